@@ -1,0 +1,1 @@
+//! Statements to an image with symbols and a listing.

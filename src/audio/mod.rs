@@ -1,0 +1,1 @@
+//! Bytes to sound and back; knows nothing of framings.

@@ -1,0 +1,1 @@
+//! The 8080 as an interpreter over a bus.

@@ -1,0 +1,1 @@
+//! The 8080 in one table; encoder, decoder, cycle counts and lights derive from it.

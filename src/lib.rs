@@ -1,0 +1,29 @@
+//! `coldwright` turns 8080 boot loaders into everything a person needs to start a machine that knows nothing at
+//! power-on: exact bytes, switch sheets, ROM images, tapes, sound, and a rehearsal of the whole cold start.
+//!
+//! The modules are declared in the order data flows. A module imports only from lower floors; from the ground up:
+//!
+//! 1. [`isa`], [`source`], [`notation`], [`audio`], [`line`], [`drawing`]
+//! 2. [`image`], [`syntax`], [`cpu`]
+//! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
+//! 4. [`project`], then [`rehearsal`], then [`cli`]
+//!
+//! Only [`cli`] and the binary touch files, the environment, the terminal and the exit code; everything else takes
+//! and returns values.
+
+pub mod isa;
+pub mod source;
+pub mod notation;
+pub mod syntax;
+pub mod assembler;
+pub mod image;
+pub mod rom;
+pub mod tape;
+pub mod audio;
+pub mod line;
+pub mod drawing;
+pub mod cpu;
+pub mod panel;
+pub mod project;
+pub mod rehearsal;
+pub mod cli;

@@ -1,0 +1,3 @@
+//! The `coldwright` binary: everything it does is in [`coldwright::cli`].
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! The deposit sheet, the lights and the run card.

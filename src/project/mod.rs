@@ -1,0 +1,1 @@
+//! The chain file and the machine file, read and checked into a plan.

@@ -1,0 +1,1 @@
+//! The cold start, simulated from power-on to the payload.

@@ -1,0 +1,1 @@
+//! Parts, sockets, the fit to the byte, and part files.

@@ -1,0 +1,1 @@
+//! Files, spans and diagnostics.

@@ -1,0 +1,1 @@
+//! Framings, tapes and their pictures.
