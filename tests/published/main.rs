@@ -1,0 +1,3 @@
+//! Checks against published documents. Each names its source.
+
+mod isa;
