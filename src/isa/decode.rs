@@ -81,7 +81,7 @@ const fn instruction(form: &Form, opcode: u8) -> Instruction {
         length: form.pattern.length(),
         cycles: form.cycles_of(&operands),
         cycles_not_taken: form.cycles_not_taken,
-        flags: form.flags,
+        flags: form.flags_of(&operands),
         documented: true,
     }
 }

@@ -5,7 +5,7 @@
 //! chapter 4; machine cycles from its Table 2-2.
 
 use super::cycle::{Cycle, CycleKind};
-use super::operand::{Flags, Operands, Pattern, Register};
+use super::operand::{Flags, Operands, Pair, Pattern, Register};
 
 /// One row of the table: a mnemonic with all its opcodes.
 #[derive(Clone, Copy, Debug)]
@@ -18,13 +18,20 @@ pub struct Form {
     pub opcode: u8,
     /// Which operands it takes.
     pub pattern: Pattern,
-    /// The flags it writes.
-    pub flags: Flags,
+    flags: Flags,
     cycles: &'static [Cycle],
     pub(super) cycles_not_taken: Option<&'static [Cycle]>,
 }
 
 impl Form {
+    /// The flags written with given operands: `POP PSW` loads them all.
+    pub(super) const fn flags_of(&self, operands: &Operands) -> Flags {
+        match (self.mnemonic, operands) {
+            (Mnemonic::Pop, Operands::Pair(Pair::Psw)) => Flags::ALL,
+            _ => self.flags,
+        }
+    }
+
     /// The cycles with given operands: where one of them is `M`, memory is read, written or both.
     pub(super) const fn cycles_of(&self, operands: &Operands) -> &'static [Cycle] {
         match (operands, self.pattern) {
