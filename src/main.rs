@@ -1,3 +1,7 @@
 //! The `coldwright` binary: everything it does is in [`coldwright::cli`].
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    coldwright::cli::main()
+}

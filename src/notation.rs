@@ -1,1 +1,201 @@
-//! Octal, split octal and hexadecimal: the one place where an address or a byte becomes text.
+//! Octal, split octal and hexadecimal: the one place where an address or a byte becomes text, and where text that a
+//! person typed becomes a number.
+
+use std::fmt;
+
+/// A memory address, 0 to 65535.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Address(pub u16);
+
+impl Address {
+    /// The address `count` bytes further on, wrapping at the top of memory.
+    pub const fn wrapping_add(self, count: u16) -> Address {
+        Address(self.0.wrapping_add(count))
+    }
+
+    /// The address as an index.
+    pub const fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// How addresses and bytes are written for the reader.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Notation {
+    /// Six octal digits for an address, three for a byte: `177000`, `076`.
+    #[default]
+    Octal,
+    /// An address as two bytes of three octal digits each: `376 000`.
+    SplitOctal,
+    /// Four hexadecimal digits for an address, two for a byte: `FE00`, `3E`.
+    Hexadecimal,
+}
+
+impl Notation {
+    /// All notations with the words that select them.
+    pub const ALL: [(&'static str, Notation); 3] =
+        [("octal", Notation::Octal), ("split", Notation::SplitOctal), ("hex", Notation::Hexadecimal)];
+
+    /// A byte as text: three octal digits or two hexadecimal ones.
+    pub const fn byte(self, byte: u8) -> ByteText {
+        ByteText(self, byte)
+    }
+
+    /// An address as text, always [`Self::address_width`] characters.
+    pub const fn address(self, address: Address) -> AddressText {
+        AddressText(self, address)
+    }
+
+    /// A word of 16 bits as text, written as an address is.
+    pub const fn word(self, word: u16) -> AddressText {
+        AddressText(self, Address(word))
+    }
+
+    /// Characters in a byte.
+    pub const fn byte_width(self) -> usize {
+        match self {
+            Notation::Octal | Notation::SplitOctal => 3,
+            Notation::Hexadecimal => 2,
+        }
+    }
+
+    /// Characters in an address.
+    pub const fn address_width(self) -> usize {
+        match self {
+            Notation::Octal => 6,
+            Notation::SplitOctal => 7,
+            Notation::Hexadecimal => 4,
+        }
+    }
+}
+
+/// A byte that displays itself in a notation.
+#[derive(Clone, Copy, Debug)]
+pub struct ByteText(Notation, u8);
+
+impl fmt::Display for ByteText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.0 {
+            Notation::Octal | Notation::SplitOctal => write!(f, "{:03o}", self.1),
+            Notation::Hexadecimal => write!(f, "{:02X}", self.1),
+        }
+    }
+}
+
+/// An address that displays itself in a notation.
+#[derive(Clone, Copy, Debug)]
+pub struct AddressText(Notation, Address);
+
+impl fmt::Display for AddressText {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Address(value) = self.1;
+        match self.0 {
+            Notation::Octal => write!(f, "{value:06o}"),
+            Notation::SplitOctal => write!(f, "{:03o} {:03o}", value >> 8, value & 0xFF),
+            Notation::Hexadecimal => write!(f, "{value:04X}"),
+        }
+    }
+}
+
+/// Why a typed number was refused.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NumberError {
+    /// Not a number in any accepted form.
+    Malformed,
+    /// A number above 65535.
+    TooLarge,
+}
+
+impl fmt::Display for NumberError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            NumberError::Malformed => "not a number: write 0o177000, 177000Q, 0xFE00, 0FE00H, 376:000 or decimal",
+            NumberError::TooLarge => "larger than 65535",
+        })
+    }
+}
+
+impl std::error::Error for NumberError {}
+
+/// Reads a number as people type one on a command line: with a prefix (`0o177000`, `0xFE00`, `0b101`), with the radix
+/// letter of the assembly language at its end (`177000Q`, `0FE00H`, `101B`, `9D`), as split octal (`376:000`), or in
+/// decimal.
+///
+/// # Errors
+/// [`NumberError`] for anything else, and for values above 65535.
+pub fn parse_number(text: &str) -> Result<u16, NumberError> {
+    if let Some((high, low)) = text.split_once(':') {
+        let byte = |part: &str| u8::try_from(parse_digits(part, 8)?).map_err(|_| NumberError::TooLarge);
+        return Ok(u16::from_be_bytes([byte(high)?, byte(low)?]));
+    }
+    let prefixed = text.get(..2).and_then(|prefix| match prefix {
+        "0o" | "0O" => Some(8),
+        "0x" | "0X" => Some(16),
+        "0b" if text[2..].bytes().all(|digit| matches!(digit, b'0' | b'1')) && text.len() > 2 => Some(2),
+        _ => None,
+    });
+    if let Some(radix) = prefixed {
+        return parse_digits(&text[2..], radix);
+    }
+    let (digits, radix) = split_radix(text);
+    if !digits.starts_with(|first: char| first.is_ascii_digit()) {
+        return Err(NumberError::Malformed);
+    }
+    parse_digits(digits, radix)
+}
+
+/// Splits the radix letter of the assembly language off the end of a number; without one, decimal.
+///
+/// Source: Intel 8080 Assembly Language Programming Manual, Rev. B, 1975: H, O or Q, D, B.
+pub fn split_radix(text: &str) -> (&str, u32) {
+    let radix = match text.bytes().last() {
+        Some(b'H' | b'h') => 16,
+        Some(b'O' | b'o' | b'Q' | b'q') => 8,
+        Some(b'D' | b'd') => 10,
+        Some(b'B' | b'b') => 2,
+        _ => return (text, 10),
+    };
+    (&text[..text.len() - 1], radix)
+}
+
+fn parse_digits(digits: &str, radix: u32) -> Result<u16, NumberError> {
+    if digits.is_empty() {
+        return Err(NumberError::Malformed);
+    }
+    digits.chars().try_fold(0u16, |value, digit| {
+        let digit = digit.to_digit(radix).ok_or(NumberError::Malformed)?;
+        let wide = u32::from(value) * radix + digit;
+        u16::try_from(wide).map_err(|_| NumberError::TooLarge)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_address_in_three_notations() {
+        let texts = Notation::ALL.map(|(_, notation)| notation.address(Address(0o176123)).to_string());
+        assert_eq!(texts, ["176123", "374 123", "FC53"]);
+        for (_, notation) in Notation::ALL {
+            assert_eq!(notation.address(Address(0)).to_string().len(), notation.address_width());
+            assert_eq!(notation.byte(7).to_string().len(), notation.byte_width());
+        }
+    }
+
+    #[test]
+    fn numbers_as_people_type_them() {
+        for text in ["0o177000", "177000Q", "177000o", "0xFE00", "0FE00H", "0fe00h", "376:000", "65024", "65024D"] {
+            assert_eq!(parse_number(text), Ok(0o177000), "{text}");
+        }
+        assert_eq!(parse_number("0b101"), Ok(5));
+        assert_eq!(parse_number("101B"), Ok(5));
+        assert_eq!(parse_number("0BH"), Ok(11));
+        for text in ["", "H", "FE00H", "12x", "0x", "8Q", "3:", "é:1", "0é"] {
+            assert_eq!(parse_number(text), Err(NumberError::Malformed), "{text}");
+        }
+        for text in ["65536", "400:000", "10000H"] {
+            assert_eq!(parse_number(text), Err(NumberError::TooLarge), "{text}");
+        }
+    }
+}

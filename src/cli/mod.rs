@@ -1,1 +1,56 @@
-//! One file per command; the only floor that touches files and the terminal.
+//! The command line: one file per command. Only this floor touches files, the environment, the terminal and the exit
+//! code.
+
+mod explain;
+mod files;
+mod report;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use report::Report;
+
+/// The arguments of the program.
+#[derive(Debug, Parser)]
+#[command(name = "coldwright", version, about, max_term_width = 100)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+    /// Print results and problems as JSON, one object a line
+    #[arg(long, global = true)]
+    json: bool,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Explain(explain::Explain),
+}
+
+/// How a run ended: the exit code of the process.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum ExitStatus {
+    /// The work is done: 0.
+    Done,
+    /// The work failed, and it was said why: 1.
+    Failed,
+}
+
+impl From<ExitStatus> for ExitCode {
+    fn from(status: ExitStatus) -> ExitCode {
+        ExitCode::from(match status {
+            ExitStatus::Done => 0,
+            ExitStatus::Failed => 1,
+        })
+    }
+}
+
+/// Parses the arguments of the process and runs the command. A usage error ends the process with exit code 2.
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let mut report = Report::new(arguments.json);
+    match arguments.command {
+        Command::Explain(command) => command.run(&mut report),
+    }
+    report.status().into()
+}

@@ -1,0 +1,105 @@
+//! Files in and out. Reading refuses what is not a plain file and what is too large; outputs appear whole or not at
+//! all, and only once every one of them could be written.
+
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+use crate::source::{Code, Diagnostic};
+
+/// The largest file that is read, in bytes.
+pub const LARGEST: u64 = 256 << 20;
+
+/// The name that stands for standard input or output.
+pub const STREAM: &str = "-";
+
+/// Reads a file whole; `-` is standard input.
+///
+/// # Errors
+/// A diagnostic if it cannot be read, is a directory or a device, or is larger than [`LARGEST`].
+pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
+    let refuse = |why: &dyn std::fmt::Display| {
+        Diagnostic::error(Code::FileUnreadable, format!("cannot read `{}`: {why}", path.display()))
+    };
+    let mut bytes = Vec::new();
+    if path == Path::new(STREAM) {
+        io::stdin().lock().take(LARGEST + 1).read_to_end(&mut bytes).map_err(|error| refuse(&error))?;
+    } else {
+        let kind = fs::metadata(path).map_err(|error| refuse(&error))?;
+        if kind.is_dir() {
+            return Err(refuse(&"it is a directory"));
+        }
+        if !kind.is_file() {
+            return Err(refuse(&"it is not a plain file"));
+        }
+        let file = File::open(path).map_err(|error| refuse(&error))?;
+        bytes.reserve(kind.len().min(LARGEST) as usize);
+        file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(|error| refuse(&error))?;
+    }
+    if bytes.len() as u64 > LARGEST {
+        return Err(refuse(&format_args!("it is larger than {} MiB", LARGEST >> 20)));
+    }
+    Ok(bytes)
+}
+
+/// The outputs of a run, held back until all of them are known to be right.
+#[derive(Default)]
+pub struct Outputs {
+    files: Vec<(PathBuf, Vec<u8>)>,
+}
+
+impl Outputs {
+    /// Adds an output; `-` is standard output.
+    pub fn add(&mut self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) {
+        self.files.push((path.into(), bytes.into()));
+    }
+
+    /// Writes every output beside its place first, then moves each into it, so that an earlier good file survives a
+    /// full disk or a killed process. Standard output comes last.
+    ///
+    /// # Errors
+    /// A diagnostic for the first output that failed; none has been put in place then, unless a move itself failed.
+    pub fn commit(self) -> Result<(), Diagnostic> {
+        let (streams, files): (Vec<_>, Vec<_>) =
+            self.files.into_iter().partition(|(path, _)| path == Path::new(STREAM));
+        let mut ready = Vec::new();
+        for (path, bytes) in &files {
+            ready.push((path, stage(path, bytes).map_err(|error| refuse(path, &error))?));
+        }
+        for (path, file) in ready {
+            file.persist(path).map_err(|error| refuse(path, &error.error))?;
+        }
+        let mut out = io::stdout().lock();
+        for (path, bytes) in streams {
+            out.write_all(&bytes).and_then(|()| out.flush()).map_err(|error| refuse(&path, &error))?;
+        }
+        Ok(())
+    }
+}
+
+fn refuse(path: &Path, error: &io::Error) -> Diagnostic {
+    let name = if path == Path::new(STREAM) { "standard output".into() } else { format!("`{}`", path.display()) };
+    Diagnostic::error(Code::FileUnwritable, format!("cannot write {name}: {error}"))
+        .with_note("no output of this run was put in place; what stood there before is untouched")
+}
+
+/// Writes a file under a temporary name in the folder where it belongs.
+fn stage(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
+    if path.is_dir() {
+        return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a directory"));
+    }
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".coldwright-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    file.write_all(bytes)?;
+    file.as_file().sync_all()?;
+    Ok(file)
+}

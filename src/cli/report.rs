@@ -1,0 +1,84 @@
+//! What a command says: results on standard output, problems on standard error. Printing an error and failing the run
+//! are one act.
+
+use std::io::{self, IsTerminal, Write};
+
+use super::ExitStatus;
+use crate::source::{Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_json_line};
+
+/// The most errors that one run prints.
+const MOST_ERRORS: usize = 50;
+
+/// Collects what a run has to say.
+pub struct Report {
+    json: bool,
+    failed: bool,
+}
+
+impl Report {
+    /// A report for people, or for programs as JSON lines.
+    pub fn new(json: bool) -> Self {
+        Report { json, failed: false }
+    }
+
+    /// Whether results are wanted as JSON.
+    pub fn json(&self) -> bool {
+        self.json
+    }
+
+    /// How the run ended so far.
+    pub fn status(&self) -> ExitStatus {
+        if self.failed { ExitStatus::Failed } else { ExitStatus::Done }
+    }
+
+    /// Fails the run without a further word, for a verdict that the printed result already tells.
+    pub fn fail(&mut self) {
+        self.failed = true;
+    }
+
+    /// Prints a result on standard output. A reader that went away ends the run quietly; a full disk is an error.
+    pub fn print(&mut self, text: impl AsRef<[u8]>) {
+        let mut out = io::stdout().lock();
+        if let Err(error) = out.write_all(text.as_ref()).and_then(|()| out.flush()) {
+            if error.kind() != io::ErrorKind::BrokenPipe {
+                self.problem(Diagnostic::error(
+                    Code::FileUnwritable,
+                    format!("cannot write to standard output: {error}"),
+                ));
+            }
+            self.failed = true;
+        }
+    }
+
+    /// Prints a problem that belongs to no text, and fails the run if it is an error.
+    pub fn problem(&mut self, diagnostic: Diagnostic) {
+        let mut diagnostics = Diagnostics::default();
+        diagnostics.push(diagnostic);
+        self.problems(diagnostics, &SourceMap::default());
+    }
+
+    /// Prints the problems of a run, and fails it if one is an error.
+    pub fn problems(&mut self, diagnostics: Diagnostics, sources: &SourceMap) {
+        self.failed |= diagnostics.has_errors();
+        let colour = io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none();
+        let mut renderer = Renderer::new(sources, Style { colour });
+        let mut out = String::new();
+        let (mut errors, mut hidden) = (0, 0);
+        for diagnostic in diagnostics.sorted(sources) {
+            errors += usize::from(diagnostic.severity == Severity::Error);
+            if errors > MOST_ERRORS {
+                hidden += 1;
+            } else if self.json {
+                out += &to_json_line(&diagnostic, sources);
+                out.push('\n');
+            } else {
+                out += &renderer.render(&diagnostic);
+            }
+        }
+        if hidden > 0 && !self.json {
+            out += &format!("... and {hidden} more after the first {MOST_ERRORS} errors\n");
+        }
+        // Nothing is left to tell it to when standard error fails.
+        let _ = io::stderr().write_all(out.as_bytes());
+    }
+}

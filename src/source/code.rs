@@ -1,0 +1,48 @@
+//! The stable codes of all problems. A code is a word or two that says what is wrong; `explain` prints its page from
+//! `docs/diagnostics/`, and a test proves that every code has a case that provokes it.
+
+/// Declares the codes, each with its name; the page is the file of that name.
+macro_rules! codes {
+    ($($(#[$section:meta])* $code:ident $name:literal;)*) => {
+        /// The code of a problem.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        #[allow(missing_docs)]
+        pub enum Code { $($(#[$section])* $code),* }
+
+        impl Code {
+            /// All codes, in the order of the floors that report them.
+            pub const ALL: &'static [Code] = &[$(Code::$code),*];
+
+            /// The code as it is printed and as `explain` takes it.
+            pub const fn name(self) -> &'static str {
+                match self { $(Code::$code => $name),* }
+            }
+
+            /// The page that explains it, in Markdown.
+            pub const fn page(self) -> &'static str {
+                match self { $(Code::$code => include_str!(concat!("../../docs/diagnostics/", $name, ".md"))),* }
+            }
+        }
+    };
+}
+
+codes! {
+    // Files and the command line
+    FileUnreadable "file-unreadable";
+    FileUnwritable "file-unwritable";
+    FormatUnknown "format-unknown";
+    CodeUnknown "code-unknown";
+}
+
+impl Code {
+    /// The code of a name, in either case.
+    pub fn from_name(name: &str) -> Option<Code> {
+        Code::ALL.iter().copied().find(|code| code.name().eq_ignore_ascii_case(name))
+    }
+}
+
+impl std::fmt::Display for Code {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.name())
+    }
+}

@@ -1,0 +1,153 @@
+//! Diagnostics for people: the source line with the guilty spot marked, drawn by `ariadne`.
+
+use std::collections::HashMap;
+use std::fmt::Write;
+use std::ops::Range;
+
+use ariadne::{CharSet, Color, Config, IndexType, Report, ReportKind};
+
+use super::diagnostic::{Diagnostic, Label, Severity};
+use super::map::{Origin, SourceId, SourceMap};
+
+/// How rendered diagnostics look.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Style {
+    /// Colour, for a terminal.
+    pub colour: bool,
+}
+
+/// A line longer than this (bytes) is quoted in part.
+const LONGEST_SHOWN: usize = 400;
+
+/// The most places of one ancestry that are shown.
+const DEEPEST_SHOWN: usize = 8;
+
+/// Renders diagnostics, keeping the prepared sources between them.
+pub struct Renderer<'a> {
+    sources: &'a SourceMap,
+    prepared: HashMap<SourceId, ariadne::Source<&'a str>>,
+    style: Style,
+}
+
+impl<'a> Renderer<'a> {
+    /// A renderer over the texts of a run.
+    pub fn new(sources: &'a SourceMap, style: Style) -> Self {
+        Renderer { sources, prepared: HashMap::new(), style }
+    }
+
+    /// One diagnostic as text, ending with a line's end.
+    pub fn render(&mut self, diagnostic: &Diagnostic) -> String {
+        match &diagnostic.primary {
+            Some(primary) if self.shows_whole_lines(diagnostic) => self.draw(diagnostic, primary),
+            primary => self.outline(diagnostic, primary.as_ref()),
+        }
+    }
+
+    fn shows_whole_lines(&self, diagnostic: &Diagnostic) -> bool {
+        let lines = diagnostic.primary.iter().chain(&diagnostic.related);
+        lines.into_iter().all(|label| {
+            let source = self.sources.get(label.span.source);
+            source.line_text(source.line_of(label.span.start)).len() <= LONGEST_SHOWN
+                && self.sources.text(label.span).len() <= LONGEST_SHOWN
+        })
+    }
+
+    fn draw(&mut self, diagnostic: &Diagnostic, primary: &Label) -> String {
+        let colour = match diagnostic.severity {
+            Severity::Error => Color::Red,
+            Severity::Warning => Color::Yellow,
+            Severity::Note => Color::Blue,
+        };
+        let kind = ReportKind::Custom(diagnostic.severity.word(), colour);
+        let config = Config::default()
+            .with_color(self.style.colour)
+            .with_index_type(IndexType::Byte)
+            .with_char_set(CharSet::Ascii)
+            .with_tab_width(8);
+        let mut report = Report::build(kind, place(primary))
+            .with_config(config)
+            .with_code(diagnostic.code)
+            .with_message(&diagnostic.headline)
+            .with_label(ariadne::Label::new(place(primary)).with_message(&primary.text).with_color(colour));
+        for (order, related) in diagnostic.related.iter().enumerate() {
+            let label = ariadne::Label::new(place(related)).with_message(&related.text).with_order(order as i32 + 1);
+            report = report.with_label(label);
+        }
+        for note in diagnostic.notes.iter().cloned().chain(self.ancestry(primary)) {
+            report = report.with_note(note);
+        }
+        if let Some(help) = &diagnostic.help {
+            report = report.with_help(help);
+        }
+        let mut out = Vec::new();
+        match report.finish().write(&mut *self, &mut out) {
+            Ok(()) => tidy(&String::from_utf8_lossy(&out)),
+            Err(_) => self.outline(diagnostic, Some(primary)),
+        }
+    }
+
+    /// The plain form, for a problem without a place or in a line too long to show.
+    fn outline(&self, diagnostic: &Diagnostic, primary: Option<&Label>) -> String {
+        let mut out = format!("[{}] {}: {}\n", diagnostic.code, diagnostic.severity.word(), diagnostic.headline);
+        for label in primary.iter().copied().chain(&diagnostic.related) {
+            let (line, column) = self.sources.line_column(label.span.position());
+            let name = self.sources.get(label.span.source).name();
+            let shown: String = self.sources.text(label.span).chars().take(40).collect();
+            let _ = writeln!(out, "  {name}:{line}:{column}: `{}` {}", shown.trim_end(), label.text);
+        }
+        let ancestry = primary.map(|label| self.ancestry(label)).unwrap_or_default();
+        for note in diagnostic.notes.iter().chain(&ancestry) {
+            let _ = writeln!(out, "  note: {note}");
+        }
+        if let Some(help) = &diagnostic.help {
+            let _ = writeln!(out, "  help: {help}");
+        }
+        out
+    }
+
+    /// The calls and includes that led to a label, one a line.
+    fn ancestry(&self, label: &Label) -> Vec<String> {
+        let mut lines: Vec<_> = self
+            .sources
+            .ancestry(label.span.source)
+            .map(|(origin, span)| {
+                let (line, column) = self.sources.line_column(span.position());
+                let name = self.sources.get(span.source).name();
+                let how = if matches!(origin, Origin::Included(_)) { "included at" } else { "expanded from" };
+                format!("{how} {name}:{line}:{column}")
+            })
+            .collect();
+        let hidden = lines.len().saturating_sub(DEEPEST_SHOWN);
+        if hidden > 0 {
+            lines.drain(DEEPEST_SHOWN / 2..DEEPEST_SHOWN / 2 + hidden);
+            lines.insert(DEEPEST_SHOWN / 2, format!("... and {hidden} more ..."));
+        }
+        lines
+    }
+}
+
+/// A span as ariadne wants it.
+type Place = (SourceId, Range<usize>);
+
+fn place(label: &Label) -> Place {
+    (label.span.source, label.span.start as usize..label.span.end as usize)
+}
+
+/// Takes trailing blanks off every line.
+fn tidy(text: &str) -> String {
+    text.lines().flat_map(|line| [line.trim_end(), "\n"]).collect()
+}
+
+impl<'a> ariadne::Cache<SourceId> for &mut Renderer<'a> {
+    type Storage = &'a str;
+
+    fn fetch(&mut self, id: &SourceId) -> Result<&ariadne::Source<&'a str>, impl std::fmt::Debug> {
+        let sources = self.sources;
+        let prepared = self.prepared.entry(*id).or_insert_with(|| ariadne::Source::from(sources.get(*id).text()));
+        Ok::<_, std::convert::Infallible>(prepared)
+    }
+
+    fn display<'b>(&self, id: &'b SourceId) -> Option<impl std::fmt::Display + 'b> {
+        Some(self.sources.get(*id).name().to_owned())
+    }
+}
