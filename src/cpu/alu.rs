@@ -16,7 +16,7 @@ static SIGN_ZERO_PARITY: [u8; 256] = {
         if byte == 0 {
             flags |= Flags::Z.0;
         }
-        if byte.count_ones() % 2 == 0 {
+        if byte.count_ones().is_multiple_of(2) {
             flags |= Flags::P.0;
         }
         table[value] = flags;

@@ -34,8 +34,8 @@ pub trait Bus {
     }
 
     /// A machine cycle enters T1 when the clock shows `at`. Its address (a port's number comes twice, in both bytes) is
-    /// `None` for an internal cycle. Returns the wait states that the bus inserts between T2 and T3; the byte moves in
-    /// T3, two T-states and the wait states after `at`.
+    /// `None` for an internal cycle. Returns the wait states that the bus inserts between T2 and T3 (an internal
+    /// cycle takes none); the byte moves in T3, two T-states and the wait states after `at`.
     #[inline]
     fn begin(&mut self, kind: CycleKind, address: Option<u16>, at: TStates) -> TStates {
         let _ = (kind, address, at);

@@ -43,14 +43,14 @@ impl Cpu {
         &mut self,
         bus: &mut B,
         kind: CycleKind,
-        address: Option<u16>,
+        address: u16,
         moves: impl FnOnce(&mut B) -> T,
     ) -> T {
         let at = self.clock;
-        let waits = bus.begin(kind, address, at);
+        let waits = bus.begin(kind, Some(address), at);
         let data = moves(bus);
         self.clock += waits + TStates(u64::from(TRANSFER));
-        bus.complete(MachineCycle { kind, address, data: data.into(), at });
+        bus.complete(MachineCycle { kind, address: Some(address), data: data.into(), at });
         data
     }
 
@@ -61,7 +61,7 @@ impl Cpu {
     pub(super) fn operand<B: Bus>(&mut self, bus: &mut B) -> u8 {
         let pc = self.registers.pc;
         if self.acknowledging {
-            return self.cycle(bus, CycleKind::Read, Some(pc), B::acknowledge);
+            return self.cycle(bus, CycleKind::Read, pc, B::acknowledge);
         }
         self.registers.pc = pc.wrapping_add(1);
         self.read(bus, pc)
@@ -77,12 +77,12 @@ impl Cpu {
 
     #[inline]
     pub(super) fn read<B: Bus>(&mut self, bus: &mut B, address: u16) -> u8 {
-        self.cycle(bus, CycleKind::Read, Some(address), |bus| bus.read(address))
+        self.cycle(bus, CycleKind::Read, address, |bus| bus.read(address))
     }
 
     #[inline]
     pub(super) fn write<B: Bus>(&mut self, bus: &mut B, address: u16, byte: u8) {
-        self.cycle(bus, CycleKind::Write, Some(address), |bus| {
+        self.cycle(bus, CycleKind::Write, address, |bus| {
             bus.write(address, byte);
             byte
         });
@@ -118,12 +118,12 @@ impl Cpu {
 
     #[inline]
     fn read_stack<B: Bus>(&mut self, bus: &mut B, address: u16) -> u8 {
-        self.cycle(bus, CycleKind::StackRead, Some(address), |bus| bus.read(address))
+        self.cycle(bus, CycleKind::StackRead, address, |bus| bus.read(address))
     }
 
     #[inline]
     fn write_stack<B: Bus>(&mut self, bus: &mut B, address: u16, byte: u8) {
-        self.cycle(bus, CycleKind::StackWrite, Some(address), |bus| {
+        self.cycle(bus, CycleKind::StackWrite, address, |bus| {
             bus.write(address, byte);
             byte
         });
@@ -131,28 +131,31 @@ impl Cpu {
 
     #[inline]
     pub(super) fn input<B: Bus>(&mut self, bus: &mut B, port: u8) -> u8 {
-        self.cycle(bus, CycleKind::Input, Some(port_address(port)), |bus| bus.input(port))
+        self.cycle(bus, CycleKind::Input, port_address(port), |bus| bus.input(port))
     }
 
     #[inline]
     pub(super) fn output<B: Bus>(&mut self, bus: &mut B, port: u8, byte: u8) {
-        self.cycle(bus, CycleKind::Output, Some(port_address(port)), |bus| {
+        self.cycle(bus, CycleKind::Output, port_address(port), |bus| {
             bus.output(port, byte);
             byte
         });
     }
 
-    /// A cycle within the processor, in which the bus rests.
+    /// A cycle within the processor: the bus rests, and READY is not looked at (Table 2-2, note 8).
     #[inline]
     pub(super) fn internal<B: Bus>(&mut self, bus: &mut B) {
-        self.cycle(bus, CycleKind::Internal, None, |_| None);
+        let (kind, at) = (CycleKind::Internal, self.clock);
+        bus.begin(kind, None, at);
+        self.clock += TStates(u64::from(TRANSFER));
+        bus.complete(MachineCycle { kind, address: None, data: None, at });
     }
 
     /// The cycle in which the processor stops; the program counter is on the address bus, no byte moves.
     #[inline]
     pub(super) fn halt<B: Bus>(&mut self, bus: &mut B) {
         let pc = self.registers.pc;
-        self.cycle(bus, CycleKind::HaltAcknowledge, Some(pc), |_| None);
+        self.cycle(bus, CycleKind::HaltAcknowledge, pc, |_| None);
     }
 }
 

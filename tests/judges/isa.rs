@@ -4,19 +4,19 @@
 use std::collections::BTreeSet;
 
 use coldwright::isa::{Cycle, CycleKind, Flags, Instruction, Operands, decode};
+use iz80::Cpu;
 
 use crate::iz80_board::{self, Access, Board, Numbers, State};
 
 /// Random states in which each opcode is executed; enough for every flag to change and every condition to hold and fail.
 const STATES: usize = 120;
 
-/// The first places after an execution and before, and what went over the bus.
+/// One execution: registers before and after, and what went over the bus.
 struct Execution {
     before: State,
     after: State,
     states: u64,
     accesses: Vec<Access>,
-    memory: Vec<u8>,
 }
 
 #[test]
@@ -65,40 +65,41 @@ fn transfers() {
 
 fn for_each_opcode(check: impl Fn(&Instruction, &[Execution])) {
     let mut numbers = Numbers(98_153);
-    let memory = numbers.memory();
+    let mut board = Board::new(numbers.memory());
+    let mut cpu = Cpu::new_8080();
     for opcode in 0..=255 {
-        let executions: Vec<_> =
-            (0..STATES).map(|_| execute(opcode, numbers.state(), Board::new(memory.clone()))).collect();
+        let executions: Vec<_> = (0..STATES).map(|_| execute(opcode, numbers.state(), &mut cpu, &mut board)).collect();
         check(decode(opcode), &executions);
     }
 }
 
-fn execute(opcode: u8, start: State, mut board: Board) -> Execution {
-    let mut cpu = iz80::Cpu::new_8080();
-    iz80_board::set_state(&mut cpu, start);
-    let before = iz80_board::state(&mut cpu);
+fn execute(opcode: u8, start: State, cpu: &mut Cpu, board: &mut Board) -> Execution {
+    if cpu.is_halted() {
+        *cpu = Cpu::new_8080();
+    }
+    iz80_board::set_state(cpu, start);
+    let (before, clock) = (iz80_board::state(cpu), cpu.cycle_count());
     board.memory[usize::from(before.pc)] = opcode;
-    cpu.execute_instruction(&mut board);
+    cpu.execute_instruction(board);
     Execution {
         before,
-        after: iz80_board::state(&mut cpu),
-        states: cpu.cycle_count(),
-        accesses: board.accesses,
-        memory: board.memory,
+        after: iz80_board::state(cpu),
+        states: cpu.cycle_count() - clock,
+        accesses: std::mem::take(&mut board.accesses),
     }
 }
 
-/// How far the program counter stepped on: directly, or in the return address of a call.
+/// How far the program counter stepped on: directly, or in the return address that a call or restart wrote last.
 fn observed_length(instruction: &Instruction, run: &Execution) -> Option<u16> {
-    let called = run.accesses.iter().filter(|access| matches!(access, Access::Write(..))).count() == 2
-        && run.after.sp == run.before.sp.wrapping_sub(2)
-        && matches!(instruction.operands, Operands::Address | Operands::Vector(_));
-    if called {
-        let at = |offset| run.memory[usize::from(run.after.sp.wrapping_add(offset))];
-        return Some(u16::from_le_bytes([at(0), at(1)]).wrapping_sub(run.before.pc));
+    let step = |to: u16| to.wrapping_sub(run.before.pc);
+    match (instruction.operands, &run.accesses[..]) {
+        (Operands::Address | Operands::Vector(_), [.., Access::Write(at, high), Access::Write(_, low)])
+            if *at == run.before.sp.wrapping_sub(1) =>
+        {
+            Some(step(u16::from_be_bytes([*high, *low])))
+        }
+        _ => Some(step(run.after.pc)).filter(|step| (1..=3).contains(step)),
     }
-    let step = run.after.pc.wrapping_sub(run.before.pc);
-    (1..=3).contains(&step).then_some(step)
 }
 
 fn directions(cycles: &[Cycle]) -> String {

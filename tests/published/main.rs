@@ -1,3 +1,4 @@
 //! Checks against published documents. Each names its source.
 
+mod cpu;
 mod isa;
