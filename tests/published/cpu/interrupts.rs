@@ -1,6 +1,6 @@
 //! Reset, halt and interrupts. Source of each: the User's Manual, chapters 2 and 4; `[M]` unless marked.
 
-use coldwright::cpu::{Cpu, Pause};
+use coldwright::cpu::{Bus, Cpu, Pause};
 use coldwright::isa::{CycleKind, Flags, Pair, Register, TStates};
 
 use super::board::{Board, START, cpu};
@@ -95,13 +95,37 @@ fn an_acknowledged_call_can_return() {
     let (mut cpu, mut board) = interruptible(&[0o315, 0x00, 0x03]);
     board.put(0x0300, &[0o311]);
     let pc = cpu.registers.pc;
+    board.put(pc, &[0o076, 0o102]); // MVI A,102Q
     cpu.step(&mut board);
     assert_eq!(cpu.registers.pc, 0x0300);
     board.interrupt = false;
     cpu.step(&mut board);
     assert_eq!(cpu.registers.pc, pc);
     cpu.step(&mut board);
-    assert_eq!(cpu.registers.pc, pc + 1, "the next instruction is the program's own");
+    assert_eq!(cpu.registers.pc, pc + 2, "the next instruction is the program's own");
+    assert_eq!(cpu.registers.get(Register::A), 0o102);
+}
+
+/// Common practice [C]: a device that gives no instruction leaves the bus high, which is RST 7.
+#[test]
+fn an_undriven_bus_restarts_at_070() {
+    struct Undriven;
+    impl Bus for Undriven {
+        fn read(&mut self, _address: u16) -> u8 {
+            NOP
+        }
+        fn write(&mut self, _address: u16, _byte: u8) {}
+        fn input(&mut self, _port: u8) -> u8 {
+            0o377
+        }
+        fn output(&mut self, _port: u8, _byte: u8) {}
+        fn interrupt(&mut self) -> bool {
+            true
+        }
+    }
+    let (mut cpu, _) = interruptible(&[]);
+    cpu.step(&mut Undriven);
+    assert_eq!(cpu.registers.pc, 0o070);
 }
 
 /// HLT takes 7 states: the fetch and the cycle that acknowledges the halt (Table 2-2). An interrupt ends the halt.
