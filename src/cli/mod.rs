@@ -1,9 +1,11 @@
 //! The command line: one file per command. Only this floor touches files, the environment, the terminal and the exit
 //! code.
 
+mod assemble;
 mod explain;
 mod files;
 mod report;
+mod source_file;
 
 use std::process::ExitCode;
 
@@ -24,6 +26,7 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Assemble(assemble::Assemble),
     Explain(explain::Explain),
 }
 
@@ -50,6 +53,7 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let mut report = Report::new(arguments.json);
     match arguments.command {
+        Command::Assemble(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
     }
     report.status().into()

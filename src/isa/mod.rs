@@ -34,3 +34,21 @@ impl Mnemonic {
         FORMS.iter().find(|form| form.name.eq_ignore_ascii_case(name)).map(|form| form.mnemonic)
     }
 }
+
+impl Mnemonic {
+    /// Whether what follows in memory is never reached by running on.
+    pub const fn ends_flow(self) -> bool {
+        matches!(self, Mnemonic::Jmp | Mnemonic::Pchl | Mnemonic::Ret | Mnemonic::Hlt)
+    }
+
+    /// Whether the address operand is a place to go on from, rather than data.
+    pub fn goes_to_address(self) -> bool {
+        let data = matches!(self, Mnemonic::Lda | Mnemonic::Sta | Mnemonic::Lhld | Mnemonic::Shld);
+        self.form().pattern == Pattern::Address && !data
+    }
+
+    /// Whether it may come back to what follows only after a subroutine has run.
+    pub fn calls(self) -> bool {
+        self == Mnemonic::Rst || self.goes_to_address() && self.name().starts_with('C')
+    }
+}

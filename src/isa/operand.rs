@@ -103,6 +103,21 @@ impl Pattern {
         }
     }
 
+    /// How many register operands and how many others an instruction of this pattern is written with.
+    pub const fn operand_counts(self) -> (u8, u8) {
+        match self {
+            Pattern::None => (0, 0),
+            Pattern::DestinationSource => (2, 0),
+            Pattern::Destination | Pattern::Source | Pattern::Pair | Pattern::PairIndirect | Pattern::PairStacked => {
+                (1, 0)
+            }
+            Pattern::DestinationByte | Pattern::PairWord => (1, 1),
+            // The vector is a number, but it lies in the first byte as a register does.
+            Pattern::Vector => (1, 0),
+            Pattern::Byte | Pattern::Port | Pattern::Address => (0, 1),
+        }
+    }
+
     /// The pairs that this pattern takes.
     pub const fn pairs(self) -> &'static [Pair] {
         match self {

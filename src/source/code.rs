@@ -32,6 +32,53 @@ codes! {
     FileUnwritable "file-unwritable";
     FormatUnknown "format-unknown";
     CodeUnknown "code-unknown";
+    // The text of an assembly source
+    CharacterUnknown "character-unknown";
+    StringOpen "string-open";
+    StringAsNumber "string-as-number";
+    NotAscii "not-ascii";
+    ConstantBad "constant-bad";
+    UnexpectedText "unexpected-text";
+    NestedTooDeep "nested-too-deep";
+    OperandCount "operand-count";
+    OperationUnknown "operation-unknown";
+    // Names and values
+    SymbolUndefined "symbol-undefined";
+    SymbolTwice "symbol-twice";
+    SymbolForward "symbol-forward";
+    SymbolCircular "symbol-circular";
+    SymbolUnsteady "symbol-unsteady";
+    SymbolUnused "symbol-unused";
+    NameReserved "name-reserved";
+    NameMissing "name-missing";
+    RegisterWrong "register-wrong";
+    RegisterAsNumber "register-as-number";
+    ValueRange "value-range";
+    ValueCut "value-cut";
+    DivisionByZero "division-by-zero";
+    ConditionUnclear "condition-unclear";
+    // Layout in memory
+    BytesOverlap "bytes-overlap";
+    PastTop "past-top";
+    RegionUnbalanced "region-unbalanced";
+    LimitExceeded "limit-exceeded";
+    InsistFailed "insist-failed";
+    // Conditionals, macros, files
+    ConditionalUnbalanced "conditional-unbalanced";
+    MacroUnbalanced "macro-unbalanced";
+    MacroArgument "macro-argument";
+    MacroMisplaced "macro-misplaced";
+    ExpansionBound "expansion-bound";
+    IncludeRing "include-ring";
+    IncludeMissing "include-missing";
+    // Marks of other tools
+    ListingControl "listing-control";
+    RelocationUnsupported "relocation-unsupported";
+    // What bites at the bench
+    LabelDoubtful "label-doubtful";
+    OpcodeUndocumented "opcode-undocumented";
+    RunsIntoNothing "runs-into-nothing";
+    JumpInside "jump-inside";
 }
 
 impl Code {

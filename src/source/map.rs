@@ -2,6 +2,7 @@
 
 use std::cell::OnceCell;
 use std::num::NonZeroU32;
+use std::sync::Arc;
 
 /// Identifies one text of a [`SourceMap`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -61,7 +62,7 @@ pub enum Origin {
 #[derive(Debug)]
 pub struct Source {
     name: String,
-    text: String,
+    text: Arc<str>,
     origin: Origin,
     line_starts: OnceCell<Vec<u32>>,
 }
@@ -75,6 +76,11 @@ impl Source {
     /// The whole text.
     pub fn text(&self) -> &str {
         &self.text
+    }
+
+    /// The whole text, to be kept while the map grows.
+    pub fn shared_text(&self) -> Arc<str> {
+        Arc::clone(&self.text)
     }
 
     /// Where the text came from.
@@ -121,7 +127,7 @@ impl SourceMap {
             Err(error) => String::from_utf8_lossy(error.as_bytes()).into_owned(),
         };
         debug_assert!(text.len() <= Self::LONGEST);
-        self.sources.push(Source { name: name.into(), text, origin, line_starts: OnceCell::new() });
+        self.sources.push(Source { name: name.into(), text: text.into(), origin, line_starts: OnceCell::new() });
         SourceId(NonZeroU32::MIN.saturating_add(self.sources.len() as u32 - 1))
     }
 

@@ -1,1 +1,24 @@
-//! Text to tokens to statements.
+//! Text to tokens to statements: the grammar of the language and nothing of its meaning. This floor does not know which
+//! symbols exist, where the location counter stands, or what a macro expands to.
+//!
+//! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977.
+
+mod expression;
+mod keyword;
+mod name;
+mod number;
+mod operator;
+mod parser;
+mod statement;
+mod token;
+
+pub use expression::{Deepest, Expression, Op, Program, Step};
+pub use keyword::{Control, Directive, Keyword, RegisterName, Relocation};
+pub use name::{NameId, Names};
+pub use number::parse_constant;
+pub use number::unquote;
+pub use operator::{Binary, Unary};
+pub(crate) use parser::not_ascii;
+pub use parser::{Detail, Failed, Silent, Told};
+pub use statement::{Label, Line, Operand, Operation, parse_expression, parse_line};
+pub use token::{Token, TokenKind, lex, lex_line};

@@ -1,0 +1,133 @@
+//! What bites at the bench: where execution runs into nothing, into the middle of an instruction, or into bytes that are
+//! no documented instruction.
+
+use super::Assembly;
+use super::statement::{Statement, Task};
+use super::symbols::Meaning;
+use super::{Options, emit::operand_span};
+use crate::image::MEMORY;
+use crate::isa::{Mnemonic, decode};
+use crate::notation::Address;
+use crate::source::{Code, Diagnostic};
+
+/// What lies at a run address.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mark {
+    Nothing,
+    /// The first byte of the instruction of this statement.
+    Opcode,
+    /// A further byte of the instruction of this statement.
+    Inside(u32),
+    Data(u8),
+    /// Two regions run here at different times.
+    Several,
+}
+
+/// Adds warnings to an assembly without errors.
+pub(super) fn check(assembly: &mut Assembly, options: &Options) {
+    let marks = marks(assembly);
+    let mut found = Vec::new();
+    for statement in &assembly.statements {
+        let Task::Instruction(mnemonic) = statement.task else { continue };
+        found.extend(runs_on(statement, mnemonic, &marks));
+        found.extend(jumps_inside(assembly, statement, mnemonic, &marks));
+    }
+    if options.warn_unused {
+        found.extend(unused(assembly));
+    }
+    assembly.diagnostics.extend(found);
+}
+
+fn marks(assembly: &Assembly) -> Vec<Mark> {
+    let mut marks = vec![Mark::Nothing; MEMORY];
+    let mut put = |address: u16, mark| {
+        let place = &mut marks[usize::from(address)];
+        *place = if *place == Mark::Nothing { mark } else { Mark::Several };
+    };
+    for (number, statement) in assembly.statements.iter().enumerate() {
+        match statement.task {
+            Task::Instruction(mnemonic) => {
+                put(statement.location, Mark::Opcode);
+                for at in 1..u16::from(mnemonic.form().pattern.length()) {
+                    put(statement.location.wrapping_add(at), Mark::Inside(number as u32));
+                }
+            }
+            Task::Bytes | Task::Words | Task::Fill(_) | Task::Embed(_) => {
+                let mut at = 0;
+                while let Some(byte) = own_byte(assembly, statement, at) {
+                    put(statement.location.wrapping_add(at), Mark::Data(byte));
+                    let Some(next) = at.checked_add(1) else { break };
+                    at = next;
+                }
+            }
+            _ => {}
+        }
+    }
+    marks
+}
+
+/// The byte of a statement `at` bytes from its start.
+fn own_byte(assembly: &Assembly, statement: &Statement, at: u16) -> Option<u8> {
+    let address = Address(statement.deposit()).wrapping_add(at);
+    let own = assembly.image.made_by(address) == Some(statement.position());
+    assembly.image.byte(address).filter(|_| own)
+}
+
+fn runs_on(statement: &Statement, mnemonic: Mnemonic, marks: &[Mark]) -> Option<Diagnostic> {
+    if mnemonic.ends_flow() {
+        return None;
+    }
+    let next = statement.location.wrapping_add(mnemonic.form().pattern.length().into());
+    match marks[usize::from(next)] {
+        Mark::Nothing => Some(
+            Diagnostic::warning(
+                Code::RunsIntoNothing,
+                format!("execution runs on into nothing at {next:06o} ({next:04X}H)"),
+            )
+            .at(statement.span(), "the last instruction before it")
+            .with_help("end with HLT, RET or a jump; or ignore this if something is loaded there first"),
+        ),
+        Mark::Data(byte) if !decode(byte).documented && !mnemonic.calls() => Some(
+            Diagnostic::warning(
+                Code::OpcodeUndocumented,
+                format!("execution runs into the undocumented opcode {byte:03o} ({byte:02X}H)"),
+            )
+            .at(statement.span(), "the instruction before it")
+            .with_note(format!("it acts as {} on most chips", decode(byte).mnemonic.name()))
+            .with_help("if it is data, jump round it"),
+        ),
+        _ => None,
+    }
+}
+
+fn jumps_inside(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks: &[Mark]) -> Option<Diagnostic> {
+    if !mnemonic.goes_to_address() {
+        return None;
+    }
+    let target = u16::from_le_bytes([own_byte(assembly, statement, 1)?, own_byte(assembly, statement, 2)?]);
+    let Mark::Inside(number) = marks[usize::from(target)] else { return None };
+    let operand = *assembly.program.operands(statement.first, statement.count).first()?;
+    let problem = Diagnostic::warning(
+        Code::JumpInside,
+        format!("{} goes to {target:06o} ({target:04X}H), the middle of an instruction", mnemonic.name()),
+    );
+    let inside = assembly.statements.get(number as usize)?;
+    Some(
+        problem
+            .at(operand_span(&assembly.program, statement, operand), "this address")
+            .and_at(inside.span(), "is inside this one"),
+    )
+}
+
+fn unused(assembly: &Assembly) -> Vec<Diagnostic> {
+    let warn = |name| {
+        let entry = assembly.symbols.get(name).filter(|entry| entry.meaning == Meaning::Label)?;
+        let headline = format!("the label `{}` is never used", assembly.names.text(name));
+        let unused = !assembly.symbols.is_used(name);
+        entry
+            .defined
+            .filter(|_| unused)
+            .map(|at| Diagnostic::warning(Code::SymbolUnused, headline).at(at, "defined here"))
+    };
+    assembly.names.own().filter_map(warn).collect()
+}

@@ -1,0 +1,143 @@
+//! The texts being read, innermost last, and the conditionals open in them.
+
+use std::sync::Arc;
+
+use crate::source::{SourceId, Span};
+
+/// How deep includes and expansions may nest together.
+pub(super) const DEEPEST: usize = 100;
+
+/// What kind of text a frame reads.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A file, with what tells it from others.
+    File(String),
+    /// The expansion of a macro or repetition.
+    Expansion,
+}
+
+/// A text being read.
+#[derive(Clone, Debug)]
+pub(super) struct Frame {
+    pub source: SourceId,
+    pub text: Arc<str>,
+    /// Offset of the next line, or `None` behind the last.
+    pub next: Option<u32>,
+    pub kind: Kind,
+    /// How many conditionals were open when it began.
+    conditionals: usize,
+}
+
+/// An open IF.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Conditional {
+    /// Whether its lines are assembled now.
+    pub active: bool,
+    /// Whether the text around it is assembled.
+    outer: bool,
+    /// Whether ELSE has been met.
+    pub in_else: bool,
+    /// The IF.
+    pub span: Span,
+}
+
+/// All open texts and conditionals.
+#[derive(Default)]
+pub(super) struct Frames {
+    list: Vec<Frame>,
+    conditionals: Vec<Conditional>,
+}
+
+impl Frames {
+    /// Starts to read a text. The caller has checked [`Frames::depth`] against [`DEEPEST`].
+    pub fn push(&mut self, source: SourceId, text: Arc<str>, kind: Kind) {
+        let conditionals = self.conditionals.len();
+        self.list.push(Frame { source, text, next: Some(0), kind, conditionals });
+    }
+
+    /// The text being read.
+    pub fn top(&mut self) -> Option<&mut Frame> {
+        self.list.last_mut()
+    }
+
+    /// How many texts are open.
+    pub fn depth(&self) -> usize {
+        self.list.len()
+    }
+
+    /// How many of them are files, and how many expansions.
+    pub fn depths(&self) -> (usize, usize) {
+        let files = self.list.iter().filter(|frame| matches!(frame.kind, Kind::File(_))).count();
+        (files, self.list.len() - files)
+    }
+
+    /// The open files from the outermost to the innermost.
+    pub fn files(&self) -> impl Iterator<Item = (&str, SourceId)> {
+        self.list.iter().filter_map(|frame| match &frame.kind {
+            Kind::File(identity) => Some((identity.as_str(), frame.source)),
+            Kind::Expansion => None,
+        })
+    }
+
+    /// Ends the innermost text; returns the conditionals left open in it.
+    pub fn pop(&mut self) -> Vec<Conditional> {
+        let Some(frame) = self.list.pop() else { return Vec::new() };
+        self.conditionals.split_off(frame.conditionals.min(self.conditionals.len()))
+    }
+
+    /// Ends the innermost expansion early, with its conditionals. Returns false if the innermost text is a file.
+    pub fn leave_expansion(&mut self) -> bool {
+        let expansion = self.list.last().is_some_and(|frame| frame.kind == Kind::Expansion);
+        if expansion {
+            self.pop();
+        }
+        expansion
+    }
+
+    /// Ends all expansions up to the innermost file.
+    pub fn leave_all_expansions(&mut self) {
+        while self.leave_expansion() {}
+    }
+
+    /// Ends all texts, with their conditionals.
+    pub fn clear(&mut self) -> Vec<Conditional> {
+        self.list.clear();
+        std::mem::take(&mut self.conditionals)
+    }
+
+    /// Whether lines are assembled now.
+    pub fn active(&self) -> bool {
+        self.conditionals.last().is_none_or(|conditional| conditional.active)
+    }
+
+    /// Opens a conditional.
+    pub fn open(&mut self, holds: bool, span: Span) {
+        let outer = self.active();
+        self.conditionals.push(Conditional { active: outer && holds, outer, in_else: false, span });
+    }
+
+    /// Turns the innermost conditional over to its ELSE branch.
+    ///
+    /// # Errors
+    /// The conditional that has an ELSE already, or `None` if none is open in this text.
+    pub fn turn(&mut self) -> Result<(), Option<Conditional>> {
+        let least = self.list.last().map_or(0, |frame| frame.conditionals);
+        if self.conditionals.len() <= least {
+            return Err(None);
+        }
+        match self.conditionals.last_mut() {
+            Some(conditional) if !conditional.in_else => {
+                conditional.in_else = true;
+                conditional.active = conditional.outer && !conditional.active;
+                Ok(())
+            }
+            other => Err(other.copied()),
+        }
+    }
+
+    /// Closes the innermost conditional. Returns false if none is open in this text.
+    pub fn close(&mut self) -> bool {
+        let least = self.list.last().map_or(0, |frame| frame.conditionals);
+        self.conditionals.len() > least && self.conditionals.pop().is_some()
+    }
+}

@@ -1,0 +1,322 @@
+//! Macro text: where parameters stand in a body, and what a call passes for them.
+//!
+//! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977, chapter 5: `&` joins, `< >` groups, `;;`
+//! comments stay in the definition, `!` passes the next character literally, `%` passes a value.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+/// A macro body with the places of its parameters.
+#[derive(Clone, Debug)]
+pub(super) struct Template {
+    text: Arc<str>,
+    pieces: Vec<Piece>,
+    locals: usize,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Piece {
+    Literal(Range<usize>),
+    Parameter(usize),
+    Local(usize),
+}
+
+impl Template {
+    /// Finds the parameters and local names in the body that is `range` of `text`. Names are compared in normal form,
+    /// in which they are given. Inside a string a parameter counts only if `&` touches it.
+    pub fn new(text: Arc<str>, range: Range<usize>, parameters: &[String], locals: &[String]) -> Template {
+        let pieces = {
+            let mut scan = Scan { text: &text[..range.end], at: range.start, literal: range.start, pieces: Vec::new() };
+            scan.body(parameters, locals);
+            scan.pieces
+        };
+        Template { text, pieces, locals: locals.len() }
+    }
+
+    /// Writes the body with `actuals` for the parameters, missing ones being empty, and names of its own, counted by
+    /// `counter`, for the local ones.
+    pub fn expand(&self, actuals: &[String], counter: &mut u32, out: &mut String) {
+        let first = *counter + 1;
+        *counter += self.locals as u32;
+        for piece in &self.pieces {
+            match piece {
+                Piece::Literal(range) => out.push_str(&self.text[range.clone()]),
+                Piece::Parameter(at) => out.push_str(actuals.get(*at).map_or("", String::as_str)),
+                Piece::Local(at) => out.push_str(&format!("??{:04}", first + *at as u32)),
+            }
+        }
+    }
+}
+
+struct Scan<'a> {
+    text: &'a str,
+    at: usize,
+    /// Where the literal text that is not yet a piece begins.
+    literal: usize,
+    pieces: Vec<Piece>,
+}
+
+impl Scan<'_> {
+    fn body(&mut self, parameters: &[String], locals: &[String]) {
+        let mut quoted = false;
+        while let Some(byte) = self.byte(self.at) {
+            match byte {
+                b'\'' => {
+                    quoted = !quoted;
+                    self.at += 1;
+                }
+                b'\n' => {
+                    quoted = false;
+                    self.at += 1;
+                }
+                b';' if !quoted => self.comment(),
+                _ if is_name_start(byte) => {
+                    let end = self.word_end();
+                    let word = normal(&self.text[self.at..end]);
+                    let joined =
+                        (self.at > self.literal && self.byte(self.at - 1) == Some(b'&'), self.byte(end) == Some(b'&'));
+                    let place = |names: &[String]| names.iter().position(|name| *name == word);
+                    let piece = place(parameters).map(Piece::Parameter).or_else(|| place(locals).map(Piece::Local));
+                    match piece {
+                        Some(piece) if !quoted || joined.0 || joined.1 => self.replace(piece, end, joined),
+                        _ => self.at = end,
+                    }
+                }
+                // A number is one word with the letters in it, so that `0A` holds no name.
+                _ if byte.is_ascii_digit() && !quoted => self.at = self.word_end(),
+                _ => self.at += 1,
+            }
+        }
+        self.flush(self.at);
+    }
+
+    fn byte(&self, at: usize) -> Option<u8> {
+        self.text.as_bytes().get(at).copied()
+    }
+
+    fn word_end(&self) -> usize {
+        let rest = &self.text.as_bytes()[self.at..];
+        self.at + rest.iter().position(|&byte| !is_name_part(byte)).unwrap_or(rest.len())
+    }
+
+    /// Passes over a comment; one that starts with two semicolons is left out.
+    fn comment(&mut self) {
+        let rest = &self.text.as_bytes()[self.at..];
+        let end = self.at + memchr::memchr(b'\n', rest).unwrap_or(rest.len());
+        if rest.starts_with(b";;") {
+            self.flush(self.at);
+            self.literal = end;
+        }
+        self.at = end;
+    }
+
+    fn replace(&mut self, piece: Piece, end: usize, (before, after): (bool, bool)) {
+        self.flush(self.at - usize::from(before));
+        self.pieces.push(piece);
+        self.at = end + usize::from(after);
+        self.literal = self.at;
+    }
+
+    fn flush(&mut self, end: usize) {
+        if self.literal < end {
+            self.pieces.push(Piece::Literal(self.literal..end));
+        }
+        self.literal = end;
+    }
+}
+
+/// A name in normal form: upper case, without spacers.
+pub(super) fn normal(name: &str) -> String {
+    name.bytes().filter(|&byte| byte != b'$').map(|byte| byte.to_ascii_uppercase() as char).collect()
+}
+
+const fn is_name_start(byte: u8) -> bool {
+    byte.is_ascii_alphabetic() || matches!(byte, b'?' | b'@' | b'_')
+}
+
+const fn is_name_part(byte: u8) -> bool {
+    is_name_start(byte) || byte.is_ascii_digit() || byte == b'$'
+}
+
+/// What a call passes for one parameter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Actual {
+    /// Text.
+    Text(String),
+    /// The value of the expression in this range of the text.
+    Value(Range<usize>),
+}
+
+/// Why the arguments of a call could not be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct UnclosedGroup {
+    /// Offset of the `<` that nothing closes.
+    pub at: usize,
+}
+
+/// Splits the arguments that start at offset `at` of `text` and end with the line or its comment. None at all is no
+/// argument, not an empty one.
+pub(super) fn actuals(text: &str, at: usize) -> Result<Vec<Actual>, UnclosedGroup> {
+    let mut arguments = Vec::new();
+    let mut reader = Reader { text: text.as_bytes(), at };
+    if reader.at_end() {
+        return Ok(arguments);
+    }
+    loop {
+        arguments.push(reader.argument()?);
+        if reader.peek() != Some(b',') {
+            return Ok(arguments);
+        }
+        reader.at += 1;
+    }
+}
+
+struct Reader<'a> {
+    text: &'a [u8],
+    at: usize,
+}
+
+impl Reader<'_> {
+    fn peek(&self) -> Option<u8> {
+        self.text.get(self.at).copied().filter(|byte| !matches!(byte, b'\n' | 0x1A))
+    }
+
+    fn skip_blanks(&mut self) {
+        while self.peek().is_some_and(|byte| byte.is_ascii_whitespace()) {
+            self.at += 1;
+        }
+    }
+
+    fn at_end(&mut self) -> bool {
+        self.skip_blanks();
+        matches!(self.peek(), None | Some(b';'))
+    }
+
+    fn argument(&mut self) -> Result<Actual, UnclosedGroup> {
+        self.skip_blanks();
+        if self.peek() == Some(b'%') {
+            self.at += 1;
+            let start = self.at;
+            while self.peek().is_some_and(|byte| !matches!(byte, b',' | b';')) {
+                self.at += 1;
+            }
+            return Ok(Actual::Value(start..self.at));
+        }
+        let mut out = Vec::new();
+        while let Some(byte) = self.peek() {
+            match byte {
+                b',' | b';' => break,
+                b'<' => self.group(&mut out)?,
+                b'\'' => self.quoted(&mut out),
+                b'!' => self.literal(&mut out),
+                _ => {
+                    out.push(byte);
+                    self.at += 1;
+                }
+            }
+        }
+        Ok(Actual::Text(String::from_utf8_lossy(&out).trim().to_owned()))
+    }
+
+    /// A group in brackets; the outer pair is taken off, inner ones stay.
+    fn group(&mut self, out: &mut Vec<u8>) -> Result<(), UnclosedGroup> {
+        let open = self.at;
+        let mut depth = 0;
+        while let Some(byte) = self.peek() {
+            match byte {
+                b'\'' => {
+                    self.quoted(out);
+                    continue;
+                }
+                b'!' => {
+                    self.literal(out);
+                    continue;
+                }
+                b'<' => depth += 1,
+                b'>' => depth -= 1,
+                _ => {}
+            }
+            self.at += 1;
+            if depth == 0 {
+                return Ok(());
+            }
+            if !(byte == b'<' && depth == 1) {
+                out.push(byte);
+            }
+        }
+        Err(UnclosedGroup { at: open })
+    }
+
+    /// A string, passed with its quotes and whatever is in it; a doubled quote does not end it.
+    fn quoted(&mut self, out: &mut Vec<u8>) {
+        let mut inside = false;
+        while let Some(byte) = self.peek() {
+            out.push(byte);
+            self.at += 1;
+            if byte == b'\'' && inside && self.peek() != Some(b'\'') {
+                return;
+            }
+            inside = byte != b'\'' || !inside;
+        }
+    }
+
+    fn literal(&mut self, out: &mut Vec<u8>) {
+        self.at += 1;
+        if let Some(byte) = self.peek() {
+            out.push(byte);
+            self.at += 1;
+        }
+    }
+}
+
+/// One piece for each character of the text of IRPC, or one empty piece.
+pub(super) fn characters(text: &str) -> Vec<String> {
+    if text.is_empty() {
+        return vec![String::new()];
+    }
+    text.chars().map(String::from).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn expand(body: &str, parameters: &[&str], actuals: &[&str]) -> String {
+        let owned = |names: &[&str]| names.iter().map(|name| name.to_string()).collect::<Vec<_>>();
+        let mut out = String::new();
+        let template = Template::new(body.into(), 0..body.len(), &owned(parameters), &owned(&["HERE"]));
+        template.expand(&owned(actuals), &mut 0, &mut out);
+        out
+    }
+
+    #[test]
+    fn parameters_are_replaced_as_whole_words() {
+        assert_eq!(expand("X AX XA X1 0X (X)", &["X"], &["Z"]), "Z AX XA X1 0X (Z)");
+        assert_eq!(expand("RA&X\nX&Y\n5&X&H", &["X", "Y"], &["R", "S"]), "RAR\nRS\n5RH");
+        assert_eq!(expand("DB 'X' '&X' 'X&' ; X\nx", &["X"], &["Z"]), "DB 'X' 'Z' 'Z' ; X\nZ");
+    }
+
+    #[test]
+    fn double_comments_go_and_local_names_are_counted() {
+        assert_eq!(expand("HERE: NOP ;; gone\nJMP HERE ; stays", &[], &[]), "??0001: NOP \nJMP ??0001 ; stays");
+    }
+
+    #[test]
+    fn arguments_are_split_grouped_and_escaped() {
+        let texts = |text: &str| {
+            let list = actuals(text, 0).unwrap().into_iter();
+            list.map(|actual| match actual {
+                Actual::Text(text) => text,
+                Actual::Value(range) => format!("%{}", &text[range]),
+            })
+            .collect::<Vec<_>>()
+        };
+        assert_eq!(texts(" a , b c ; d"), ["a", "b c"]);
+        assert_eq!(texts("<a,b>,<<c>,d>"), ["a,b", "<c>,d"]);
+        assert_eq!(texts("'x,;y''z', !<,!!"), ["'x,;y''z'", "<", "!"]);
+        assert_eq!(texts("%A+1,B"), ["%A+1", "B"]);
+        assert_eq!(texts("a,,b,"), ["a", "", "b", ""]);
+        assert!(texts("  ; nothing").is_empty());
+        assert_eq!(actuals("x,<y", 0), Err(UnclosedGroup { at: 2 }));
+    }
+}

@@ -1,0 +1,283 @@
+//! Pass one: every line is read in order, labels get their addresses, and what pass two needs is kept.
+
+use std::num::NonZeroU32;
+use std::sync::Arc;
+
+use super::evaluate::{Evaluator, Trouble, Value};
+use super::frames::{Frames, Kind};
+use super::loader::Loader;
+use super::macros::Template;
+use super::regions::Region;
+use super::statement::{ListedLine, Statement, Task};
+use super::symbols::{Meaning, Symbols, Worth};
+use super::{Options, trouble};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
+use crate::syntax::{
+    Directive, Expression, Keyword, Label, Line, NameId, Names, Operand, Operation, Program, Relocation, Silent, Token,
+    Told, lex_line, parse_line,
+};
+
+/// One past the highest address.
+pub(super) const TOP: u32 = 0x1_0000;
+
+/// A value that pass one needed and did not have.
+pub(super) struct Missing {
+    pub trouble: Trouble,
+    pub source: SourceId,
+    pub needs: String,
+}
+
+/// The state of pass one; what it leaves behind is public to pass two.
+pub(super) struct PassOne<'a> {
+    pub sources: &'a mut SourceMap,
+    pub loader: &'a mut dyn Loader,
+    pub names: Names,
+    pub program: Program,
+    pub symbols: Symbols,
+    pub statements: Vec<Statement>,
+    pub lines: Vec<ListedLine>,
+    pub diagnostics: Diagnostics,
+    /// Constants whose value waits for pass two, with their statement.
+    pub pending: Vec<(NameId, usize)>,
+    /// Files read by EMBED.
+    pub embedded: Vec<Vec<u8>>,
+    /// Whether the location has run past the top of memory.
+    pub past_top: bool,
+    pub(super) frames: Frames,
+    pub(super) macros: Vec<Arc<Template>>,
+    pub(super) location: u32,
+    pub(super) shift: u16,
+    pub(super) regions: Vec<Region>,
+    pub(super) evaluator: Evaluator,
+    pub(super) local_names: u32,
+    pub(super) expanded_lines: usize,
+    pub(super) missing: Vec<Missing>,
+    pub(super) controls: Vec<Span>,
+    pub(super) relocations: Vec<(Span, Relocation)>,
+}
+
+/// A line being read: where it stands.
+#[derive(Clone, Copy)]
+pub(super) struct Place {
+    pub source: SourceId,
+    /// Offset of its first column.
+    pub start: u32,
+}
+
+impl Place {
+    pub fn span(self, (start, end): (u32, u32)) -> Span {
+        Span { source: self.source, start, end }
+    }
+}
+
+/// Reads the whole program.
+pub(super) fn run<'a>(
+    sources: &'a mut SourceMap,
+    root: SourceId,
+    options: &Options,
+    loader: &'a mut dyn Loader,
+) -> PassOne<'a> {
+    let mut pass = PassOne {
+        sources,
+        loader,
+        names: Names::default(),
+        program: Program::default(),
+        symbols: Symbols::default(),
+        statements: Vec::new(),
+        lines: Vec::new(),
+        diagnostics: Diagnostics::default(),
+        pending: Vec::new(),
+        embedded: Vec::new(),
+        past_top: false,
+        frames: Frames::default(),
+        macros: Vec::new(),
+        location: 0,
+        shift: 0,
+        regions: Vec::new(),
+        evaluator: Evaluator::default(),
+        local_names: 0,
+        expanded_lines: 0,
+        missing: Vec::new(),
+        controls: Vec::new(),
+        relocations: Vec::new(),
+    };
+    pass.define_given(root, options);
+    let (text, name) = (pass.sources.get(root).shared_text(), pass.sources.get(root).name().to_owned());
+    pass.frames.push(root, text, Kind::File(name));
+    let mut tokens = Vec::new();
+    while pass.read_text(&mut tokens) {}
+    pass.finish();
+    pass
+}
+
+impl PassOne<'_> {
+    /// Reads lines of the innermost text until another text is begun or this one ends. Returns false when all are read.
+    fn read_text(&mut self, tokens: &mut Vec<Token>) -> bool {
+        let depth = self.frames.depth();
+        let Some(frame) = self.frames.top() else { return false };
+        let (source, text) = (frame.source, Arc::clone(&frame.text));
+        while let Some(start) = self.frames.top().and_then(|frame| frame.next) {
+            let next = lex_line(&text, start, tokens);
+            if let Some(frame) = self.frames.top() {
+                frame.next = next;
+            }
+            let place = Place { source, start };
+            // Behind the last line's end there is no further line.
+            if start as usize == text.len() {
+                continue;
+            }
+            self.list(place);
+            if self.frames.active() {
+                self.line(place, &text, tokens);
+            } else {
+                self.skipped_line(place, &text, tokens);
+            }
+            if self.frames.depth() != depth || self.frames.top().is_none_or(|frame| frame.source != source) {
+                return self.frames.depth() > 0;
+            }
+        }
+        let open = self.frames.pop();
+        self.report_open_conditionals(&open);
+        self.frames.depth() > 0
+    }
+
+    fn list(&mut self, place: Place) {
+        let (files, expansions) = self.frames.depths();
+        self.lines.push(ListedLine {
+            source: place.source,
+            start: place.start,
+            include_depth: (files.saturating_sub(1)).min(255) as u8,
+            expansion_depth: expansions.min(255) as u8,
+            statement: None,
+            skipped: !self.frames.active(),
+        });
+    }
+
+    fn line(&mut self, place: Place, text: &str, tokens: &[Token]) {
+        if tokens.is_empty() {
+            return;
+        }
+        let source = (place.source, text);
+        let symbols = &self.symbols;
+        let is_macro = |name| symbols.macro_of(name).is_some();
+        let parsed = parse_line::<Silent>(source, tokens, place.start, is_macro, &mut self.names, &mut self.program);
+        match parsed {
+            Ok(line) => self.statement(place, text, tokens, &line),
+            Err(_) => {
+                let told =
+                    parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.names, &mut self.program);
+                self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
+            }
+        }
+    }
+
+    fn statement(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line) {
+        use Directive::{Equ, Macro, Set};
+        let defines = matches!(line.operation, Operation::Directive(Equ | Set | Macro));
+        if let Some(label) = line.label.filter(|_| !defines) {
+            self.label(place, label, line);
+        }
+        match line.operation {
+            Operation::None if line.label.is_some() => self.keep(place, line, Task::Nothing),
+            Operation::None => {}
+            Operation::Instruction(mnemonic) => {
+                self.keep(place, line, Task::Instruction(mnemonic));
+                self.advance(place, line, mnemonic.form().pattern.length().into());
+            }
+            Operation::Directive(directive) => self.directive(place, text, line, directive),
+            Operation::Call(name) => self.call(place, text, line, name),
+            Operation::Control(_) => self.controls.push(place.span(line.word)),
+            Operation::Relocation(relocation) => self.relocations.push((place.span(line.word), relocation)),
+            Operation::Unknown(name) => self.unknown(place, text, tokens, line, name),
+        }
+    }
+
+    /// A label gets the location.
+    fn label(&mut self, place: Place, label: Label, line: &Line) {
+        let span = place.span((label.start, label.end));
+        self.define(label.name, Meaning::Label, Worth::Known(self.location as u16), span);
+        if label.colon || line.operation != Operation::None {
+            return;
+        }
+        if let Some(near) = nearest(self.names.text(label.name), self.names.operations()) {
+            let text = self.names.text(label.name);
+            let problem = Diagnostic::warning(Code::LabelDoubtful, format!("`{text}` is read as a label"))
+                .at(span, "no operation has this name")
+                .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
+            self.diagnostics.push(problem);
+        }
+    }
+
+    /// Defines a name once.
+    pub(super) fn define(&mut self, name: NameId, meaning: Meaning, worth: Worth, span: Span) {
+        if name.keyword().is_some_and(Keyword::is_reserved) {
+            self.diagnostics.push(trouble::reserved(name, span, &self.names));
+        } else if let Err(first) = self.symbols.define(name, meaning, worth, span) {
+            let problem = trouble::twice(name, span, first.defined, &self.names);
+            self.diagnostics.push(problem);
+        }
+    }
+
+    /// Keeps a statement for pass two and ties the current line to it.
+    pub(super) fn keep(&mut self, place: Place, line: &Line, task: Task) {
+        self.statements.push(Statement {
+            source: place.source,
+            word: line.word,
+            location: self.location as u16,
+            shift: self.shift,
+            task,
+            first: line.first,
+            count: line.count,
+        });
+        if let Some(listed) = self.lines.last_mut() {
+            listed.statement = NonZeroU32::new(self.statements.len() as u32);
+        }
+    }
+
+    /// Moves the location on.
+    pub(super) fn advance(&mut self, place: Place, line: &Line, bytes: u32) {
+        self.location += bytes;
+        if self.location > TOP {
+            if !self.past_top {
+                let over = self.location - TOP;
+                let problem = Diagnostic::error(Code::PastTop, "the program runs past the top of memory")
+                    .at(place.span(line.word), format!("{over} bytes of this statement lie above 0FFFFH"))
+                    .with_help("start lower with ORG, or make the program smaller");
+                self.diagnostics.push(problem);
+            }
+            self.past_top = true;
+            self.location &= 0xFFFF;
+        }
+    }
+
+    /// The value of an operand that pass one must know, or `None` after noting what is missing.
+    pub(super) fn value_now(&mut self, place: Place, operand: Operand, needs: &str) -> Option<u16> {
+        let Operand::Expression(expression) = operand else { return None };
+        match self.evaluate(expression) {
+            Ok(Value::Number(value)) => Some(value),
+            Ok(Value::Register(register)) => {
+                let op = self.program.ops(expression)[0];
+                let cause = super::evaluate::Cause::Register(register);
+                let trouble = Trouble { cause, start: op.start, end: op.end };
+                self.diagnostics.push(trouble::diagnose(trouble, place.source, &self.names, &self.symbols));
+                None
+            }
+            Err(trouble) => {
+                self.missing.push(Missing { trouble, source: place.source, needs: needs.to_owned() });
+                None
+            }
+        }
+    }
+
+    pub(super) fn evaluate(&mut self, expression: Expression) -> Result<Value, Trouble> {
+        self.evaluator.evaluate(&self.program, &self.symbols, expression, self.location as u16)
+    }
+
+    fn define_given(&mut self, root: SourceId, options: &Options) {
+        for (spelling, value) in &options.definitions {
+            let name = self.names.intern(spelling);
+            let at = Span { source: root, start: 0, end: 0 };
+            self.define(name, Meaning::Constant, Worth::Known(*value), at);
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! Pass two: all names are known; operands are evaluated and bytes go into the image.
+
+use std::collections::HashMap;
+
+use super::emit::{Emitter, Known, operand_span};
+use super::evaluate::{Evaluator, Value};
+use super::pass_one::PassOne;
+use super::statement::{ListedLine, Statement, Task};
+use super::symbols::{Meaning, Symbols, Unsteady, Worth};
+use super::{Assembly, trouble};
+use crate::image::{Image, InsertError};
+use crate::notation::Address;
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap, Span};
+use crate::syntax::{NameId, Names, Operand, Program, unquote};
+
+struct PassTwo<'a> {
+    sources: &'a SourceMap,
+    names: Names,
+    program: Program,
+    symbols: Symbols,
+    embedded: Vec<Vec<u8>>,
+    lines: Vec<ListedLine>,
+    image: Image,
+    diagnostics: Diagnostics,
+    emitter: Emitter,
+    /// Names that nothing defines: where first used, and how often.
+    undefined: HashMap<NameId, (Span, usize)>,
+    past_top: bool,
+}
+
+/// Runs over what pass one kept.
+pub(super) fn run(first: PassOne<'_>) -> Assembly {
+    let PassOne {
+        sources, names, program, symbols, statements, lines, diagnostics, pending, embedded, past_top, ..
+    } = first;
+    let mut pass = PassTwo {
+        sources,
+        names,
+        program,
+        symbols,
+        embedded,
+        lines,
+        image: Image::default(),
+        diagnostics,
+        emitter: Emitter::default(),
+        undefined: HashMap::new(),
+        past_top,
+    };
+    pass.settle(&pending, &statements);
+    pass.symbols.start_pass_two();
+    for statement in &statements {
+        pass.statement(statement);
+    }
+    pass.report_undefined();
+    let PassTwo { image, diagnostics, symbols, names, lines, program, .. } = pass;
+    Assembly { image, diagnostics, symbols, names, lines, statements, program }
+}
+
+impl PassTwo<'_> {
+    /// Gives values to the constants that waited: each round settles those whose names are known by then.
+    fn settle(&mut self, pending: &[(NameId, usize)], statements: &[Statement]) {
+        let mut waiting = pending.to_vec();
+        let mut evaluator = Evaluator::default();
+        loop {
+            let before = waiting.len();
+            waiting.retain(|&(name, at)| {
+                let statement = &statements[at];
+                let [Operand::Expression(expression)] = self.program.operands(statement.first, statement.count) else {
+                    return false;
+                };
+                match evaluator.evaluate(&self.program, &self.symbols, *expression, statement.location) {
+                    Ok(Value::Number(value)) => self.symbols.settle(name, value),
+                    Ok(Value::Register(register)) => self.symbols.settle_register(name, register),
+                    Err(_) => return true,
+                }
+                false
+            });
+            if waiting.len() == before || waiting.is_empty() {
+                return;
+            }
+        }
+    }
+
+    fn statement(&mut self, statement: &Statement) {
+        self.emitter.bytes.clear();
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+        let operands = self.program.operands(statement.first, statement.count);
+        match statement.task {
+            Task::Instruction(mnemonic) => self.emitter.instruction(&known, statement, mnemonic),
+            Task::Bytes => operands.iter().for_each(|operand| match *operand {
+                Operand::Text(start, end) => self.emitter.text(&known, statement, (start, end)),
+                Operand::Expression(_) => self.emitter.byte(&known, statement, *operand),
+            }),
+            Task::Words => operands.iter().for_each(|operand| self.emitter.word(&known, statement, *operand)),
+            Task::Fill(count) => {
+                if let Some(value) = operands.last() {
+                    self.emitter.byte(&known, statement, *value);
+                }
+                let byte = self.emitter.bytes.first().copied().unwrap_or(0);
+                self.emitter.bytes.clear();
+                self.emitter.bytes.resize(count.into(), byte);
+            }
+            Task::Embed(number) => self.emitter.bytes.extend_from_slice(&self.embedded[number as usize]),
+            Task::Set(name) => self.set(statement, name),
+            Task::Equ(name) => self.equ(statement, name),
+            Task::End => {
+                if let Some(entry) = operands.first() {
+                    self.image.entry = self.emitter.number(&known, statement, *entry).map(Address);
+                }
+            }
+            Task::Insist => self.insist(statement),
+            Task::Nothing => {}
+        }
+        self.take_problems();
+        self.put(statement);
+    }
+
+    fn put(&mut self, statement: &Statement) {
+        if self.emitter.bytes.is_empty() || self.past_top {
+            return;
+        }
+        let base = Address(statement.deposit());
+        match self.image.insert(base, &self.emitter.bytes, statement.position()) {
+            Ok(()) => {}
+            Err(InsertError::Overlap(overlap)) => {
+                let address = overlap.address.0;
+                let headline = format!("two statements put bytes at {address:06o} ({address:04X}H)");
+                let first = self.sources.file_line(overlap.first);
+                let problem = Diagnostic::error(Code::BytesOverlap, headline)
+                    .at(statement.span(), "this one")
+                    .and_at(self.word_at(overlap.first), "and this one, earlier")
+                    .with_note(format!("the bytes there come from {first}"))
+                    .with_help("move one of them with ORG");
+                self.diagnostics.push(problem);
+            }
+            Err(InsertError::PastTop(fit)) => {
+                let problem = Diagnostic::error(Code::PastTop, "the program runs past the top of memory")
+                    .at(statement.span(), format!("only {fit} bytes of this statement fit"));
+                self.diagnostics.push(problem);
+            }
+        }
+    }
+
+    /// The word that starts at a place.
+    fn word_at(&self, position: crate::source::Position) -> Span {
+        let rest = &self.sources.get(position.source).text()[position.offset as usize..];
+        let length = rest.find(|sign: char| !sign.is_ascii_alphanumeric()).unwrap_or(rest.len());
+        Span { end: position.offset + length as u32, ..position.span() }
+    }
+
+    fn set(&mut self, statement: &Statement, name: NameId) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+        let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
+        let worth = match self.emitter.value(&known, statement, *operand) {
+            Some(Value::Number(value)) => Worth::Known(value),
+            Some(Value::Register(register)) => return self.symbols.settle_register(name, register),
+            None => Worth::Pending,
+        };
+        if self.symbols.get(name).is_some_and(|entry| matches!(entry.meaning, Meaning::Register(_))) {
+            return;
+        }
+        if let Err(Unsteady { first, second }) = self.symbols.set_again(name, worth) {
+            let headline = format!("`{}` is {first} after pass one and {second} in pass two", self.names.text(name));
+            let problem = Diagnostic::error(Code::SymbolUnsteady, headline)
+                .at(statement.span(), "the first SET of the name; a line before it uses the value of the last one")
+                .with_help("set the name before its first use, or name each value with EQU");
+            self.diagnostics.push(problem);
+        }
+    }
+
+    /// A constant that waited for pass two: the value it has here must be the one that was used for it.
+    fn equ(&mut self, statement: &Statement, name: NameId) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+        let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
+        let Some(Value::Number(second)) = self.emitter.value(&known, statement, *operand) else { return };
+        let Some(Worth::Known(first)) = self.symbols.get(name).map(|entry| entry.worth) else { return };
+        if first != second && self.symbols.get(name).is_some_and(|entry| entry.meaning == Meaning::Constant) {
+            let headline = format!("`{}` is {first} after pass one and {second} in pass two", self.names.text(name));
+            let problem = Diagnostic::error(Code::SymbolUnsteady, headline)
+                .at(operand_span(&self.program, statement, *operand), "comes to another value here")
+                .with_help("a constant must not be made from a SET name that changes later");
+            self.diagnostics.push(problem);
+        }
+    }
+
+    fn insist(&mut self, statement: &Statement) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+        let operands = self.program.operands(statement.first, statement.count);
+        if self.emitter.number(&known, statement, operands[0]) != Some(0) {
+            return;
+        }
+        let message = match operands.get(1) {
+            Some(&Operand::Text(start, end)) => {
+                unquote(self.sources.text(Span { source: statement.source, start, end })).collect()
+            }
+            _ => "what this line insists on does not hold".to_owned(),
+        };
+        let span = operand_span(&self.program, statement, operands[0]);
+        self.diagnostics.push(Diagnostic::error(Code::InsistFailed, message).at(span, "comes to 0"));
+    }
+
+    fn take_problems(&mut self) {
+        self.diagnostics.extend(self.emitter.problems.drain(..));
+        for (name, span) in self.emitter.undefined.drain(..) {
+            self.undefined.entry(name).or_insert((span, 0)).1 += 1;
+        }
+    }
+
+    fn report_undefined(&mut self) {
+        for (&name, &(span, uses)) in &self.undefined {
+            let cause = super::evaluate::Cause::Undefined(name);
+            let trouble = super::evaluate::Trouble { cause, start: span.start, end: span.end };
+            let problem = trouble::diagnose(trouble, span.source, &self.names, &self.symbols);
+            self.diagnostics.push(match uses {
+                1 => problem,
+                uses => problem.with_note(format!("it is used {uses} times; this is the first")),
+            });
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! What pass one has to say of lines that are no statements, and of the program as a whole.
+
+use super::frames::Conditional;
+use super::pass_one::{PassOne, Place};
+use super::trouble;
+use crate::source::{Code, Diagnostic, nearest};
+use crate::syntax::{Line, NameId, Relocation, Token};
+
+impl PassOne<'_> {
+    pub(super) fn unknown(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line, name: NameId) {
+        let first = (self.names.text(name).to_owned(), line.word);
+        // `LOOP MVO A,B`: the first word is a label in the first column and the second one is misspelt.
+        let behind = tokens.iter().position(|token| token.start == line.word.0).and_then(|at| tokens.get(at + 1));
+        let behind = behind.filter(|_| line.word.0 == place.start);
+        let second = behind.map(|token| (token.text(text).to_owned(), (token.start, token.end)));
+        let guessed = std::iter::once(&first)
+            .chain(&second)
+            .find_map(|(word, span)| Some((word, *span, format!("did you mean `{}`?", self.near_operation(word)?))));
+        let (word, span, help) =
+            guessed.unwrap_or((&first.0, first.1, "a label in front of an operation ends with a colon".into()));
+        let headline = format!("`{word}` is no instruction, directive or macro");
+        let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
+        self.diagnostics.push(problem.with_help(help));
+    }
+
+    fn near_operation(&self, word: &str) -> Option<&str> {
+        let macros = self.names.own().filter(|&name| self.symbols.macro_of(name).is_some());
+        nearest(word, self.names.operations().chain(macros.map(|name| self.names.text(name))))
+    }
+
+    /// What is left to say when all lines are read.
+    pub(super) fn finish(&mut self) {
+        for missing in std::mem::take(&mut self.missing) {
+            let told = (missing.trouble, missing.source, missing.needs.as_str());
+            self.diagnostics.push(trouble::diagnose_early(told, &self.names, &self.symbols));
+        }
+        for region in std::mem::take(&mut self.regions) {
+            let headline = format!("a region is not closed by {}", region.closer());
+            let problem = Diagnostic::error(Code::RegionUnbalanced, headline).at(region.span(), "opened here");
+            self.diagnostics.push(problem);
+        }
+        self.report_controls();
+        self.report_relocations();
+    }
+
+    fn report_controls(&mut self) {
+        let [first, rest @ ..] = &self.controls[..] else { return };
+        let count = rest.len() + 1;
+        let headline = match count {
+            1 => "a listing control is passed over".into(),
+            count => format!("{count} listing controls are passed over"),
+        };
+        let problem = Diagnostic::note(Code::ListingControl, headline).at(*first, "the first of them");
+        self.diagnostics.push(problem);
+    }
+
+    fn report_relocations(&mut self) {
+        let [(first, kind), ..] = self.relocations[..] else { return };
+        let help = match kind {
+            Relocation::Segment => "give each part its address with ORG",
+            Relocation::Shared => "put the other module into this program with INCLUDE; all names are shared then",
+        };
+        let headline = "programs here are absolute: there are no relocatable segments and no linker";
+        let mut problem =
+            Diagnostic::error(Code::RelocationUnsupported, headline).at(first, "asks for relocation").with_help(help);
+        if self.relocations.len() > 1 {
+            problem = problem.with_note(format!("there are {} such lines", self.relocations.len()));
+        }
+        self.diagnostics.push(problem);
+    }
+
+    pub(super) fn report_open_conditionals(&mut self, open: &[Conditional]) {
+        for conditional in open {
+            let problem = Diagnostic::error(Code::ConditionalUnbalanced, "an IF is not closed by ENDIF")
+                .at(conditional.span, "opened here, and the text ends without its ENDIF");
+            self.diagnostics.push(problem);
+        }
+    }
+}

@@ -1,0 +1,29 @@
+//! The library files of `stdlib/`, built into the binary so that a source can include them without a path.
+
+use super::loader::Loaded;
+
+/// A built-in file.
+#[derive(Clone, Copy, Debug)]
+pub struct StdlibFile {
+    /// The name by which a source includes it.
+    pub name: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+macro_rules! files {
+    ($($name:literal),* $(,)?) => {
+        /// All built-in files.
+        pub const STDLIB: &[StdlibFile] =
+            &[$(StdlibFile { name: $name, text: include_str!(concat!("../../stdlib/", $name)) }),*];
+    };
+}
+
+files!["mc6850.asm"];
+
+/// The built-in file of a name, in either case, for a loader that has looked everywhere else.
+pub fn built_in(name: &str) -> Option<Loaded> {
+    let file = STDLIB.iter().find(|file| file.name.eq_ignore_ascii_case(name))?;
+    let name = format!("stdlib/{}", file.name);
+    Some(Loaded { name: name.clone(), identity: name, bytes: file.text.into() })
+}

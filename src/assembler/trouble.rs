@@ -1,0 +1,93 @@
+//! Failed evaluations as diagnostics.
+
+use super::evaluate::{Cause, Trouble};
+use super::symbols::{Meaning, Symbols};
+use crate::source::{Code, Diagnostic, SourceId, Span, nearest};
+use crate::syntax::{NameId, Names};
+
+/// The diagnostic of a trouble in a statement of `source`.
+pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbols: &Symbols) -> Diagnostic {
+    let span = Span { source, start: trouble.start, end: trouble.end };
+    match trouble.cause {
+        Cause::Undefined(name) => undefined(name, span, names, symbols),
+        Cause::Pending(name) => {
+            let headline = format!("the value of `{}` depends on itself", names.text(name));
+            Diagnostic::error(Code::SymbolCircular, headline)
+                .at(span, "this value is needed to find this value")
+                .with_help("give one of the names in the circle a value of its own")
+        }
+        Cause::Macro(name) => {
+            let headline = format!("`{}` is a macro and has no value", names.text(name));
+            Diagnostic::error(Code::UnexpectedText, headline).at(span, "expected a value")
+        }
+        Cause::Register(register) => {
+            Diagnostic::error(Code::RegisterAsNumber, format!("the register `{}` is not a number", register.name()))
+                .at(span, "expected a number or an address")
+                .with_help("only instructions that take registers, EQU, SET and macro calls accept a register")
+        }
+        Cause::DivisionByZero => {
+            Diagnostic::error(Code::DivisionByZero, "division by zero").at(span, "the divisor comes to 0")
+        }
+        Cause::NoInstruction(mnemonic) => {
+            let headline = format!("these operands make no `{}` instruction", mnemonic.name());
+            Diagnostic::error(Code::RegisterWrong, headline).at(span, "expected registers that it takes")
+        }
+    }
+}
+
+/// The diagnostic of a value that pass one had to know: an error that names where it is defined, if it is.
+pub(super) fn diagnose_early(
+    (trouble, source, needs): (Trouble, SourceId, &str),
+    names: &Names,
+    symbols: &Symbols,
+) -> Diagnostic {
+    let (Cause::Undefined(name) | Cause::Pending(name)) = trouble.cause else {
+        return diagnose(trouble, source, names, symbols);
+    };
+    let Some(entry) = symbols.get(name) else { return diagnose(trouble, source, names, symbols) };
+    let headline = format!("`{}` must be known here, but is defined further on", names.text(name));
+    let span = Span { source, start: trouble.start, end: trouble.end };
+    let problem = Diagnostic::error(Code::SymbolForward, headline)
+        .at(span, format!("{needs} decides where the following lines lie, so its value cannot wait"))
+        .with_help(format!("move the definition of `{}` above this line", names.text(name)));
+    match entry.defined {
+        Some(defined) => problem.and_at(defined, "defined here"),
+        None => problem,
+    }
+}
+
+fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diagnostic {
+    let text = names.text(name);
+    let problem = Diagnostic::error(Code::SymbolUndefined, format!("`{text}` is not defined"))
+        .at(span, "no line defines this name");
+    let is_hexadecimal = |digits: &&str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit());
+    if let Some(digits) = text.strip_suffix('H').filter(is_hexadecimal) {
+        return problem.with_help(format!("a hexadecimal number begins with a digit: `0{digits}H`"));
+    }
+    let has_value = |&id: &NameId| symbols.get(id).is_some_and(|entry| !matches!(entry.meaning, Meaning::Macro(_)));
+    let known = names.own().filter(has_value).map(|id| names.text(id));
+    match nearest(text, known) {
+        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        None => problem,
+    }
+}
+
+/// A name that is taken.
+pub(super) fn twice(name: NameId, span: Span, defined: Option<Span>, names: &Names) -> Diagnostic {
+    let text = names.text(name);
+    let problem =
+        Diagnostic::error(Code::SymbolTwice, format!("`{text}` is defined twice")).at(span, "defined again here");
+    match defined {
+        Some(first) => {
+            problem.and_at(first, "first defined here").with_help("a value that changes is given by SET, every time")
+        }
+        None => problem.with_note("it was first defined on the command line"),
+    }
+}
+
+/// A reserved word where a name of the user's own was wanted.
+pub(super) fn reserved(name: NameId, span: Span, names: &Names) -> Diagnostic {
+    let text = names.text(name);
+    Diagnostic::error(Code::NameReserved, format!("`{text}` is a word of the language and cannot name anything else"))
+        .at(span, "expected a name of your own")
+}

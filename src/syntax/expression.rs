@@ -1,0 +1,236 @@
+//! Expressions as small programs for a stack: a step and the place it came from. They are stored in one pool, because a
+//! large source has tens of thousands of them.
+
+use super::keyword::Keyword;
+use super::name::NameId;
+use super::operator::{Binary, Unary};
+use super::parser::{Detail, Failed, Parser};
+use super::statement::Operand;
+use super::token::TokenKind;
+use crate::isa::Mnemonic;
+
+/// One step of an expression.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// Push a number.
+    Number(u16),
+    /// Push the value of a name.
+    Name(NameId),
+    /// Push the location counter.
+    Here,
+    /// Apply to the top value.
+    Unary(Unary),
+    /// Apply to the two top values.
+    Binary(Binary),
+    /// Replace this many values, the register operands, by the first byte of an instruction.
+    Encode(Mnemonic, u8),
+}
+
+/// A step with its place in the source of its statement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Op {
+    /// What to do.
+    pub step: Step,
+    /// Offset of the first byte of the text that asked for it.
+    pub start: u32,
+    /// Offset behind the last.
+    pub end: u32,
+}
+
+/// A range of steps in the pool of a [`Program`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Expression {
+    pub(super) first: u32,
+    pub(super) count: u32,
+}
+
+/// The pools of all operands and their expressions.
+#[derive(Debug, Default)]
+pub struct Program {
+    ops: Vec<Op>,
+    operands: Vec<Operand>,
+}
+
+impl Program {
+    /// The steps of an expression.
+    pub fn ops(&self, expression: Expression) -> &[Op] {
+        &self.ops[expression.first as usize..(expression.first + expression.count) as usize]
+    }
+
+    /// A range of operands.
+    pub fn operands(&self, first: u32, count: u32) -> &[Operand] {
+        &self.operands[first as usize..(first + count) as usize]
+    }
+
+    /// How many operands the pool holds; the next one gets this number.
+    pub fn operand_count(&self) -> u32 {
+        self.operands.len() as u32
+    }
+
+    pub(super) fn op_count(&self) -> u32 {
+        self.ops.len() as u32
+    }
+
+    pub(super) fn push_op(&mut self, step: Step, start: u32, end: u32) {
+        self.ops.push(Op { step, start, end });
+    }
+
+    pub(super) fn push_operand(&mut self, operand: Operand) {
+        self.operands.push(operand);
+    }
+
+    /// Forgets what was stored after the given counts.
+    pub fn truncate(&mut self, ops: u32, operands: u32) {
+        self.ops.truncate(ops as usize);
+        self.operands.truncate(operands as usize);
+    }
+
+    /// The counts to which [`Program::truncate`] can go back.
+    pub fn mark(&self) -> (u32, u32) {
+        (self.op_count(), self.operand_count())
+    }
+}
+
+/// The deepest nesting of parentheses and prefix operators in one expression.
+#[derive(Clone, Copy, Debug)]
+pub struct Deepest;
+
+impl Deepest {
+    /// The bound.
+    pub const LEVELS: u32 = 200;
+}
+
+impl<D: Detail> Parser<'_, D> {
+    /// Parses an expression of operators that bind at least as tightly as `least`.
+    pub(super) fn expression(&mut self, least: u8) -> Result<(), Failed> {
+        self.enter()?;
+        self.prefix()?;
+        while let Some(operator) = self.binary().filter(|operator| operator.precedence() >= least) {
+            let token = self.next();
+            self.expression(operator.precedence() + 1)?;
+            self.push(Step::Binary(operator), token);
+        }
+        self.leave();
+        Ok(())
+    }
+
+    fn binary(&mut self) -> Option<Binary> {
+        let token = self.peek()?;
+        match token.kind {
+            TokenKind::Name => match self.keyword_here() {
+                Some(Keyword::Binary(operator)) => Some(operator),
+                _ => None,
+            },
+            kind => Binary::of_sign(kind),
+        }
+    }
+
+    fn prefix(&mut self) -> Result<(), Failed> {
+        let Some(token) = self.peek() else { return self.expected("an operand") };
+        match token.kind {
+            TokenKind::Number => {
+                let value = self.constant(token)?;
+                self.next();
+                self.push(Step::Number(value), token);
+            }
+            TokenKind::Name => return self.word(),
+            TokenKind::Dollar => {
+                self.next();
+                self.push(Step::Here, token);
+            }
+            TokenKind::Text => {
+                let value = self.character(token)?;
+                self.next();
+                self.push(Step::Number(value), token);
+            }
+            TokenKind::Plus => return self.unary(Unary::Plus),
+            TokenKind::Minus => return self.unary(Unary::Minus),
+            TokenKind::Open => return self.parenthesis(),
+            _ => return self.expected("an operand"),
+        }
+        Ok(())
+    }
+
+    fn word(&mut self) -> Result<(), Failed> {
+        match self.keyword_here() {
+            Some(Keyword::Unary(Unary::Nul)) => self.nul(),
+            Some(Keyword::Unary(operator)) => self.unary(operator),
+            Some(Keyword::Binary(_)) => self.expected("an operand before the operator"),
+            Some(keyword) if keyword.is_reserved() && keyword.is_operation() => {
+                self.expected("an operand; an instruction is one only in parentheses")
+            }
+            _ => {
+                let token = self.next();
+                let name = self.intern(token);
+                self.push(Step::Name(name), token);
+                Ok(())
+            }
+        }
+    }
+
+    fn unary(&mut self, operator: Unary) -> Result<(), Failed> {
+        let token = self.next();
+        self.expression(operator.precedence() + u8::from(matches!(operator, Unary::Plus | Unary::Minus)))?;
+        self.push(Step::Unary(operator), token);
+        Ok(())
+    }
+
+    /// `NUL` looks at the text that a macro parameter left behind and never at its value: it takes everything up to a
+    /// comma, a closing parenthesis or an operator that binds loosely.
+    fn nul(&mut self) -> Result<(), Failed> {
+        let token = self.next();
+        let mut missing = true;
+        while let Some(next) = self.peek() {
+            let ends = match next.kind {
+                TokenKind::Comma | TokenKind::Close => true,
+                TokenKind::Name => {
+                    matches!(self.keyword_here(), Some(Keyword::Binary(operator)) if operator.precedence() <= 4)
+                }
+                _ => false,
+            };
+            if ends {
+                break;
+            }
+            missing = false;
+            self.next();
+        }
+        self.push(Step::Number(if missing { 0xFFFF } else { 0 }), token);
+        Ok(())
+    }
+
+    fn parenthesis(&mut self) -> Result<(), Failed> {
+        let open = self.next();
+        if let Some(Keyword::Mnemonic(mnemonic)) = self.keyword_here() {
+            self.instruction_operand(mnemonic)?;
+        } else {
+            self.expression(0)?;
+        }
+        match self.peek() {
+            Some(token) if token.kind == TokenKind::Close => {
+                self.next();
+                Ok(())
+            }
+            _ => self.unclosed(open),
+        }
+    }
+
+    /// An instruction in parentheses: its first byte is the value. Only register operands reach that byte; a byte or
+    /// word behind it is read and dropped.
+    fn instruction_operand(&mut self, mnemonic: Mnemonic) -> Result<(), Failed> {
+        let token = self.next();
+        let (registers, others) = mnemonic.form().pattern.operand_counts();
+        for at in 0..registers + others {
+            if at > 0 {
+                self.comma()?;
+            }
+            let mark = self.program.op_count();
+            self.expression(0)?;
+            if at >= registers {
+                let operands = self.program.operand_count();
+                self.program.truncate(mark, operands);
+            }
+        }
+        self.push(Step::Encode(mnemonic, registers), token);
+        Ok(())
+    }
+}

@@ -1,0 +1,263 @@
+//! The parser's footing: tokens under a cursor, and two ways to fail.
+//!
+//! A statement is parsed with [`Silent`], which carries no error detail, so that a correct line pays nothing for good
+//! messages. Only a line that fails is parsed again with [`Told`], which makes the diagnostic.
+
+use super::expression::{Deepest, Program, Step};
+use super::keyword::Keyword;
+use super::name::{NameId, Names};
+use super::number::{ConstantError, parse_constant, unquote};
+use super::token::{Token, TokenKind};
+use crate::source::{Code, Diagnostic, SourceId, Span};
+
+/// What becomes of the reason of a failure.
+pub trait Detail: Default {
+    /// Takes the reason; `make` is called only if it is wanted.
+    fn tell(&mut self, make: impl FnOnce() -> Diagnostic);
+}
+
+/// Drops the reason unmade.
+#[derive(Debug, Default)]
+pub struct Silent;
+
+impl Detail for Silent {
+    fn tell(&mut self, _: impl FnOnce() -> Diagnostic) {}
+}
+
+/// Keeps the first reason.
+#[derive(Debug, Default)]
+pub struct Told(pub Option<Diagnostic>);
+
+impl Detail for Told {
+    fn tell(&mut self, make: impl FnOnce() -> Diagnostic) {
+        self.0.get_or_insert_with(make);
+    }
+}
+
+/// A line could not be parsed; the reason went to the [`Detail`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Failed;
+
+/// A cursor over the tokens of one line.
+pub struct Parser<'a, D> {
+    pub(super) source: SourceId,
+    pub(super) text: &'a str,
+    pub(super) tokens: &'a [Token],
+    pub(super) at: usize,
+    pub(super) names: &'a mut Names,
+    pub(super) program: &'a mut Program,
+    pub(super) detail: D,
+    /// The name under the cursor, once it has been looked up, with the place of the cursor.
+    seen: (usize, NameId),
+    depth: u32,
+}
+
+impl<'a, D: Detail> Parser<'a, D> {
+    pub(super) fn new(
+        (source, text): (SourceId, &'a str),
+        tokens: &'a [Token],
+        names: &'a mut Names,
+        program: &'a mut Program,
+    ) -> Self {
+        let seen = (usize::MAX, NameId::reserved(0));
+        Parser { source, text, tokens, at: 0, names, program, detail: D::default(), seen, depth: 0 }
+    }
+
+    pub(super) fn peek(&self) -> Option<Token> {
+        self.tokens.get(self.at).copied()
+    }
+
+    /// The token under the cursor, which must be there, and steps on.
+    pub(super) fn next(&mut self) -> Token {
+        let token = self.tokens[self.at];
+        self.at += 1;
+        token
+    }
+
+    /// The name under the cursor, if a name stands there.
+    pub(super) fn name_here(&mut self) -> Option<NameId> {
+        let token = self.peek().filter(|token| token.kind == TokenKind::Name)?;
+        if self.seen.0 != self.at {
+            self.seen = (self.at, self.names.intern(token.text(self.text)));
+        }
+        Some(self.seen.1)
+    }
+
+    pub(super) fn keyword_here(&mut self) -> Option<Keyword> {
+        self.name_here()?.keyword()
+    }
+
+    /// The name of a token that was just passed.
+    pub(super) fn intern(&mut self, token: Token) -> NameId {
+        if self.seen.0 + 1 == self.at { self.seen.1 } else { self.names.intern(token.text(self.text)) }
+    }
+
+    pub(super) fn push(&mut self, step: Step, token: Token) {
+        self.program.push_op(step, token.start, token.end);
+    }
+
+    pub(super) fn span(&self, token: Token) -> Span {
+        Span { source: self.source, start: token.start, end: token.end }
+    }
+
+    /// The place behind the last token.
+    fn line_end(&self) -> Span {
+        let end = self.tokens.last().map_or(0, |token| token.end);
+        Span { source: self.source, start: end, end }
+    }
+
+    pub(super) fn enter(&mut self) -> Result<(), Failed> {
+        self.depth += 1;
+        if self.depth <= Deepest::LEVELS {
+            return Ok(());
+        }
+        let span = self.peek().map_or(self.line_end(), |token| self.span(token));
+        self.detail.tell(|| {
+            let headline = format!("an expression is nested more than {} levels deep", Deepest::LEVELS);
+            Diagnostic::error(Code::NestedTooDeep, headline)
+                .at(span, "the level that is one too many")
+                .with_help("give a part of it a name with EQU")
+        });
+        Err(Failed)
+    }
+
+    pub(super) fn leave(&mut self) {
+        self.depth -= 1;
+    }
+
+    pub(super) fn comma(&mut self) -> Result<(), Failed> {
+        match self.peek() {
+            Some(token) if token.kind == TokenKind::Comma => {
+                self.next();
+                Ok(())
+            }
+            _ => self.expected("a comma"),
+        }
+    }
+
+    /// Fails at the token under the cursor.
+    pub(super) fn expected<T>(&mut self, what: &str) -> Result<T, Failed> {
+        let (found, end, text) = (self.peek(), self.line_end(), self.text);
+        let span = found.map_or(end, |token| self.span(token));
+        self.detail.tell(|| match found {
+            None => Diagnostic::error(Code::UnexpectedText, format!("the line ends where {what} was expected"))
+                .at(span, format!("expected {what}")),
+            Some(token) => unexpected(token.kind, token.text(text), what, span),
+        });
+        Err(Failed)
+    }
+
+    pub(super) fn unclosed(&mut self, open: Token) -> Result<(), Failed> {
+        if self.peek().is_some_and(|token| matches!(token.kind, TokenKind::Unknown | TokenKind::OpenText)) {
+            return self.expected("`)`");
+        }
+        let (span, end) = (self.span(open), self.peek().map_or(self.line_end(), |token| self.span(token)));
+        self.detail.tell(|| {
+            Diagnostic::error(Code::UnexpectedText, "a parenthesis is not closed")
+                .at(end, "expected `)`")
+                .and_at(span, "opened here")
+        });
+        Err(Failed)
+    }
+
+    /// The value of a numeric constant.
+    pub(super) fn constant(&mut self, token: Token) -> Result<u16, Failed> {
+        let (text, span) = (token.text(self.text), self.span(token));
+        parse_constant(text).map_err(|error| {
+            self.detail.tell(|| bad_constant(text, error, span));
+            Failed
+        })
+    }
+
+    /// The value of a character constant: one character, or two with the first in the high byte.
+    pub(super) fn character(&mut self, token: Token) -> Result<u16, Failed> {
+        let (text, span) = (token.text(self.text), self.span(token));
+        let mut characters = unquote(text);
+        let mut value = 0;
+        for _ in 0..2 {
+            let Some(character) = characters.next() else { break };
+            if !character.is_ascii() {
+                self.detail.tell(|| not_ascii(character, span));
+                return Err(Failed);
+            }
+            value = value << 8 | character as u16;
+        }
+        if text.len() > 2 && characters.next().is_none() {
+            return Ok(value);
+        }
+        self.detail.tell(|| {
+            Diagnostic::error(Code::StringAsNumber, format!("the string {text} is not a number"))
+                .at(span, "expected one or two characters here")
+                .with_help("a longer string can only be an item of DB by itself")
+        });
+        Err(Failed)
+    }
+}
+
+fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic {
+    match kind {
+        TokenKind::OpenText => Diagnostic::error(Code::StringOpen, "a string is not closed")
+            .at(span, "the line ends before its closing quote")
+            .with_help("close it with `'`; a quote inside a string is written twice"),
+        TokenKind::Unknown | TokenKind::MacroSign => {
+            let headline = format!("`{text}` does not belong to the language here");
+            let problem = Diagnostic::error(Code::CharacterUnknown, headline).at(span, format!("expected {what}"));
+            match sign_help(text) {
+                Some(help) => problem.with_help(help),
+                None => problem,
+            }
+        }
+        _ => Diagnostic::error(Code::UnexpectedText, format!("expected {what}, found `{text}`"))
+            .at(span, format!("expected {what}")),
+    }
+}
+
+fn sign_help(sign: &str) -> Option<&'static str> {
+    Some(match sign {
+        "\"" => "strings stand in single quotes: 'A'",
+        "=" => "EQU names a fixed value, SET one that changes, and EQ compares",
+        "<" | ">" => "comparisons are the words LT LE GT GE EQ NE",
+        "&" => "the operator is the word AND; `&` joins text inside a macro",
+        "|" => "the operator is the word OR",
+        "^" => "the operator is the word XOR",
+        "!" | "~" => "the operator is the word NOT",
+        "%" => "the operator is the word MOD; `%` evaluates an argument of a macro call",
+        "#" => "a number stands by itself, without a sign before it",
+        "[" | "]" | "{" | "}" => "group with parentheses",
+        _ => return None,
+    })
+}
+
+fn bad_constant(text: &str, error: ConstantError, span: Span) -> Diagnostic {
+    let (at, radix) = match error {
+        ConstantError::TooLarge => {
+            return Diagnostic::error(Code::ConstantBad, format!("the constant `{text}` is larger than 65535"))
+                .at(span, "expected 0..=65535");
+        }
+        ConstantError::Digit { at, radix } => (at, radix),
+    };
+    let name = match radix {
+        2 => "binary",
+        8 => "octal",
+        16 => "hexadecimal",
+        _ => "decimal",
+    };
+    let digit: String = text[at..].chars().take(1).collect();
+    let place = span.start + at as u32;
+    let spot = Span { start: place, end: place + digit.len() as u32, ..span };
+    let problem = Diagnostic::error(Code::ConstantBad, format!("`{digit}` is not a digit of a {name} number"))
+        .at(spot, format!("in the {name} constant `{text}`"));
+    let digits = text.strip_prefix("0x").or(text.strip_prefix("0X")).unwrap_or(text);
+    if !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
+        let zero = if digits.starts_with(|first: char| first.is_ascii_digit()) { "" } else { "0" };
+        return problem.with_help(format!("if it is hexadecimal, write `{zero}{digits}H`"));
+    }
+    problem.with_note("the last letter gives the radix: H hexadecimal, O or Q octal, B binary, D or none decimal")
+}
+
+/// A character of a string that has no 7-bit code.
+pub(crate) fn not_ascii(character: char, span: Span) -> Diagnostic {
+    Diagnostic::error(Code::NotAscii, format!("`{character}` is not a 7-bit ASCII character"))
+        .at(span, "in this string")
+        .with_help("give its code as a number")
+}

@@ -1,0 +1,276 @@
+//! The statement: label, operation, operands.
+//!
+//! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977, pages 2-3 and 2-4: free format; a label
+//! ends with a colon, a name with a blank. Beyond it, a label may stand without its colon where the line cannot be read
+//! otherwise.
+
+use super::expression::{Expression, Program};
+use super::keyword::{Control, Directive, Keyword, Relocation};
+use super::name::{NameId, Names};
+use super::parser::{Detail, Failed, Parser};
+use super::token::{Token, TokenKind, lex_line};
+use crate::isa::Mnemonic;
+use crate::source::{Code, Diagnostic, SourceId};
+
+/// A statement as parsed; its operands are in the [`Program`].
+#[derive(Clone, Copy, Debug)]
+pub struct Line {
+    /// The label, or the name that EQU, SET or MACRO defines.
+    pub label: Option<Label>,
+    /// What to do.
+    pub operation: Operation,
+    /// Offsets of the word of the operation.
+    pub word: (u32, u32),
+    /// The first operand in the pool.
+    pub first: u32,
+    /// How many operands there are.
+    pub count: u32,
+}
+
+/// A name before the operation.
+#[derive(Clone, Copy, Debug)]
+pub struct Label {
+    /// The name.
+    pub name: NameId,
+    /// Offset of its first byte.
+    pub start: u32,
+    /// Offset behind its last byte.
+    pub end: u32,
+    /// Whether a colon follows.
+    pub colon: bool,
+}
+
+/// What a statement asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Operation {
+    /// Nothing: an empty line, or a label alone.
+    None,
+    /// An instruction.
+    Instruction(Mnemonic),
+    /// A directive. The operands of MACRO, LOCAL, IRP and IRPC are text and not parsed.
+    Directive(Directive),
+    /// A call of a macro; its arguments are text and not parsed.
+    Call(NameId),
+    /// A listing control; its operands are not parsed.
+    Control(Control),
+    /// A relocation directive; its operands are not parsed.
+    Relocation(Relocation),
+    /// A word that is no operation, as far as is known here.
+    Unknown(NameId),
+}
+
+/// An operand in the pool.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Operand {
+    /// An expression.
+    Expression(Expression),
+    /// A string by itself, where strings are allowed: offsets of the text with its quotes.
+    Text(u32, u32),
+}
+
+/// Parses the tokens of one line, blanks and comments left out. `is_macro` tells which names are macros so far;
+/// `line_start` is the offset of the line's first column.
+///
+/// # Errors
+/// [`Failed`] if the line is none of the language; what was expected has been told to the detail.
+pub fn parse_line<D: Detail>(
+    source: (SourceId, &str),
+    tokens: &[Token],
+    line_start: u32,
+    is_macro: impl Fn(NameId) -> bool,
+    names: &mut Names,
+    program: &mut Program,
+) -> Result<Line, (Failed, D)> {
+    let mark = program.mark();
+    let mut parser = Parser::<D>::new(source, tokens, names, program);
+    parser.statement(line_start, is_macro).map_err(|failed| {
+        parser.program.truncate(mark.0, mark.1);
+        (failed, parser.detail)
+    })
+}
+
+/// Parses an expression that fills a range of a text, such as the argument of a macro call.
+///
+/// # Errors
+/// [`Failed`] if the range holds anything but one expression.
+pub fn parse_expression<D: Detail>(
+    (source, text): (SourceId, &str),
+    range: std::ops::Range<usize>,
+    names: &mut Names,
+    program: &mut Program,
+) -> Result<Expression, (Failed, D)> {
+    let mut tokens = Vec::new();
+    lex_line(&text[..range.end], range.start as u32, &mut tokens);
+    let first = program.op_count();
+    let mut parser = Parser::<D>::new((source, text), &tokens, names, program);
+    let parsed = parser.expression(0).and_then(|()| match parser.peek() {
+        None => Ok(()),
+        Some(_) => parser.expected("an operator or the end of the argument"),
+    });
+    parsed.map_err(|failed| (failed, parser.detail))?;
+    Ok(Expression { first, count: program.op_count() - first })
+}
+
+impl<D: Detail> Parser<'_, D> {
+    fn statement(&mut self, line_start: u32, is_macro: impl Fn(NameId) -> bool) -> Result<Line, Failed> {
+        let first = self.program.operand_count();
+        let mut line =
+            Line { label: None, operation: Operation::None, word: (line_start, line_start), first, count: 0 };
+        if self.control_line(line_start, &mut line) {
+            return Ok(line);
+        }
+        self.label(line_start, &is_macro, &mut line)?;
+        let Some(token) = self.peek() else { return Ok(line) };
+        line.word = (token.start, token.end);
+        let Some(name) = self.name_here() else {
+            return self.expected("a label or an operation");
+        };
+        line.operation = operation(name, is_macro(name));
+        if let Operation::Instruction(_) | Operation::Directive(_) = line.operation {
+            self.next();
+            self.operands(line.operation)?;
+            line.count = self.program.operand_count() - first;
+            self.check_count(&line)?;
+        }
+        Ok(line)
+    }
+
+    /// Control lines of printed sources: `$` in the first column and a word, or the number of the processor.
+    fn control_line(&mut self, line_start: u32, line: &mut Line) -> bool {
+        let [first, second, ..] = self.tokens else { return false };
+        let mark = first.text(self.text);
+        let control = first.start == line_start && first.kind == TokenKind::Dollar && second.kind == TokenKind::Name;
+        let processor = mark == "." && second.text(self.text) == "8080";
+        if control || processor {
+            line.operation = Operation::Control(Control::Listing);
+            line.word = (first.start, second.end);
+        }
+        control || processor
+    }
+
+    /// Takes a name off the front of the line if it is a label, or the name that the next word defines.
+    fn label(&mut self, line_start: u32, is_macro: &impl Fn(NameId) -> bool, line: &mut Line) -> Result<(), Failed> {
+        let Some(name) = self.name_here() else { return Ok(()) };
+        let token = self.next();
+        let label = Label { name, start: token.start, end: token.end, colon: false };
+        match self.peek() {
+            Some(next) if next.kind == TokenKind::Colon => {
+                self.next();
+                line.label = Some(Label { colon: true, ..label });
+            }
+            None if token.start == line_start && name.keyword().is_none() && !is_macro(name) => {
+                line.label = Some(label);
+            }
+            Some(_) if self.names_what_follows(name, is_macro) => line.label = Some(label),
+            _ => self.at -= 1,
+        }
+        Ok(())
+    }
+
+    /// Whether a name without a colon is a label because of the word behind it, which is under the cursor.
+    fn names_what_follows(&mut self, name: NameId, is_macro: &impl Fn(NameId) -> bool) -> bool {
+        let Some(follower) = self.name_here() else { return false };
+        use Directive::{Equ, Macro, Set};
+        match (name.keyword(), follower.keyword()) {
+            (_, Some(Keyword::Directive(Equ | Set | Macro))) => true,
+            (Some(keyword), _) if keyword.is_reserved() => false,
+            _ if is_macro(name) => false,
+            (None, Some(keyword)) => keyword.is_operation(),
+            (Some(_), Some(keyword)) => keyword.is_reserved() && keyword.is_operation(),
+            (_, None) => is_macro(follower),
+        }
+    }
+
+    fn operands(&mut self, operation: Operation) -> Result<(), Failed> {
+        use Directive::*;
+        let strings = match operation {
+            Operation::Directive(Macro | Local | Irp | Irpc) => return Ok(()),
+            Operation::Directive(Db | Include | Embed | Insist | Limit) => true,
+            _ => false,
+        };
+        if self.peek().is_none() {
+            return Ok(());
+        }
+        loop {
+            self.operand(strings)?;
+            if self.peek().is_none() {
+                return Ok(());
+            }
+            if self.peek().is_some_and(|token| token.kind != TokenKind::Comma) {
+                return self.expected("a comma, an operator or the end of the line");
+            }
+            self.next();
+        }
+    }
+
+    fn operand(&mut self, strings: bool) -> Result<(), Failed> {
+        if let Some(token) = self.peek().filter(|token| strings && token.kind == TokenKind::Text) {
+            let alone = self.tokens.get(self.at + 1).is_none_or(|next| next.kind == TokenKind::Comma);
+            if alone {
+                self.next();
+                self.program.push_operand(Operand::Text(token.start, token.end));
+                return Ok(());
+            }
+        }
+        let first = self.program.op_count();
+        self.expression(0)?;
+        let count = self.program.op_count() - first;
+        self.program.push_operand(Operand::Expression(Expression { first, count }));
+        Ok(())
+    }
+
+    fn check_count(&mut self, line: &Line) -> Result<(), Failed> {
+        let (least, most) = operand_range(line.operation);
+        if (least..=most).contains(&line.count) {
+            return Ok(());
+        }
+        let word = Token { kind: TokenKind::Name, start: line.word.0, end: line.word.1 };
+        let (text, span) = (word.text(self.text), self.span(word));
+        self.detail.tell(|| {
+            let wanted = match (least, most) {
+                (0, 0) => "no operand".into(),
+                (1, 1) => "one operand".into(),
+                (2, 2) => "two operands".into(),
+                (least, u32::MAX) => format!("{least} or more operands"),
+                (least, most) => format!("{least} to {most} operands"),
+            };
+            Diagnostic::error(Code::OperandCount, format!("`{text}` takes {wanted}, found {}", line.count))
+                .at(span, format!("takes {wanted}"))
+        });
+        Err(Failed)
+    }
+}
+
+fn operation(name: NameId, is_macro: bool) -> Operation {
+    match name.keyword() {
+        Some(keyword) if is_macro && !keyword.is_reserved() => Operation::Call(name),
+        Some(Keyword::Mnemonic(mnemonic)) => Operation::Instruction(mnemonic),
+        Some(Keyword::Directive(directive)) => Operation::Directive(directive),
+        Some(Keyword::Control(control)) => Operation::Control(control),
+        Some(Keyword::Relocation(relocation)) => Operation::Relocation(relocation),
+        None if is_macro => Operation::Call(name),
+        _ => Operation::Unknown(name),
+    }
+}
+
+/// The least and the most operands that an operation takes.
+fn operand_range(operation: Operation) -> (u32, u32) {
+    use Directive::*;
+    match operation {
+        Operation::Instruction(mnemonic) => {
+            let (registers, others) = mnemonic.form().pattern.operand_counts();
+            let count = u32::from(registers + others);
+            (count, count)
+        }
+        Operation::Directive(directive) => match directive {
+            Org | Equ | Set | Ds | If | Rept | Include | RunAt => (1, 1),
+            Db | Dw => (1, u32::MAX),
+            End => (0, 1),
+            Embed => (1, 3),
+            Insist | Limit | Boundary => (1, 2),
+            Stuff | StuffTo => (2, 2),
+            _ => (0, 0),
+        },
+        _ => (0, u32::MAX),
+    }
+}

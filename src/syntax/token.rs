@@ -1,0 +1,146 @@
+//! The lexer. Tokens are kind and place; the text stays in the source. Every byte of a source belongs to exactly one
+//! token, so that nothing is skipped unseen.
+
+use logos::Logos;
+
+/// The kinds of token.
+#[derive(Logos, Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TokenKind {
+    /// Spaces, tabs, form feeds, and the carriage returns of old files.
+    #[regex(r"[ \t\r\f\x0B\x00]+")]
+    Blank,
+    /// The end of a line.
+    #[token("\n")]
+    LineEnd,
+    /// From a semicolon to the end of the line.
+    #[regex(r";[^\n\x1A]*", allow_greedy = true)]
+    Comment,
+    /// A name, a reserved word or a register.
+    #[regex(r"[A-Za-z?@_][A-Za-z0-9?@_$]*")]
+    Name,
+    /// A digit and what follows it; whether it is a valid constant is seen later.
+    #[regex(r"[0-9][A-Za-z0-9_$]*")]
+    Number,
+    /// A string in single quotes, doubled quotes included.
+    #[regex(r"'([^'\n]|'')*'")]
+    Text,
+    /// A string that the line ends before its closing quote.
+    #[regex(r"'([^'\n]|'')*")]
+    OpenText,
+    #[token(",")]
+    #[allow(missing_docs)]
+    Comma,
+    #[token(":")]
+    #[allow(missing_docs)]
+    Colon,
+    #[token("(")]
+    #[allow(missing_docs)]
+    Open,
+    #[token(")")]
+    #[allow(missing_docs)]
+    Close,
+    #[token("+")]
+    #[allow(missing_docs)]
+    Plus,
+    #[token("-")]
+    #[allow(missing_docs)]
+    Minus,
+    #[token("*")]
+    #[allow(missing_docs)]
+    Star,
+    #[token("/")]
+    #[allow(missing_docs)]
+    Slash,
+    /// The location counter, or the start of a control line.
+    #[token("$")]
+    Dollar,
+    /// Control-Z: the text ends here, whatever follows.
+    #[token("\x1A")]
+    EndOfText,
+    /// A sign that only macro text knows: `< > & % !`.
+    #[regex(r"[<>&%!]")]
+    MacroSign,
+    /// A character that the language does not know.
+    Unknown,
+}
+
+/// A token: its kind and where it stands in its source, in bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Token {
+    /// What it is.
+    pub kind: TokenKind,
+    /// Offset of its first byte.
+    pub start: u32,
+    /// Offset behind its last byte.
+    pub end: u32,
+}
+
+impl Token {
+    /// The token's text, out of the text that was lexed.
+    pub fn text(self, source: &str) -> &str {
+        &source[self.start as usize..self.end as usize]
+    }
+}
+
+/// All tokens of a text, blanks and comments included.
+pub fn lex(source: &str) -> impl Iterator<Item = Token> {
+    let mut lexer = TokenKind::lexer(source);
+    std::iter::from_fn(move || next(&mut lexer, 0))
+}
+
+/// Lexes one line that starts at `start` into `tokens`, leaving out blanks and comments. Returns where the next line
+/// starts, or `None` if the text ends with this one.
+pub fn lex_line(source: &str, start: u32, tokens: &mut Vec<Token>) -> Option<u32> {
+    tokens.clear();
+    let mut lexer = TokenKind::lexer(&source[start as usize..]);
+    loop {
+        let token = next(&mut lexer, start)?;
+        match token.kind {
+            TokenKind::Blank | TokenKind::Comment => {}
+            TokenKind::LineEnd => return Some(token.end),
+            TokenKind::EndOfText => return None,
+            _ => tokens.push(token),
+        }
+    }
+}
+
+fn next(lexer: &mut logos::Lexer<'_, TokenKind>, base: u32) -> Option<Token> {
+    let kind = lexer.next()?.unwrap_or(TokenKind::Unknown);
+    let span = lexer.span();
+    Some(Token { kind, start: base + span.start as u32, end: base + span.end as u32 })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn kinds(text: &str) -> Vec<TokenKind> {
+        lex(text).map(|token| token.kind).filter(|kind| *kind != TokenKind::Blank).collect()
+    }
+
+    #[test]
+    fn a_line_of_everything() {
+        use TokenKind::*;
+        assert_eq!(
+            kinds("L1:\tMVI A,0$FFH+'''' ;x'y\r\n"),
+            [Name, Colon, Name, Name, Comma, Number, Plus, Text, Comment, LineEnd]
+        );
+        assert_eq!(kinds("'open\n$\x1A"), [OpenText, LineEnd, Dollar, EndOfText]);
+        assert_eq!(kinds("'a''b' 'c''"), [Text, OpenText]);
+        assert_eq!(kinds("#é"), [Unknown, Unknown]);
+    }
+
+    proptest! {
+        #[test]
+        fn tokens_are_contiguous_and_cover_the_text(text in any::<String>()) {
+            let mut end = 0;
+            for token in lex(&text) {
+                prop_assert_eq!(token.start, end);
+                prop_assert!(token.end > token.start);
+                end = token.end;
+            }
+            prop_assert_eq!(end as usize, text.len());
+        }
+    }
+}

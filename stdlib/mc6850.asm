@@ -1,0 +1,1 @@
+; Character input and output through an MC6850.
