@@ -20,7 +20,7 @@ pub(super) enum Kind {
 #[derive(Clone, Debug)]
 pub(super) struct Frame {
     pub source: SourceId,
-    pub text: Arc<str>,
+    pub text: Arc<String>,
     /// Offset of the next line, or `None` behind the last.
     pub next: Option<u32>,
     pub kind: Kind,
@@ -46,12 +46,15 @@ pub(super) struct Conditional {
 pub(super) struct Frames {
     list: Vec<Frame>,
     conditionals: Vec<Conditional>,
+    /// How many of the texts are expansions.
+    expansions: usize,
 }
 
 impl Frames {
     /// Starts to read a text. The caller has checked [`Frames::depth`] against [`DEEPEST`].
-    pub fn push(&mut self, source: SourceId, text: Arc<str>, kind: Kind) {
+    pub fn push(&mut self, source: SourceId, text: Arc<String>, kind: Kind) {
         let conditionals = self.conditionals.len();
+        self.expansions += usize::from(kind == Kind::Expansion);
         self.list.push(Frame { source, text, next: Some(0), kind, conditionals });
     }
 
@@ -67,8 +70,7 @@ impl Frames {
 
     /// How many of them are files, and how many expansions.
     pub fn depths(&self) -> (usize, usize) {
-        let files = self.list.iter().filter(|frame| matches!(frame.kind, Kind::File(_))).count();
-        (files, self.list.len() - files)
+        (self.list.len() - self.expansions, self.expansions)
     }
 
     /// The open files from the outermost to the innermost.
@@ -82,6 +84,7 @@ impl Frames {
     /// Ends the innermost text; returns the conditionals left open in it.
     pub fn pop(&mut self) -> Vec<Conditional> {
         let Some(frame) = self.list.pop() else { return Vec::new() };
+        self.expansions -= usize::from(frame.kind == Kind::Expansion);
         self.conditionals.split_off(frame.conditionals.min(self.conditionals.len()))
     }
 
@@ -102,6 +105,7 @@ impl Frames {
     /// Ends all texts, with their conditionals.
     pub fn clear(&mut self) -> Vec<Conditional> {
         self.list.clear();
+        self.expansions = 0;
         std::mem::take(&mut self.conditionals)
     }
 

@@ -9,7 +9,7 @@ use std::sync::Arc;
 /// A macro body with the places of its parameters.
 #[derive(Clone, Debug)]
 pub(super) struct Template {
-    text: Arc<str>,
+    text: Arc<String>,
     pieces: Vec<Piece>,
     locals: usize,
 }
@@ -24,7 +24,7 @@ enum Piece {
 impl Template {
     /// Finds the parameters and local names in the body that is `range` of `text`. Names are compared in normal form,
     /// in which they are given. Inside a string a parameter counts only if `&` touches it.
-    pub fn new(text: Arc<str>, range: Range<usize>, parameters: &[String], locals: &[String]) -> Template {
+    pub fn new(text: Arc<String>, range: Range<usize>, parameters: &[String], locals: &[String]) -> Template {
         let pieces = {
             let mut scan = Scan { text: &text[..range.end], at: range.start, literal: range.start, pieces: Vec::new() };
             scan.body(parameters, locals);
@@ -284,7 +284,7 @@ mod tests {
     fn expand(body: &str, parameters: &[&str], actuals: &[&str]) -> String {
         let owned = |names: &[&str]| names.iter().map(|name| name.to_string()).collect::<Vec<_>>();
         let mut out = String::new();
-        let template = Template::new(body.into(), 0..body.len(), &owned(parameters), &owned(&["HERE"]));
+        let template = Template::new(Arc::new(body.to_owned()), 0..body.len(), &owned(parameters), &owned(&["HERE"]));
         template.expand(&owned(actuals), &mut 0, &mut out);
         out
     }

@@ -20,6 +20,9 @@ use crate::syntax::{
 /// One past the highest address.
 pub(super) const TOP: u32 = 0x1_0000;
 
+/// About the shortest average line, by which room is made for what pass one keeps.
+const BYTES_PER_LINE: usize = 16;
+
 /// A value that pass one needed and did not have.
 pub(super) struct Missing {
     pub trouble: Trouble,
@@ -77,14 +80,15 @@ pub(super) fn run<'a>(
     options: &Options,
     loader: &'a mut dyn Loader,
 ) -> PassOne<'a> {
+    let expected = sources.get(root).text().len() / BYTES_PER_LINE;
     let mut pass = PassOne {
         sources,
         loader,
         names: Names::default(),
-        program: Program::default(),
+        program: Program::with_capacity(expected),
         symbols: Symbols::default(),
-        statements: Vec::new(),
-        lines: Vec::new(),
+        statements: Vec::with_capacity(expected),
+        lines: Vec::with_capacity(expected),
         diagnostics: Diagnostics::default(),
         pending: Vec::new(),
         embedded: Vec::new(),

@@ -200,6 +200,9 @@ impl PassTwo<'_> {
     }
 
     fn take_problems(&mut self) {
+        if self.emitter.problems.is_empty() && self.emitter.undefined.is_empty() {
+            return;
+        }
         self.diagnostics.extend(self.emitter.problems.drain(..));
         for (name, span) in self.emitter.undefined.drain(..) {
             self.undefined.entry(name).or_insert((span, 0)).1 += 1;

@@ -100,6 +100,5 @@ fn stage(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
     }
     let mut file = builder.tempfile_in(folder)?;
     file.write_all(bytes)?;
-    file.as_file().sync_all()?;
     Ok(file)
 }

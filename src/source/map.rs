@@ -62,7 +62,7 @@ pub enum Origin {
 #[derive(Debug)]
 pub struct Source {
     name: String,
-    text: Arc<str>,
+    text: Arc<String>,
     origin: Origin,
     line_starts: OnceCell<Vec<u32>>,
 }
@@ -79,7 +79,7 @@ impl Source {
     }
 
     /// The whole text, to be kept while the map grows.
-    pub fn shared_text(&self) -> Arc<str> {
+    pub fn shared_text(&self) -> Arc<String> {
         Arc::clone(&self.text)
     }
 
@@ -127,7 +127,7 @@ impl SourceMap {
             Err(error) => String::from_utf8_lossy(error.as_bytes()).into_owned(),
         };
         debug_assert!(text.len() <= Self::LONGEST);
-        self.sources.push(Source { name: name.into(), text: text.into(), origin, line_starts: OnceCell::new() });
+        self.sources.push(Source { name: name.into(), text: Arc::new(text), origin, line_starts: OnceCell::new() });
         SourceId(NonZeroU32::MIN.saturating_add(self.sources.len() as u32 - 1))
     }
 

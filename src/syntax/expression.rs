@@ -52,6 +52,11 @@ pub struct Program {
 }
 
 impl Program {
+    /// Pools with room for so many statements of the usual kind.
+    pub fn with_capacity(statements: usize) -> Self {
+        Program { ops: Vec::with_capacity(statements), operands: Vec::with_capacity(statements) }
+    }
+
     /// The steps of an expression.
     pub fn ops(&self, expression: Expression) -> &[Op] {
         &self.ops[expression.first as usize..(expression.first + expression.count) as usize]

@@ -31,12 +31,14 @@ pub struct Names {
     ids: HashTable<NameId>,
     /// Where each name's text ends in `texts`.
     ends: Vec<u32>,
+    /// The hash of each name, which tells nearly all others apart.
+    hashes: Vec<u64>,
     texts: String,
 }
 
 impl Default for Names {
     fn default() -> Self {
-        let mut names = Names { ids: HashTable::with_capacity(1024), ends: Vec::new(), texts: String::new() };
+        let mut names = Names { ids: HashTable::with_capacity(1024), ends: Vec::new(), hashes: Vec::new(), texts: String::new() };
         for (word, _) in keyword::KEYWORDS.iter() {
             names.intern(word);
         }
@@ -49,25 +51,27 @@ impl Names {
     pub fn intern(&mut self, spelling: &str) -> NameId {
         with_normal_form(spelling, |normal| {
             let hash = hash(normal);
-            let known = self.ids.find(hash, |&id| self.text(id).as_bytes() == normal);
-            if let Some(&id) = known {
+            if let Some(id) = self.known(hash, normal) {
                 return id;
             }
             let id = NameId(self.ends.len() as u32);
             // The normal form differs from the spelling, which is UTF-8, only by dropped and changed ASCII characters.
             self.texts.push_str(&String::from_utf8_lossy(normal));
             self.ends.push(self.texts.len() as u32);
-            let (ends, texts) = (&self.ends, &self.texts);
-            self.ids.insert_unique(hash, id, |&id| self::hash(text(ends, texts, id).as_bytes()));
+            self.hashes.push(hash);
+            self.ids.insert_unique(hash, id, |&id| self.hashes[id.index()]);
             id
         })
     }
 
     /// The number of a name that has been seen before.
     pub fn find(&self, spelling: &str) -> Option<NameId> {
-        with_normal_form(spelling, |normal| {
-            self.ids.find(hash(normal), |&id| self.text(id).as_bytes() == normal).copied()
-        })
+        with_normal_form(spelling, |normal| self.known(hash(normal), normal))
+    }
+
+    fn known(&self, hash: u64, normal: &[u8]) -> Option<NameId> {
+        let same = |&id: &NameId| self.hashes[id.index()] == hash && self.text(id).as_bytes() == normal;
+        self.ids.find(hash, same).copied()
     }
 
     /// The words that can stand where an operation does.
@@ -76,8 +80,9 @@ impl Names {
     }
 
     /// The name in normal form: upper case, without spacers.
-    pub fn text(&self, id: NameId) -> &str {
-        text(&self.ends, &self.texts, id)
+    pub fn text(&self, NameId(id): NameId) -> &str {
+        let start = if id == 0 { 0 } else { self.ends[id as usize - 1] };
+        &self.texts[start as usize..self.ends[id as usize] as usize]
     }
 
     /// How many names there are; ids run below this.
@@ -96,19 +101,15 @@ impl Names {
     }
 }
 
-fn text<'a>(ends: &[u32], texts: &'a str, NameId(id): NameId) -> &'a str {
-    let start = if id == 0 { 0 } else { ends[id as usize - 1] };
-    &texts[start as usize..ends[id as usize] as usize]
-}
-
 /// Calls `then` with the normal form, which for a name of usual length stays on the stack.
 fn with_normal_form<R>(spelling: &str, then: impl FnOnce(&[u8]) -> R) -> R {
     let mut short = [0; 32];
     if spelling.len() <= short.len() {
         let mut length = 0;
-        for byte in spelling.bytes().filter(|&byte| byte != b'$') {
-            short[length] = byte.to_ascii_uppercase();
-            length += 1;
+        for byte in spelling.bytes() {
+            // Written always and kept only if it counts, so that the loop does not branch.
+            short[length & 31] = byte.to_ascii_uppercase();
+            length += usize::from(byte != b'$');
         }
         return then(&short[..length]);
     }

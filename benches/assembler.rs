@@ -1,0 +1,114 @@
+//! Lexing alone against the whole assembly of the same source, in one run; growth with the size of the source; the whole
+//! process against the host's own system assembler. Ends with exit code 1 if a budget of the design is missed.
+
+mod sources;
+
+use std::hint::black_box;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, ExitCode, Stdio};
+use std::time::{Duration, Instant};
+
+use coldwright::assembler::{Options, StdlibOnly, assemble};
+use coldwright::source::{Origin, SourceMap};
+use coldwright::syntax::lex_line;
+
+/// The whole assembly may take this many times what lexing takes.
+const MOST_TIMES_LEXING: f64 = 2.5;
+/// Twelve times the lines may take this many times the time, if growth is linear.
+const MOST_GROWTH: f64 = 12.0 * 1.35;
+
+fn main() -> ExitCode {
+    let text = sources::program(30_000);
+    let lines = text.lines().count();
+    let lexing = mean_of(200, || lexed(&text));
+    let whole = mean_of(100, || assembled(&text));
+    let times = whole.as_secs_f64() / lexing.as_secs_f64();
+    println!("source            {lines} lines, {} bytes of text, {} bytes of code", text.len(), assembled(&text));
+    println!("lexing alone      {lexing:?}");
+    println!("whole assembly    {whole:?} = {times:.2} times lexing (at most {MOST_TIMES_LEXING})");
+
+    let few = sources::sparse(30_000);
+    let many = sources::sparse(360_000);
+    let growth = mean_of(5, || assembled(&many)).as_secs_f64() / mean_of(60, || assembled(&few)).as_secs_f64();
+    println!("growth            12 times the lines take {growth:.1} times the time (at most {MOST_GROWTH:.1})");
+
+    let faster = against_system_assembler(&text);
+    let missed = times > MOST_TIMES_LEXING || growth > MOST_GROWTH || faster.is_some_and(|times| times < 1.0);
+    if missed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+fn assembled(text: &str) -> usize {
+    let mut sources = SourceMap::default();
+    let root = sources.add("bench.asm", text, Origin::Given);
+    let assembly = assemble(&mut sources, root, &Options::default(), &mut StdlibOnly);
+    assert!(!assembly.diagnostics.has_errors());
+    black_box(assembly.image.len())
+}
+
+/// The lines of a text as the assembler takes them: blanks and comments dropped.
+fn lexed(text: &str) -> usize {
+    let (mut tokens, mut count, mut next) = (Vec::new(), 0, Some(0));
+    while let Some(start) = next {
+        next = lex_line(text, start, &mut tokens);
+        count += black_box(&tokens).len();
+    }
+    count
+}
+
+/// The mean of some runs, in processor time where the system tells it, so that other work on the machine does not count.
+fn mean_of(runs: u32, mut work: impl FnMut() -> usize) -> Duration {
+    let (start, wall) = (processor_time(), Instant::now());
+    for _ in 0..runs {
+        black_box(work());
+    }
+    let spent = match (start, processor_time()) {
+        (Some(start), Some(end)) => end - start,
+        _ => wall.elapsed(),
+    };
+    spent / runs
+}
+
+/// The time this thread has run, on Linux.
+fn processor_time() -> Option<Duration> {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
+    text.split_whitespace().next()?.parse().ok().map(Duration::from_nanos)
+}
+
+/// How many times faster the whole process is than `as` on as many lines; `None` without `as`.
+fn against_system_assembler(text: &str) -> Option<f64> {
+    let folder = std::env::temp_dir().join("coldwright-bench");
+    std::fs::create_dir_all(&folder).ok()?;
+    let (ours, theirs) = (folder.join("ours.asm"), folder.join("theirs.s"));
+    std::fs::write(&ours, text).ok()?;
+    std::fs::write(&theirs, host_source(text.lines().count())).ok()?;
+    let own = process(Command::new(env!("CARGO_BIN_EXE_coldwright")).arg("assemble").arg(&ours).arg("-o"), &folder)?;
+    let Some(system) = process(Command::new("as").arg(&theirs).arg("-o"), &folder) else {
+        println!("whole process     {own:?}; `as` is not on this machine");
+        return None;
+    };
+    let times = system.as_secs_f64() / own.as_secs_f64();
+    println!("whole process     {own:?}; `as` takes {system:?}, {times:.1} times as long (more than 1, aim at 2)");
+    Some(times)
+}
+
+fn process(command: &mut Command, folder: &Path) -> Option<Duration> {
+    command.arg(folder.join("out.bin")).stdout(Stdio::null());
+    let mut best = Duration::MAX;
+    for _ in 0..15 {
+        let start = Instant::now();
+        command.status().ok().filter(|status| status.success())?;
+        best = best.min(start.elapsed());
+    }
+    std::io::stdout().flush().ok()?;
+    Some(best)
+}
+
+/// As many lines of host assembly: labels, jumps, data.
+fn host_source(lines: usize) -> String {
+    let mut out = String::new();
+    for block in 0..lines / 5 {
+        out += &format!("L{block}:\n\tnop\n\t.byte 'B', 13, {}\n\t.long L{block} + 4\n\tnop # go on\n", block % 200);
+    }
+    out
+}
