@@ -60,6 +60,11 @@ fn shown(path: &Path) -> String {
     path.display().to_string().replace('\\', "/")
 }
 
+/// What a refused file's headline says after its name.
+fn reason(problem: &Diagnostic) -> String {
+    problem.headline.split_once("`: ").map_or(&*problem.headline, |(_, reason)| reason).to_owned()
+}
+
 /// Included files: beside the file that includes them, then in the given folders, then built in.
 struct Disk<'a> {
     folders: &'a [PathBuf],
@@ -76,7 +81,7 @@ impl Loader for Disk<'_> {
                 continue;
             }
             let bytes =
-                files::read(&path).map_err(|problem| LoadError { reason: problem.headline, tried: Vec::new() })?;
+                files::read(&path).map_err(|problem| LoadError { reason: reason(&problem), tried: Vec::new() })?;
             if bytes.len() > SourceMap::LONGEST {
                 return Err(LoadError { reason: "it is too large".into(), tried: Vec::new() });
             }
