@@ -121,7 +121,11 @@ impl PassOne<'_> {
 
     /// The parameter of IRP or IRPC and the text that it runs over.
     fn parameter_and_text(&mut self, place: Place, text: &str, line: &Line) -> Option<(String, String)> {
-        let mut list = self.actuals(place, text, line.word.1)?.into_iter();
+        let Some(list) = self.actuals(place, text, line.word.1) else {
+            self.body(place, line);
+            return None;
+        };
+        let mut list = list.into_iter();
         match (list.next(), list.next(), list.next()) {
             (Some(parameter), text, None) if is_name(&parameter) => {
                 Some((normal(&parameter), text.unwrap_or_default()))

@@ -110,7 +110,8 @@ pub(super) fn run<'a>(
     };
     pass.define_given(options);
     let (text, name) = (pass.sources.get(root).shared_text(), pass.sources.get(root).name().to_owned());
-    pass.frames.push(root, text, Kind::File(name));
+    let identity = pass.loader.identity(&name);
+    pass.frames.push(root, text, Kind::File(identity));
     let mut tokens = Vec::new();
     while pass.read_text(&mut tokens) {}
     pass.finish();

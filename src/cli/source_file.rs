@@ -60,6 +60,11 @@ fn shown(path: &Path) -> String {
     path.display().to_string().replace('\\', "/")
 }
 
+/// The whole path of a file without links, by whatever name it goes.
+fn identity(path: &Path) -> String {
+    shown(&path.canonicalize().unwrap_or_else(|_| path.to_owned()))
+}
+
 /// What a refused file's headline says after its name.
 fn reason(problem: &Diagnostic) -> String {
     problem.headline.split_once("`: ").map_or(&*problem.headline, |(_, reason)| reason).to_owned()
@@ -85,12 +90,15 @@ impl Loader for Disk<'_> {
             if bytes.len() > SourceMap::LONGEST {
                 return Err(LoadError { reason: "it is too large".into(), tried: Vec::new() });
             }
-            let identity = path.canonicalize().unwrap_or_else(|_| path.clone());
-            return Ok(Loaded { name: shown(&path), identity: shown(&identity), bytes });
+            return Ok(Loaded { name: shown(&path), identity: identity(&path), bytes });
         }
         assembler::built_in(name).ok_or_else(|| {
             tried.push("the built-in library".into());
             LoadError { reason: "no such file".into(), tried }
         })
+    }
+
+    fn identity(&self, name: &str) -> String {
+        identity(Path::new(name))
     }
 }

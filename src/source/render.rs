@@ -69,9 +69,8 @@ impl<'a> Renderer<'a> {
             .with_code(diagnostic.code)
             .with_message(&diagnostic.headline)
             .with_label(ariadne::Label::new(place(primary)).with_message(&primary.text).with_color(colour));
-        for (order, related) in diagnostic.related.iter().enumerate() {
-            let label = ariadne::Label::new(place(related)).with_message(&related.text).with_order(order as i32 + 1);
-            report = report.with_label(label);
+        for related in &diagnostic.related {
+            report = report.with_label(ariadne::Label::new(place(related)).with_message(&related.text));
         }
         for note in diagnostic.notes.iter().cloned().chain(self.ancestry(primary)) {
             report = report.with_note(note);
