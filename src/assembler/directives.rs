@@ -11,6 +11,9 @@ use super::{frames, trouble};
 use crate::source::{Code, Diagnostic, Origin};
 use crate::syntax::{Directive, Keyword, Line, Names, Operand, Token, TokenKind, unquote};
 
+/// How many times a program may read a file.
+const MOST_FILES: usize = 10_000;
+
 impl PassOne<'_> {
     pub(super) fn directive(&mut self, place: Place, text: &str, line: &Line, directive: Directive) {
         use Directive::*;
@@ -76,19 +79,21 @@ impl PassOne<'_> {
 
     fn equ(&mut self, place: Place, line: &Line) {
         let Some(label) = line.label else { return self.name_missing(place, line) };
-        self.keep(place, line, Task::Equ(label.name));
         let span = place.span((label.start, label.end));
         let Operand::Expression(expression) = self.operands(line)[0] else { return };
-        match self.evaluate(expression) {
-            Ok(Value::Number(value)) => self.define(label.name, Meaning::Constant, Worth::Known(value), span),
-            Ok(Value::Register(register)) => {
-                self.define(label.name, Meaning::Register(register), Worth::Known(register.code()), span);
-            }
-            Err(_) => {
-                self.define(label.name, Meaning::Constant, Worth::Pending, span);
-                self.pending.push((label.name, self.statements.len() - 1));
-            }
+        let (meaning, worth) = match self.evaluate(expression) {
+            Ok(Value::Number(value)) => (Meaning::Constant, Worth::Known(value)),
+            Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
+            Err(_) => (Meaning::Constant, Worth::Pending),
+        };
+        // A second definition is an error of its own and must not touch the value of the first.
+        if !self.define(label.name, meaning, worth, Some(span)) {
+            return self.keep(place, line, Task::Nothing);
         }
+        if worth == Worth::Pending {
+            self.pending.push((label.name, self.statements.len()));
+        }
+        self.keep(place, line, Task::Equ(label.name));
     }
 
     fn set(&mut self, place: Place, line: &Line) {
@@ -102,9 +107,9 @@ impl PassOne<'_> {
             Err(_) => (Meaning::Variable, Worth::Pending),
         };
         if label.name.keyword().is_some_and(Keyword::is_reserved) {
-            self.diagnostics.push(trouble::reserved(label.name, span, &self.names));
+            self.diagnostics.push(trouble::reserved(label.name, Some(span), &self.names));
         } else if let Err(first) = self.symbols.redefine(label.name, meaning, worth, span) {
-            let problem = trouble::twice(label.name, span, first.defined, &self.names);
+            let problem = trouble::twice(label.name, Some(span), first.defined, &self.names);
             self.diagnostics.push(problem);
         }
     }
@@ -185,7 +190,7 @@ impl PassOne<'_> {
                 .with_note(format!("the ring: {}", chain.join(" includes ")));
             return self.diagnostics.push(problem);
         }
-        if self.bounded(span) {
+        if self.bounded(span) && self.affords(span, file.bytes.len()) {
             let id = self.sources.add(file.name, file.bytes, Origin::Included(span));
             let text = self.sources.get(id).shared_text();
             self.frames.push(id, text, Kind::File(file.identity));
@@ -220,6 +225,16 @@ impl PassOne<'_> {
     }
 
     fn load(&mut self, place: Place, line: &Line, name: &str) -> Option<Loaded> {
+        self.files_read += 1;
+        if self.files_read > MOST_FILES {
+            let headline = format!("more than {MOST_FILES} files are included or embedded");
+            let problem = Diagnostic::error(Code::ExpansionBound, headline)
+                .at(place.span(line.word), "this one goes past the bound")
+                .with_help("look for files that include each other's parts again and again");
+            self.diagnostics.push(problem);
+            self.frames.leave_all_expansions();
+            return None;
+        }
         let from = self.frames.files().last().map_or(place.source, |(_, id)| id);
         let loaded = self.loader.load(name, self.sources.get(from).name());
         loaded
@@ -249,6 +264,9 @@ impl PassOne<'_> {
                 .at(place.span(line.word), format!("asks for {wanted} bytes after the first {skip}"));
             return self.diagnostics.push(problem);
         }
+        if !self.affords(place.span(line.word), wanted) {
+            return;
+        }
         let bytes = file.bytes[skip..skip + wanted].to_vec();
         let size = bytes.len().min(TOP as usize + 1) as u32;
         self.keep(place, line, Task::Embed(self.embedded.len() as u32));
@@ -261,7 +279,7 @@ impl PassOne<'_> {
         let Some(address) = self.value_now(place, self.operands(line)[0], "RUNAT") else { return };
         let span = place.span(line.word);
         self.regions.push(Region::Run { outer_shift: self.shift, span });
-        self.shift = (self.location as u16).wrapping_add(self.shift).wrapping_sub(address);
+        self.shift += self.location as i32 - i32::from(address);
         self.location = address.into();
     }
 
@@ -271,8 +289,9 @@ impl PassOne<'_> {
         else {
             return;
         };
-        let deposit = (self.location as u16).wrapping_add(self.shift);
-        self.location = deposit.wrapping_sub(outer_shift).into();
+        let location = i64::from(self.location) + i64::from(self.shift) - i64::from(outer_shift);
+        // Only an ORG to an address below the region leads out of memory, and the bytes there wrap round.
+        self.location = if location == i64::from(TOP) { TOP } else { location.rem_euclid(TOP.into()) as u32 };
         self.shift = outer_shift;
         self.keep(place, line, Task::Nothing);
     }

@@ -25,6 +25,8 @@ pub(super) struct Emitter {
     pub problems: Vec<Diagnostic>,
     /// Names that nothing defines, in the statement just done.
     pub undefined: Vec<(crate::syntax::NameId, Span)>,
+    /// Uses of constants without a value, in all statements so far.
+    pub pending: Vec<(crate::syntax::NameId, Span)>,
 }
 
 impl Emitter {
@@ -124,6 +126,7 @@ impl Emitter {
         let span = Span { source: statement.source, start: trouble.start, end: trouble.end };
         match trouble.cause {
             Cause::Undefined(name) => self.undefined.push((name, span)),
+            Cause::Pending(name) => self.pending.push((name, span)),
             _ => self.problems.push(trouble::diagnose(trouble, statement.source, known.names, known.symbols)),
         }
     }

@@ -16,6 +16,9 @@ use crate::syntax::{Directive, Keyword, Line, NameId, Silent, Token, lex_line, p
 /// How many lines all expansions of a program may come to.
 pub(super) const MOST_LINES: usize = 1_000_000;
 
+/// How many bytes all expansions, included and embedded files of a program may come to.
+const MOST_BYTES: usize = 64 << 20;
+
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
 struct Body {
     range: Range<usize>,
@@ -34,14 +37,14 @@ impl PassOne<'_> {
         };
         let span = place.span((label.start, label.end));
         if label.name.keyword().is_some_and(Keyword::is_reserved) {
-            return self.diagnostics.push(trouble::reserved(label.name, span, &self.names));
+            return self.diagnostics.push(trouble::reserved(label.name, Some(span), &self.names));
         }
         let text = self.sources.get(place.source).shared_text();
         let number = self.macros.len() as u32;
         match self.symbols.redefine(label.name, Meaning::Macro(number), Worth::Pending, span) {
             Ok(()) => self.macros.push(Arc::new(Template::new(text, body.range, &parameters, &body.locals))),
             Err(first) => {
-                let problem = trouble::twice(label.name, span, first.defined, &self.names);
+                let problem = trouble::twice(label.name, Some(span), first.defined, &self.names);
                 self.diagnostics.push(problem);
             }
         }
@@ -51,6 +54,9 @@ impl PassOne<'_> {
         let Some(number) = self.symbols.macro_of(name) else { return };
         let Some(actuals) = self.actuals(place, text, line.word.1) else { return };
         let template = Arc::clone(&self.macros[number as usize]);
+        if !self.affords(place.span(line.word), template.size(&actuals)) {
+            return;
+        }
         let mut out = String::new();
         template.expand(&actuals, &mut self.local_names, &mut out);
         let title = format!("expansion of {}", self.names.text(name));
@@ -68,11 +74,17 @@ impl PassOne<'_> {
         let Some((parameter, list)) = self.parameter_and_text(place, text, line) else { return };
         let Some(body) = self.body(place, line) else { return };
         let items = actuals(&list, 0).unwrap_or_default();
+        let span = place.span(line.word);
         let text_of = |item: Actual| match item {
-            Actual::Text(text) => text,
-            Actual::Value(range) => format!("%{}", &list[range]),
+            Actual::Text(text) => Some(text),
+            Actual::Value(range) => {
+                // The list is no part of a source, so that a value in it gets a text of its own.
+                let list = list.get(range).unwrap_or_default();
+                let source = self.sources.add("a value in the list of IRP", list, Origin::Expanded(span));
+                self.actual(Place { source, start: 0 }, list, Actual::Value(0..list.len()))
+            }
         };
-        let mut items: Vec<_> = items.into_iter().map(text_of).collect();
+        let Some(mut items) = items.into_iter().map(text_of).collect::<Option<Vec<_>>>() else { return };
         if items.is_empty() {
             items.push(String::new());
         }
@@ -82,7 +94,7 @@ impl PassOne<'_> {
     pub(super) fn repeat_characters(&mut self, place: Place, text: &str, line: &Line) {
         let Some((parameter, list)) = self.parameter_and_text(place, text, line) else { return };
         let Some(body) = self.body(place, line) else { return };
-        let passes = characters(&list).into_iter().map(|character| vec![character]);
+        let passes = characters(&list).map(|character| vec![character]);
         self.expand_each(place, line, body, &[parameter], passes);
     }
 
@@ -109,7 +121,11 @@ impl PassOne<'_> {
 
     /// The parameter of IRP or IRPC and the text that it runs over.
     fn parameter_and_text(&mut self, place: Place, text: &str, line: &Line) -> Option<(String, String)> {
-        let mut list = self.actuals(place, text, line.word.1)?.into_iter();
+        let Some(list) = self.actuals(place, text, line.word.1) else {
+            self.body(place, line);
+            return None;
+        };
+        let mut list = list.into_iter();
         match (list.next(), list.next(), list.next()) {
             (Some(parameter), text, None) if is_name(&parameter) => {
                 Some((normal(&parameter), text.unwrap_or_default()))
@@ -248,12 +264,31 @@ impl PassOne<'_> {
             if total > MOST_LINES {
                 break;
             }
+            if !self.affords(place.span(line.word), template.size(&actuals)) {
+                return;
+            }
             template.expand(&actuals, &mut self.local_names, &mut out);
         }
         // The bound is checked where the text is begun; a count that is past it already is kept for that.
         let extra = total.saturating_sub(MOST_LINES);
         self.expanded_lines += if extra > 0 { MOST_LINES } else { 0 };
         self.expand(place.span(line.word), format!("passes of {word}"), out);
+    }
+
+    /// Takes bytes from what all expansions, included and embedded files together may come to. Where they no longer fit,
+    /// that is an error and all expansions end.
+    pub(super) fn affords(&mut self, span: Span, bytes: usize) -> bool {
+        self.read_bytes = self.read_bytes.saturating_add(bytes);
+        if self.read_bytes <= MOST_BYTES {
+            return true;
+        }
+        let headline = format!("expansions, included and embedded files come to more than {} MiB", MOST_BYTES >> 20);
+        let problem = Diagnostic::error(Code::ExpansionBound, headline)
+            .at(span, "this one goes past the bound")
+            .with_help("look for an argument that grows with every call, or a file that is read again and again");
+        self.diagnostics.push(problem);
+        self.frames.leave_all_expansions();
+        false
     }
 
     /// Reads generated text next.

@@ -27,6 +27,11 @@ pub trait Loader {
     /// # Errors
     /// The reason, and where the file was looked for.
     fn load(&mut self, name: &str, from: &str) -> Result<Loaded, LoadError>;
+
+    /// What tells the source that the program begins with, given by its name, from the files that are loaded.
+    fn identity(&self, name: &str) -> String {
+        name.to_owned()
+    }
 }
 
 /// Finds nothing but the library files that are built in.

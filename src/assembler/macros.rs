@@ -26,23 +26,34 @@ impl Template {
     /// in which they are given. Inside a string a parameter counts only if `&` touches it.
     pub fn new(text: Arc<String>, range: Range<usize>, parameters: &[String], locals: &[String]) -> Template {
         let pieces = {
-            let mut scan = Scan { text: &text[..range.end], at: range.start, literal: range.start, pieces: Vec::new() };
+            let (start, text) = (range.start, &text[..range.end]);
+            let mut scan = Scan { text, at: start, literal: start, start, pieces: Vec::new() };
             scan.body(parameters, locals);
             scan.pieces
         };
         Template { text, pieces, locals: locals.len() }
     }
 
+    /// How many bytes [`Template::expand`] writes at most.
+    pub fn size(&self, actuals: &[String]) -> usize {
+        let piece = |piece: &Piece| match piece {
+            Piece::Literal(range) => range.len(),
+            Piece::Parameter(at) => actuals.get(*at).map_or(0, String::len),
+            Piece::Local(_) => "??4294967295".len(),
+        };
+        self.pieces.iter().map(piece).sum()
+    }
+
     /// Writes the body with `actuals` for the parameters, missing ones being empty, and names of its own, counted by
     /// `counter`, for the local ones.
     pub fn expand(&self, actuals: &[String], counter: &mut u32, out: &mut String) {
-        let first = *counter + 1;
-        *counter += self.locals as u32;
+        let first = counter.wrapping_add(1);
+        *counter = counter.wrapping_add(self.locals as u32);
         for piece in &self.pieces {
             match piece {
                 Piece::Literal(range) => out.push_str(&self.text[range.clone()]),
                 Piece::Parameter(at) => out.push_str(actuals.get(*at).map_or("", String::as_str)),
-                Piece::Local(at) => out.push_str(&format!("??{:04}", first + *at as u32)),
+                Piece::Local(at) => out.push_str(&format!("??{:04}", first.wrapping_add(*at as u32))),
             }
         }
     }
@@ -53,6 +64,8 @@ struct Scan<'a> {
     at: usize,
     /// Where the literal text that is not yet a piece begins.
     literal: usize,
+    /// Where the body begins.
+    start: usize,
     pieces: Vec<Piece>,
 }
 
@@ -73,8 +86,7 @@ impl Scan<'_> {
                 _ if is_name_start(byte) => {
                     let end = self.word_end();
                     let word = normal(&self.text[self.at..end]);
-                    let joined =
-                        (self.at > self.literal && self.byte(self.at - 1) == Some(b'&'), self.byte(end) == Some(b'&'));
+                    let joined = (self.joins_before(), self.byte(end) == Some(b'&'));
                     let place = |names: &[String]| names.iter().position(|name| *name == word);
                     let piece = place(parameters).map(Piece::Parameter).or_else(|| place(locals).map(Piece::Local));
                     match piece {
@@ -88,6 +100,11 @@ impl Scan<'_> {
             }
         }
         self.flush(self.at);
+    }
+
+    /// Whether `&` stands right before the cursor, be it that the word before has taken it with it.
+    fn joins_before(&self) -> bool {
+        self.at > self.start && self.byte(self.at - 1) == Some(b'&')
     }
 
     fn byte(&self, at: usize) -> Option<u8> {
@@ -111,7 +128,7 @@ impl Scan<'_> {
     }
 
     fn replace(&mut self, piece: Piece, end: usize, (before, after): (bool, bool)) {
-        self.flush(self.at - usize::from(before));
+        self.flush(self.at - usize::from(before && self.at > self.literal));
         self.pieces.push(piece);
         self.at = end + usize::from(after);
         self.literal = self.at;
@@ -270,11 +287,9 @@ impl Reader<'_> {
 }
 
 /// One piece for each character of the text of IRPC, or one empty piece.
-pub(super) fn characters(text: &str) -> Vec<String> {
-    if text.is_empty() {
-        return vec![String::new()];
-    }
-    text.chars().map(String::from).collect()
+pub(super) fn characters(text: &str) -> impl Iterator<Item = String> + '_ {
+    let empty = text.is_empty().then(String::new);
+    empty.into_iter().chain(text.chars().map(String::from))
 }
 
 #[cfg(test)]
@@ -293,6 +308,7 @@ mod tests {
     fn parameters_are_replaced_as_whole_words() {
         assert_eq!(expand("X AX XA X1 0X (X)", &["X"], &["Z"]), "Z AX XA X1 0X (Z)");
         assert_eq!(expand("RA&X\nX&Y\n5&X&H", &["X", "Y"], &["R", "S"]), "RAR\nRS\n5RH");
+        assert_eq!(expand("DB '&X&Y'", &["X", "Y"], &["1", "2"]), "DB '12'");
         assert_eq!(expand("DB 'X' '&X' 'X&' ; X\nx", &["X"], &["Z"]), "DB 'X' 'Z' 'Z' ; X\nZ");
     }
 

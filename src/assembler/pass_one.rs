@@ -49,11 +49,16 @@ pub(super) struct PassOne<'a> {
     pub(super) frames: Frames,
     pub(super) macros: Vec<Arc<Template>>,
     pub(super) location: u32,
-    pub(super) shift: u16,
+    /// What to add to the location to get the address of deposit.
+    pub(super) shift: i32,
     pub(super) regions: Vec<Region>,
     pub(super) evaluator: Evaluator,
     pub(super) local_names: u32,
     pub(super) expanded_lines: usize,
+    /// Bytes of all expansions, included and embedded files so far.
+    pub(super) read_bytes: usize,
+    /// How many files have been included or embedded.
+    pub(super) files_read: usize,
     pub(super) missing: Vec<Missing>,
     pub(super) controls: Vec<Span>,
     pub(super) relocations: Vec<(Span, Relocation)>,
@@ -101,13 +106,16 @@ pub(super) fn run<'a>(
         evaluator: Evaluator::default(),
         local_names: 0,
         expanded_lines: 0,
+        read_bytes: 0,
+        files_read: 0,
         missing: Vec::new(),
         controls: Vec::new(),
         relocations: Vec::new(),
     };
-    pass.define_given(root, options);
+    pass.define_given(options);
     let (text, name) = (pass.sources.get(root).shared_text(), pass.sources.get(root).name().to_owned());
-    pass.frames.push(root, text, Kind::File(name));
+    let identity = pass.loader.identity(&name);
+    pass.frames.push(root, text, Kind::File(identity));
     let mut tokens = Vec::new();
     while pass.read_text(&mut tokens) {}
     pass.finish();
@@ -199,7 +207,7 @@ impl PassOne<'_> {
     /// A label gets the location.
     fn label(&mut self, place: Place, label: Label, line: &Line) {
         let span = place.span((label.start, label.end));
-        self.define(label.name, Meaning::Label, Worth::Known(self.location as u16), span);
+        self.define(label.name, Meaning::Label, Worth::Known(self.location as u16), Some(span));
         if label.colon || line.operation != Operation::None {
             return;
         }
@@ -212,14 +220,17 @@ impl PassOne<'_> {
         }
     }
 
-    /// Defines a name once.
-    pub(super) fn define(&mut self, name: NameId, meaning: Meaning, worth: Worth, span: Span) {
+    /// Defines a name once; without a place it is one from the command line. Returns false if that is an error.
+    pub(super) fn define(&mut self, name: NameId, meaning: Meaning, worth: Worth, at: Option<Span>) -> bool {
         if name.keyword().is_some_and(Keyword::is_reserved) {
-            self.diagnostics.push(trouble::reserved(name, span, &self.names));
-        } else if let Err(first) = self.symbols.define(name, meaning, worth, span) {
-            let problem = trouble::twice(name, span, first.defined, &self.names);
+            self.diagnostics.push(trouble::reserved(name, at, &self.names));
+        } else if let Err(first) = self.symbols.define(name, meaning, worth, at) {
+            let problem = trouble::twice(name, at, first.defined, &self.names);
             self.diagnostics.push(problem);
+        } else {
+            return true;
         }
+        false
     }
 
     /// Keeps a statement for pass two and ties the current line to it.
@@ -228,7 +239,7 @@ impl PassOne<'_> {
             source: place.source,
             word: line.word,
             location: self.location as u16,
-            shift: self.shift,
+            shift: self.shift as u16,
             task,
             first: line.first,
             count: line.count,
@@ -241,16 +252,18 @@ impl PassOne<'_> {
     /// Moves the location on.
     pub(super) fn advance(&mut self, place: Place, line: &Line, bytes: u32) {
         self.location += bytes;
-        if self.location > TOP {
+        let deposit = i64::from(self.location) + i64::from(self.shift);
+        let end = deposit.max(self.location.into());
+        if end > TOP.into() {
             if !self.past_top {
-                let over = self.location - TOP;
+                let over = end - i64::from(TOP);
                 let problem = Diagnostic::error(Code::PastTop, "the program runs past the top of memory")
                     .at(place.span(line.word), format!("{over} bytes of this statement lie above 0FFFFH"))
                     .with_help("start lower with ORG, or make the program smaller");
                 self.diagnostics.push(problem);
             }
             self.past_top = true;
-            self.location &= 0xFFFF;
+            self.location %= TOP;
         }
     }
 
@@ -277,11 +290,10 @@ impl PassOne<'_> {
         self.evaluator.evaluate(&self.program, &self.symbols, expression, self.location as u16)
     }
 
-    fn define_given(&mut self, root: SourceId, options: &Options) {
+    fn define_given(&mut self, options: &Options) {
         for (spelling, value) in &options.definitions {
             let name = self.names.intern(spelling);
-            let at = Span { source: root, start: 0, end: 0 };
-            self.define(name, Meaning::Constant, Worth::Known(*value), at);
+            self.define(name, Meaning::Constant, Worth::Known(*value), None);
         }
     }
 }

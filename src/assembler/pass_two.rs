@@ -1,9 +1,9 @@
 //! Pass two: all names are known; operands are evaluated and bytes go into the image.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::emit::{Emitter, Known, operand_span};
-use super::evaluate::{Evaluator, Value};
+use super::evaluate::{Cause, Evaluator, Trouble, Value};
 use super::pass_one::PassOne;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Unsteady, Worth};
@@ -25,6 +25,8 @@ struct PassTwo<'a> {
     emitter: Emitter,
     /// Names that nothing defines: where first used, and how often.
     undefined: HashMap<NameId, (Span, usize)>,
+    /// Constants whose value depends on itself.
+    circular: HashSet<NameId>,
     past_top: bool,
 }
 
@@ -44,6 +46,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         diagnostics,
         emitter: Emitter::default(),
         undefined: HashMap::new(),
+        circular: HashSet::new(),
         past_top,
     };
     pass.settle(&pending, &statements);
@@ -52,33 +55,36 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         pass.statement(statement);
     }
     pass.report_undefined();
+    pass.report_pending();
     let PassTwo { image, diagnostics, symbols, names, lines, program, .. } = pass;
     Assembly { image, diagnostics, symbols, names, lines, statements, program }
 }
 
 impl PassTwo<'_> {
-    /// Gives values to the constants that waited: each round settles those whose names are known by then.
+    /// Gives values to the constants that waited. One that needs another waits for that one alone, so that a chain in any
+    /// order is walked once. What is left hangs on a circle, or on a name that is wrong in itself.
     fn settle(&mut self, pending: &[(NameId, usize)], statements: &[Statement]) {
-        let mut waiting = pending.to_vec();
+        let mut ready = pending.to_vec();
+        let mut waiting: HashMap<NameId, Vec<(NameId, usize)>> = HashMap::new();
         let mut evaluator = Evaluator::default();
-        loop {
-            let before = waiting.len();
-            waiting.retain(|&(name, at)| {
-                let statement = &statements[at];
-                let [Operand::Expression(expression)] = self.program.operands(statement.first, statement.count) else {
-                    return false;
-                };
-                match evaluator.evaluate(&self.program, &self.symbols, *expression, statement.location) {
-                    Ok(Value::Number(value)) => self.symbols.settle(name, value),
-                    Ok(Value::Register(register)) => self.symbols.settle_register(name, register),
-                    Err(_) => return true,
+        while let Some((name, at)) = ready.pop() {
+            let statement = &statements[at];
+            let [Operand::Expression(expression)] = self.program.operands(statement.first, statement.count) else {
+                continue;
+            };
+            match evaluator.evaluate(&self.program, &self.symbols, *expression, statement.location) {
+                Ok(Value::Number(value)) => self.symbols.settle(name, value),
+                Ok(Value::Register(register)) => self.symbols.settle_register(name, register),
+                Err(Trouble { cause: Cause::Pending(other), .. }) => {
+                    waiting.entry(other).or_default().push((name, at));
+                    continue;
                 }
-                false
-            });
-            if waiting.len() == before || waiting.is_empty() {
-                return;
+                Err(_) => continue,
             }
+            ready.extend(waiting.remove(&name).unwrap_or_default());
         }
+        let needs = waiting.iter().flat_map(|(&other, names)| names.iter().map(move |&(name, _)| (name, other)));
+        self.circular = on_circles(&needs.collect());
     }
 
     fn statement(&mut self, statement: &Statement) {
@@ -210,14 +216,51 @@ impl PassTwo<'_> {
     }
 
     fn report_undefined(&mut self) {
-        for (&name, &(span, uses)) in &self.undefined {
-            let cause = super::evaluate::Cause::Undefined(name);
-            let trouble = super::evaluate::Trouble { cause, start: span.start, end: span.end };
-            let problem = trouble::diagnose(trouble, span.source, &self.names, &self.symbols);
+        let mut undefined: Vec<_> = self.undefined.iter().map(|(&name, &(span, uses))| (span, name, uses)).collect();
+        undefined.sort();
+        for (span, name, uses) in undefined {
+            let trouble = Trouble { cause: Cause::Undefined(name), start: span.start, end: span.end };
+            // Looking for what was meant takes time for every known name, and nobody reads that many.
+            let problem = match self.diagnostics.len() < trouble::MOST_GUESSED {
+                true => trouble::diagnose(trouble, span.source, &self.names, &self.symbols),
+                false => trouble::not_defined(self.names.text(name), span),
+            };
             self.diagnostics.push(match uses {
                 1 => problem,
                 uses => problem.with_note(format!("it is used {uses} times; this is the first")),
             });
         }
     }
+
+    /// Uses of constants that have no value. Where a constant hangs on another problem, that one has been told, and its
+    /// uses add nothing.
+    fn report_pending(&mut self) {
+        let told = self.diagnostics.has_errors();
+        for (name, span) in std::mem::take(&mut self.emitter.pending) {
+            let problem = match self.circular.contains(&name) {
+                true => {
+                    let trouble = Trouble { cause: Cause::Pending(name), start: span.start, end: span.end };
+                    trouble::diagnose(trouble, span.source, &self.names, &self.symbols)
+                }
+                false if told => continue,
+                false => trouble::late(name, span, &self.names, &self.symbols),
+            };
+            self.diagnostics.push(problem);
+        }
+    }
+}
+
+/// The names that lead back to themselves, each name leading to the one it needs.
+fn on_circles(needs: &HashMap<NameId, NameId>) -> HashSet<NameId> {
+    let (mut seen, mut circular) = (HashSet::new(), HashSet::new());
+    for &start in needs.keys() {
+        let (mut path, mut at) = (Vec::new(), Some(start));
+        while let Some(name) = at.filter(|&name| seen.insert(name)) {
+            path.push(name);
+            at = needs.get(&name).copied();
+        }
+        let circle = at.and_then(|name| path.iter().position(|&other| other == name));
+        circular.extend(circle.map(|first| path.split_off(first)).unwrap_or_default());
+    }
+    circular
 }

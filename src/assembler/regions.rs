@@ -6,7 +6,7 @@ use crate::source::Span;
 #[derive(Clone, Debug)]
 pub(super) enum Region {
     /// RUNAT: what to add to the location to get the address of deposit outside, and where the region began.
-    Run { outer_shift: u16, span: Span },
+    Run { outer_shift: i32, span: Span },
     /// LIMIT: most bytes, first location, the region's name.
     Limit { most: u16, start: u32, name: String, span: Span },
 }

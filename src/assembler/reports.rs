@@ -24,6 +24,9 @@ impl PassOne<'_> {
     }
 
     fn near_operation(&self, word: &str) -> Option<&str> {
+        if self.diagnostics.len() >= trouble::MOST_GUESSED {
+            return None;
+        }
         let macros = self.names.own().filter(|&name| self.symbols.macro_of(name).is_some());
         nearest(word, self.names.operations().chain(macros.map(|name| self.names.text(name))))
     }

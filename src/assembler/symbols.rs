@@ -104,12 +104,18 @@ impl Symbols {
     ///
     /// # Errors
     /// The entry that is there already.
-    pub(super) fn define(&mut self, name: NameId, meaning: Meaning, worth: Worth, at: Span) -> Result<(), &Entry> {
+    pub(super) fn define(
+        &mut self,
+        name: NameId,
+        meaning: Meaning,
+        worth: Worth,
+        at: Option<Span>,
+    ) -> Result<(), &Entry> {
         let entry = self.entry(name);
         if entry.meaning != Meaning::Undefined {
             return Err(entry);
         }
-        (entry.meaning, entry.worth, entry.defined) = (meaning, worth, Some(at));
+        (entry.meaning, entry.worth, entry.defined) = (meaning, worth, at);
         Ok(())
     }
 

@@ -5,6 +5,9 @@ use super::symbols::{Meaning, Symbols};
 use crate::source::{Code, Diagnostic, SourceId, Span, nearest};
 use crate::syntax::{NameId, Names};
 
+/// How many problems may come with a guess of what was meant, which takes time for every known name.
+pub(super) const MOST_GUESSED: usize = 200;
+
 /// The diagnostic of a trouble in a statement of `source`.
 pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbols: &Symbols) -> Diagnostic {
     let span = Span { source, start: trouble.start, end: trouble.end };
@@ -56,10 +59,26 @@ pub(super) fn diagnose_early(
     }
 }
 
+/// A constant that is read before the SET name that it is made from has its value.
+pub(super) fn late(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diagnostic {
+    let text = names.text(name);
+    let problem = Diagnostic::error(Code::SymbolForward, format!("`{text}` has no value that holds everywhere"))
+        .at(span, "its value is needed here")
+        .with_help("make a constant from labels and other constants, not from a SET name with a later value");
+    match symbols.get(name).and_then(|entry| entry.defined) {
+        Some(defined) => problem.and_at(defined, "made from a SET name that waits for a later line"),
+        None => problem,
+    }
+}
+
+/// A name that nothing defines, without a guess of what was meant.
+pub(super) fn not_defined(text: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Code::SymbolUndefined, format!("`{text}` is not defined")).at(span, "no line defines this name")
+}
+
 fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diagnostic {
     let text = names.text(name);
-    let problem = Diagnostic::error(Code::SymbolUndefined, format!("`{text}` is not defined"))
-        .at(span, "no line defines this name");
+    let problem = not_defined(text, span);
     let is_hexadecimal = |digits: &&str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit());
     if let Some(digits) = text.strip_suffix('H').filter(is_hexadecimal) {
         return problem.with_help(format!("a hexadecimal number begins with a digit: `0{digits}H`"));
@@ -72,11 +91,13 @@ fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diag
     }
 }
 
-/// A name that is taken.
-pub(super) fn twice(name: NameId, span: Span, defined: Option<Span>, names: &Names) -> Diagnostic {
+/// A name that is taken; without a place it is defined again on the command line.
+pub(super) fn twice(name: NameId, at: Option<Span>, defined: Option<Span>, names: &Names) -> Diagnostic {
     let text = names.text(name);
-    let problem =
-        Diagnostic::error(Code::SymbolTwice, format!("`{text}` is defined twice")).at(span, "defined again here");
+    let mut problem = Diagnostic::error(Code::SymbolTwice, format!("`{text}` is defined twice"));
+    if let Some(span) = at {
+        problem = problem.at(span, "defined again here");
+    }
     match defined {
         Some(first) => {
             problem.and_at(first, "first defined here").with_help("a value that changes is given by SET, every time")
@@ -85,9 +106,13 @@ pub(super) fn twice(name: NameId, span: Span, defined: Option<Span>, names: &Nam
     }
 }
 
-/// A reserved word where a name of the user's own was wanted.
-pub(super) fn reserved(name: NameId, span: Span, names: &Names) -> Diagnostic {
+/// A reserved word where a name of the user's own was wanted; without a place it came from the command line.
+pub(super) fn reserved(name: NameId, at: Option<Span>, names: &Names) -> Diagnostic {
     let text = names.text(name);
-    Diagnostic::error(Code::NameReserved, format!("`{text}` is a word of the language and cannot name anything else"))
-        .at(span, "expected a name of your own")
+    let headline = format!("`{text}` is a word of the language and cannot name anything else");
+    let problem = Diagnostic::error(Code::NameReserved, headline);
+    match at {
+        Some(span) => problem.at(span, "expected a name of your own"),
+        None => problem.with_note("it is defined on the command line"),
+    }
 }

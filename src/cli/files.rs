@@ -98,7 +98,11 @@ fn stage(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(folder)?;
+    if !folder.is_dir() {
+        return Err(io::Error::new(io::ErrorKind::NotFound, "its folder does not exist"));
+    }
+    // The kind alone: the whole error would show the temporary name.
+    let mut file = builder.tempfile_in(folder).map_err(|error| io::Error::from(error.kind()))?;
     file.write_all(bytes)?;
     Ok(file)
 }

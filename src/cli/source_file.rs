@@ -60,6 +60,16 @@ fn shown(path: &Path) -> String {
     path.display().to_string().replace('\\', "/")
 }
 
+/// The whole path of a file without links, by whatever name it goes.
+fn identity(path: &Path) -> String {
+    shown(&path.canonicalize().unwrap_or_else(|_| path.to_owned()))
+}
+
+/// What a refused file's headline says after its name.
+fn reason(problem: &Diagnostic) -> String {
+    problem.headline.split_once("`: ").map_or(&*problem.headline, |(_, reason)| reason).to_owned()
+}
+
 /// Included files: beside the file that includes them, then in the given folders, then built in.
 struct Disk<'a> {
     folders: &'a [PathBuf],
@@ -76,16 +86,19 @@ impl Loader for Disk<'_> {
                 continue;
             }
             let bytes =
-                files::read(&path).map_err(|problem| LoadError { reason: problem.headline, tried: Vec::new() })?;
+                files::read(&path).map_err(|problem| LoadError { reason: reason(&problem), tried: Vec::new() })?;
             if bytes.len() > SourceMap::LONGEST {
                 return Err(LoadError { reason: "it is too large".into(), tried: Vec::new() });
             }
-            let identity = path.canonicalize().unwrap_or_else(|_| path.clone());
-            return Ok(Loaded { name: shown(&path), identity: shown(&identity), bytes });
+            return Ok(Loaded { name: shown(&path), identity: identity(&path), bytes });
         }
         assembler::built_in(name).ok_or_else(|| {
             tried.push("the built-in library".into());
             LoadError { reason: "no such file".into(), tried }
         })
+    }
+
+    fn identity(&self, name: &str) -> String {
+        identity(Path::new(name))
     }
 }

@@ -107,25 +107,33 @@ impl Diagnostic {
 #[derive(Clone, Debug, Default)]
 pub struct Diagnostics {
     list: Vec<Diagnostic>,
+    has_errors: bool,
 }
 
 impl Diagnostics {
-    /// Adds a problem.
+    /// The most problems that are kept. Past that only the first error is, so that it cannot drown in warnings.
+    pub const MOST: usize = 10_000;
+
+    /// Adds a problem, up to [`Diagnostics::MOST`].
     pub fn push(&mut self, diagnostic: Diagnostic) {
-        self.list.push(diagnostic);
+        let first_error = diagnostic.severity == Severity::Error && !self.has_errors;
+        self.has_errors |= first_error;
+        if first_error || self.list.len() < Self::MOST {
+            self.list.push(diagnostic);
+        }
     }
 
     /// Adds all problems of another collection.
     pub fn append(&mut self, other: Diagnostics) {
-        self.list.extend(other.list);
+        self.extend(other.list);
     }
 
     /// Whether an error is among them.
     pub fn has_errors(&self) -> bool {
-        self.list.iter().any(|diagnostic| diagnostic.severity == Severity::Error)
+        self.has_errors
     }
 
-    /// How many were pushed.
+    /// How many are kept.
     pub fn len(&self) -> usize {
         self.list.len()
     }
@@ -158,7 +166,7 @@ impl Diagnostics {
 
 impl Extend<Diagnostic> for Diagnostics {
     fn extend<I: IntoIterator<Item = Diagnostic>>(&mut self, diagnostics: I) {
-        self.list.extend(diagnostics);
+        diagnostics.into_iter().for_each(|diagnostic| self.push(diagnostic));
     }
 }
 

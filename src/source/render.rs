@@ -69,9 +69,8 @@ impl<'a> Renderer<'a> {
             .with_code(diagnostic.code)
             .with_message(&diagnostic.headline)
             .with_label(ariadne::Label::new(place(primary)).with_message(&primary.text).with_color(colour));
-        for (order, related) in diagnostic.related.iter().enumerate() {
-            let label = ariadne::Label::new(place(related)).with_message(&related.text).with_order(order as i32 + 1);
-            report = report.with_label(label);
+        for related in &diagnostic.related {
+            report = report.with_label(ariadne::Label::new(place(related)).with_message(&related.text));
         }
         for note in diagnostic.notes.iter().cloned().chain(self.ancestry(primary)) {
             report = report.with_note(note);
@@ -81,7 +80,9 @@ impl<'a> Renderer<'a> {
         }
         let mut out = Vec::new();
         match report.finish().write(&mut *self, &mut out) {
-            Ok(()) => tidy(&String::from_utf8_lossy(&out)),
+            Ok(()) if self.style.colour => tidy(&String::from_utf8_lossy(&out)),
+            // The library colours the word of the severity whatever its configuration says.
+            Ok(()) => tidy(&without_colour(&String::from_utf8_lossy(&out))),
             Err(_) => self.outline(diagnostic, Some(primary)),
         }
     }
@@ -131,6 +132,17 @@ type Place = (SourceId, Range<usize>);
 
 fn place(label: &Label) -> Place {
     (label.span.source, label.span.start as usize..label.span.end as usize)
+}
+
+/// Takes out the sequences, from ESC to `m`, that colour text.
+fn without_colour(text: &str) -> String {
+    let mut parts = text.split("\x1b[");
+    let first = parts.next().unwrap_or_default();
+    let rest = parts.map(|part| match part.split_once('m') {
+        Some((digits, rest)) if digits.bytes().all(|byte| byte.is_ascii_digit() || byte == b';') => rest,
+        _ => part,
+    });
+    std::iter::once(first).chain(rest).collect()
 }
 
 /// Takes trailing blanks off every line.

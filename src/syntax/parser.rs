@@ -237,16 +237,16 @@ fn bad_constant(text: &str, error: ConstantError, span: Span) -> Diagnostic {
         ConstantError::Digit { at, radix } => (at, radix),
     };
     let name = match radix {
-        2 => "binary",
-        8 => "octal",
-        16 => "hexadecimal",
-        _ => "decimal",
+        2 => "a binary",
+        8 => "an octal",
+        16 => "a hexadecimal",
+        _ => "a decimal",
     };
     let digit: String = text[at..].chars().take(1).collect();
     let place = span.start + at as u32;
     let spot = Span { start: place, end: place + digit.len() as u32, ..span };
-    let problem = Diagnostic::error(Code::ConstantBad, format!("`{digit}` is not a digit of a {name} number"))
-        .at(spot, format!("in the {name} constant `{text}`"));
+    let problem = Diagnostic::error(Code::ConstantBad, format!("`{digit}` is not a digit of {name} number"))
+        .at(spot, format!("in the constant `{text}`"));
     let digits = text.strip_prefix("0x").or(text.strip_prefix("0X")).unwrap_or(text);
     if !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
         let zero = if digits.starts_with(|first: char| first.is_ascii_digit()) { "" } else { "0" };

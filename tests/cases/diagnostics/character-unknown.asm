@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	ANI	7 & 3
+	HLT

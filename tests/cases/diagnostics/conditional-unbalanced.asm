@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	IF	0
+	NOP

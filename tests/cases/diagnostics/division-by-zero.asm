@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+SIZE	EQU	0
+	DB	100/SIZE

@@ -1,0 +1,6 @@
+; run: coldwright assemble %
+DOWN	MACRO	N
+	DB	N
+	DOWN	%N-1
+	ENDM
+	DOWN	3

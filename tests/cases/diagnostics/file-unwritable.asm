@@ -1,0 +1,2 @@
+; run: coldwright assemble % -o no-such-folder/out.bin
+	HLT

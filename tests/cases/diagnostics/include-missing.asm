@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+	INCLUDE	'no-such-file.asm'

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+; the file include-ring.asm
+	INCLUDE	'include-ring.asm'

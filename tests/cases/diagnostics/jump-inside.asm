@@ -1,0 +1,4 @@
+; run: coldwright assemble %
+	JMP	$+4
+	MVI	A,5
+	HLT

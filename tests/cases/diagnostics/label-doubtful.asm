@@ -1,0 +1,4 @@
+; run: coldwright assemble %
+	NOP
+HLR
+HERE:	JMP	HERE

@@ -1,0 +1,4 @@
+; run: coldwright assemble %
+	TITLE	'BELL TOWER'
+	ASEG
+	HLT

@@ -1,0 +1,4 @@
+; run: coldwright assemble %
+	IRP	X,<1,2,3
+	DB	X
+	ENDM

@@ -1,0 +1,4 @@
+; run: coldwright assemble %
+TWICE	MACRO	R
+	ADD	R
+	ADD	R

@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+IN:	JMP	0

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	MOVE	A,B
+	HLT

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	ORG	0FFFFH
+	JMP	0

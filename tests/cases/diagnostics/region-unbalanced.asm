@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	RUNAT	100H
+	JMP	$

@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+	JMP	H

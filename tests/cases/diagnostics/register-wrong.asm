@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+	LDAX	H

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	CSEG
+	HLT

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	MVI	A,1
+	OUT	1

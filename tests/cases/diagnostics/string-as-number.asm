@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+NAME1:	DW	'TOWER'

@@ -1,0 +1,2 @@
+; run: coldwright assemble %
+	DB	'BELL TOWER

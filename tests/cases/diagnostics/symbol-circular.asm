@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+FIRST	EQU	SECOND+1
+SECOND	EQU	FIRST-1

@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	DS	ROOM
+ROOM	EQU	16

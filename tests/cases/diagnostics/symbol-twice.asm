@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+LOOP:	DCR	B
+LOOP:	JMP	LOOP

@@ -1,0 +1,4 @@
+; run: coldwright assemble % --unused
+START:	MVI	A,1
+SPARE:	HLT
+	DW	START

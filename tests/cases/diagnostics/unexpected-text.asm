@@ -1,0 +1,3 @@
+; run: coldwright assemble %
+	MVI	A 5
+	HLT
