@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 
 use coldwright::assembler::{Options, StdlibOnly, assemble};
 use coldwright::source::{Origin, SourceMap};
-use coldwright::syntax::lex_line;
+use coldwright::syntax::{Names, lex_line};
 
 /// The whole assembly may take this many times what lexing takes.
 const MOST_TIMES_LEXING: f64 = 2.5;
@@ -48,9 +48,9 @@ fn assembled(text: &str) -> usize {
 
 /// The lines of a text as the assembler takes them: blanks and comments dropped.
 fn lexed(text: &str) -> usize {
-    let (mut tokens, mut count, mut next) = (Vec::new(), 0, Some(0));
+    let (mut names, mut tokens, mut count, mut next) = (Names::default(), Vec::new(), 0, Some(0));
     while let Some(start) = next {
-        next = lex_line(text, start, &mut tokens);
+        next = lex_line(text, start, &mut names, &mut tokens);
         count += black_box(&tokens).len();
     }
     count

@@ -9,7 +9,7 @@ use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use super::{frames, trouble};
 use crate::source::{Code, Diagnostic, Origin};
-use crate::syntax::{Directive, Keyword, Line, Names, Operand, Token, TokenKind, unquote};
+use crate::syntax::{Directive, Keyword, Line, Operand, Token, TokenKind, unquote};
 
 /// How many times a program may read a file.
 const MOST_FILES: usize = 10_000;
@@ -160,8 +160,8 @@ impl PassOne<'_> {
     }
 
     /// A line that a conditional leaves out: only what opens, turns or closes a conditional counts.
-    pub(super) fn skipped_line(&mut self, place: Place, text: &str, tokens: &[Token]) {
-        let Some((directive, token)) = block_word(&self.names, text, tokens) else { return };
+    pub(super) fn skipped_line(&mut self, place: Place, tokens: &[Token]) {
+        let Some((directive, token)) = block_word(tokens) else { return };
         let line = Line {
             label: None,
             operation: crate::syntax::Operation::None,
@@ -394,7 +394,7 @@ impl PassOne<'_> {
 
 /// The directive of a line that opens or closes a block, found without parsing the line: its first word, or the one
 /// behind a label or name.
-pub(super) fn block_word(names: &Names, text: &str, tokens: &[Token]) -> Option<(Directive, Token)> {
+pub(super) fn block_word(tokens: &[Token]) -> Option<(Directive, Token)> {
     let words = match tokens {
         [_, colon, word, ..] if colon.kind == TokenKind::Colon => [Some(word), None],
         [first, second, ..] => [Some(first), Some(second)],
@@ -403,7 +403,7 @@ pub(super) fn block_word(names: &Names, text: &str, tokens: &[Token]) -> Option<
     };
     words.into_iter().flatten().find_map(|token| {
         use Directive::*;
-        match names.find(token.text(text))?.keyword()? {
+        match Some(token.name).filter(|_| token.kind == TokenKind::Name)?.keyword()? {
             Keyword::Directive(block @ (If | Else | EndIf | Macro | Rept | Irp | Irpc | EndM)) => Some((block, *token)),
             _ => None,
         }

@@ -185,8 +185,8 @@ impl PassOne<'_> {
         let start = self.frames.top().and_then(|frame| frame.next);
         let (mut next, mut depth, mut tokens) = (start, 0, Vec::new());
         while let Some(at) = next {
-            next = lex_line(&text, at, &mut tokens);
-            match block_word(&self.names, &text, &tokens) {
+            next = lex_line(&text, at, &mut self.names, &mut tokens);
+            match block_word(&tokens) {
                 Some((Directive::Macro | Directive::Rept | Directive::Irp | Directive::Irpc, _)) => depth += 1,
                 Some((Directive::EndM, _)) if depth == 0 => {
                     let statement = self.lines.last().and_then(|line| line.statement);
@@ -225,10 +225,10 @@ impl PassOne<'_> {
     }
 
     /// Splits the LOCAL lines off the front of a body.
-    fn without_locals(&self, text: &str, range: Range<usize>) -> Body {
+    fn without_locals(&mut self, text: &str, range: Range<usize>) -> Body {
         let (mut locals, mut start, mut tokens) = (Vec::new(), range.start, Vec::new());
         while start < range.end {
-            let next = lex_line(text, start as u32, &mut tokens);
+            let next = lex_line(text, start as u32, &mut self.names, &mut tokens);
             let word = tokens.first().map(|token: &Token| (token.text(text), token.end));
             let Some((word, end)) = word else {
                 // Comments may stand before LOCAL.

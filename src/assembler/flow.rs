@@ -14,11 +14,11 @@ use crate::source::{Code, Diagnostic};
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Mark {
     Nothing,
-    /// The first byte of the instruction of this statement.
+    /// The first byte of an instruction.
     Opcode,
-    /// A further byte of the instruction of this statement.
-    Inside(u32),
-    Data(u8),
+    /// A further byte of an instruction.
+    Inside,
+    Data,
     /// Two regions run here at different times.
     Several,
 }
@@ -29,7 +29,7 @@ pub(super) fn check(assembly: &mut Assembly, options: &Options) {
     let mut found = Vec::new();
     for statement in &assembly.statements {
         let Task::Instruction(mnemonic) = statement.task else { continue };
-        found.extend(runs_on(statement, mnemonic, &marks));
+        found.extend(runs_on(assembly, statement, mnemonic, &marks));
         found.extend(jumps_inside(assembly, statement, mnemonic, &marks));
     }
     if options.warn_unused {
@@ -44,18 +44,18 @@ fn marks(assembly: &Assembly) -> Vec<Mark> {
         let place = &mut marks[usize::from(address)];
         *place = if *place == Mark::Nothing { mark } else { Mark::Several };
     };
-    for (number, statement) in assembly.statements.iter().enumerate() {
+    for statement in &assembly.statements {
         match statement.task {
             Task::Instruction(mnemonic) => {
                 put(statement.location, Mark::Opcode);
                 for at in 1..u16::from(mnemonic.form().pattern.length()) {
-                    put(statement.location.wrapping_add(at), Mark::Inside(number as u32));
+                    put(statement.location.wrapping_add(at), Mark::Inside);
                 }
             }
             Task::Bytes | Task::Words | Task::Fill(_) | Task::Embed(_) => {
                 let mut at = 0;
-                while let Some(byte) = own_byte(assembly, statement, at) {
-                    put(statement.location.wrapping_add(at), Mark::Data(byte));
+                while own_byte(assembly, statement, at).is_some() {
+                    put(statement.location.wrapping_add(at), Mark::Data);
                     let Some(next) = at.checked_add(1) else { break };
                     at = next;
                 }
@@ -73,29 +73,28 @@ fn own_byte(assembly: &Assembly, statement: &Statement, at: u16) -> Option<u8> {
     assembly.image.byte(address).filter(|_| own)
 }
 
-fn runs_on(statement: &Statement, mnemonic: Mnemonic, marks: &[Mark]) -> Option<Diagnostic> {
+fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks: &[Mark]) -> Option<Diagnostic> {
     if mnemonic.ends_flow() {
         return None;
     }
     let next = statement.location.wrapping_add(mnemonic.form().pattern.length().into());
     match marks[usize::from(next)] {
-        Mark::Nothing => Some(
-            Diagnostic::warning(
-                Code::RunsIntoNothing,
-                format!("execution runs on into nothing at {next:06o} ({next:04X}H)"),
-            )
-            .at(statement.span(), "the last instruction before it")
-            .with_help("end with HLT, RET or a jump; or ignore this if something is loaded there first"),
-        ),
-        Mark::Data(byte) if !decode(byte).documented && !mnemonic.calls() => Some(
-            Diagnostic::warning(
-                Code::OpcodeUndocumented,
-                format!("execution runs into the undocumented opcode {byte:03o} ({byte:02X}H)"),
-            )
-            .at(statement.span(), "the instruction before it")
-            .with_note(format!("it acts as {} on most chips", decode(byte).mnemonic.name()))
-            .with_help("if it is data, jump round it"),
-        ),
+        Mark::Nothing => {
+            let headline = format!("execution runs on into nothing at {next:06o} ({next:04X}H)");
+            let problem = Diagnostic::warning(Code::RunsIntoNothing, headline)
+                .at(statement.span(), "the last instruction before it")
+                .with_help("end with HLT, RET or a jump; or ignore this if something is loaded there first");
+            Some(problem)
+        }
+        Mark::Data if !mnemonic.calls() => {
+            let byte = assembly.image.byte(Address(next.wrapping_add(statement.shift)))?;
+            let headline = format!("execution runs into the undocumented opcode {byte:03o} ({byte:02X}H)");
+            let problem = Diagnostic::warning(Code::OpcodeUndocumented, headline)
+                .at(statement.span(), "the instruction before it")
+                .with_note(format!("it acts as {} on most chips", decode(byte).mnemonic.name()))
+                .with_help("if it is data, jump round it");
+            (!decode(byte).documented).then_some(problem)
+        }
         _ => None,
     }
 }
@@ -105,18 +104,19 @@ fn jumps_inside(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, 
         return None;
     }
     let target = u16::from_le_bytes([own_byte(assembly, statement, 1)?, own_byte(assembly, statement, 2)?]);
-    let Mark::Inside(number) = marks[usize::from(target)] else { return None };
+    if marks[usize::from(target)] != Mark::Inside {
+        return None;
+    }
+    let inside = assembly.statements.iter().find(|other| match other.task {
+        Task::Instruction(mnemonic) => target.wrapping_sub(other.location) < mnemonic.form().pattern.length().into(),
+        _ => false,
+    })?;
     let operand = *assembly.program.operands(statement.first, statement.count).first()?;
-    let problem = Diagnostic::warning(
-        Code::JumpInside,
-        format!("{} goes to {target:06o} ({target:04X}H), the middle of an instruction", mnemonic.name()),
-    );
-    let inside = assembly.statements.get(number as usize)?;
-    Some(
-        problem
-            .at(operand_span(&assembly.program, statement, operand), "this address")
-            .and_at(inside.span(), "is inside this one"),
-    )
+    let headline = format!("{} goes to {target:06o} ({target:04X}H), the middle of an instruction", mnemonic.name());
+    let problem = Diagnostic::warning(Code::JumpInside, headline)
+        .at(operand_span(&assembly.program, statement, operand), "this address")
+        .and_at(inside.span(), "is inside this one");
+    Some(problem)
 }
 
 fn unused(assembly: &Assembly) -> Vec<Diagnostic> {

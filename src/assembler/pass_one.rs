@@ -129,7 +129,7 @@ impl PassOne<'_> {
         let Some(frame) = self.frames.top() else { return false };
         let (source, text) = (frame.source, Arc::clone(&frame.text));
         while let Some(start) = self.frames.top().and_then(|frame| frame.next) {
-            let next = lex_line(&text, start, tokens);
+            let next = lex_line(&text, start, &mut self.names, tokens);
             if let Some(frame) = self.frames.top() {
                 frame.next = next;
             }
@@ -142,7 +142,7 @@ impl PassOne<'_> {
             if self.frames.active() {
                 self.line(place, &text, tokens);
             } else {
-                self.skipped_line(place, &text, tokens);
+                self.skipped_line(place, tokens);
             }
             if self.frames.depth() != depth || self.frames.top().is_none_or(|frame| frame.source != source) {
                 return self.frames.depth() > 0;
@@ -172,12 +172,11 @@ impl PassOne<'_> {
         let source = (place.source, text);
         let symbols = &self.symbols;
         let is_macro = |name| symbols.macro_of(name).is_some();
-        let parsed = parse_line::<Silent>(source, tokens, place.start, is_macro, &mut self.names, &mut self.program);
+        let parsed = parse_line::<Silent>(source, tokens, place.start, is_macro, &mut self.program);
         match parsed {
             Ok(line) => self.statement(place, text, tokens, &line),
             Err(_) => {
-                let told =
-                    parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.names, &mut self.program);
+                let told = parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.program);
                 self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
             }
         }

@@ -119,7 +119,7 @@ impl<D: Detail> Parser<'_, D> {
         Ok(())
     }
 
-    fn binary(&mut self) -> Option<Binary> {
+    fn binary(&self) -> Option<Binary> {
         let token = self.peek()?;
         match token.kind {
             TokenKind::Name => match self.keyword_here() {
@@ -166,8 +166,7 @@ impl<D: Detail> Parser<'_, D> {
             }
             _ => {
                 let token = self.next();
-                let name = self.intern(token);
-                self.push(Step::Name(name), token);
+                self.push(Step::Name(token.name), token);
                 Ok(())
             }
         }

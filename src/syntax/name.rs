@@ -31,14 +31,15 @@ pub struct Names {
     ids: HashTable<NameId>,
     /// Where each name's text ends in `texts`.
     ends: Vec<u32>,
-    /// The hash of each name, which tells nearly all others apart.
-    hashes: Vec<u64>,
+    /// The key of each name.
+    keys: Vec<u64>,
     texts: String,
 }
 
 impl Default for Names {
     fn default() -> Self {
-        let mut names = Names { ids: HashTable::with_capacity(1024), ends: Vec::new(), hashes: Vec::new(), texts: String::new() };
+        let mut names =
+            Names { ids: HashTable::with_capacity(1024), ends: Vec::new(), keys: Vec::new(), texts: String::new() };
         for (word, _) in keyword::KEYWORDS.iter() {
             names.intern(word);
         }
@@ -49,29 +50,27 @@ impl Default for Names {
 impl Names {
     /// The number of a name, given in any spelling.
     pub fn intern(&mut self, spelling: &str) -> NameId {
-        with_normal_form(spelling, |normal| {
-            let hash = hash(normal);
-            if let Some(id) = self.known(hash, normal) {
+        if let Some(key) = packed(spelling.as_bytes()) {
+            let known = self.ids.find(hash(key), |id| self.keys[id.index()] == key);
+            if let Some(&id) = known {
                 return id;
             }
-            let id = NameId(self.ends.len() as u32);
-            // The normal form differs from the spelling, which is UTF-8, only by dropped and changed ASCII characters.
-            self.texts.push_str(&String::from_utf8_lossy(normal));
-            self.ends.push(self.texts.len() as u32);
-            self.hashes.push(hash);
-            self.ids.insert_unique(hash, id, |&id| self.hashes[id.index()]);
-            id
-        })
+        }
+        self.intern_normal(&normal_form(spelling))
     }
 
-    /// The number of a name that has been seen before.
-    pub fn find(&self, spelling: &str) -> Option<NameId> {
-        with_normal_form(spelling, |normal| self.known(hash(normal), normal))
-    }
-
-    fn known(&self, hash: u64, normal: &[u8]) -> Option<NameId> {
-        let same = |&id: &NameId| self.hashes[id.index()] == hash && self.text(id).as_bytes() == normal;
-        self.ids.find(hash, same).copied()
+    fn intern_normal(&mut self, normal: &str) -> NameId {
+        let key = packed(normal.as_bytes()).unwrap_or_else(|| long_key(normal.as_bytes()));
+        let same = |&id: &NameId| self.keys[id.index()] == key && self.text(id) == normal;
+        if let Some(&id) = self.ids.find(hash(key), same) {
+            return id;
+        }
+        let id = NameId(self.ends.len() as u32);
+        self.texts.push_str(normal);
+        self.ends.push(self.texts.len() as u32);
+        self.keys.push(key);
+        self.ids.insert_unique(hash(key), id, |id| hash(self.keys[id.index()]));
+        id
     }
 
     /// The words that can stand where an operation does.
@@ -101,32 +100,36 @@ impl Names {
     }
 }
 
-/// Calls `then` with the normal form, which for a name of usual length stays on the stack.
-fn with_normal_form<R>(spelling: &str, then: impl FnOnce(&[u8]) -> R) -> R {
-    let mut short = [0; 32];
-    if spelling.len() <= short.len() {
-        let mut length = 0;
-        for byte in spelling.bytes() {
-            // Written always and kept only if it counts, so that the loop does not branch.
-            short[length & 31] = byte.to_ascii_uppercase();
-            length += usize::from(byte != b'$');
-        }
-        return then(&short[..length]);
-    }
-    let long: Vec<u8> = spelling.bytes().filter(|&byte| byte != b'$').map(|byte| byte.to_ascii_uppercase()).collect();
-    then(&long)
+/// Upper case, without spacers.
+fn normal_form(spelling: &str) -> String {
+    spelling.bytes().filter(|&byte| byte != b'$').map(|byte| byte.to_ascii_uppercase() as char).collect()
 }
 
-/// A hash of eight bytes at a time; names are short and come from the user's own source, not from an adversary.
-fn hash(bytes: &[u8]) -> u64 {
-    const MIX: u64 = 0x9E37_79B9_7F4A_7C15;
-    let mut hash = bytes.len() as u64;
-    for chunk in bytes.chunks(8) {
-        let mut word = [0; 8];
-        word[..chunk.len()].copy_from_slice(chunk);
-        hash = (hash.rotate_left(23) ^ u64::from_le_bytes(word)).wrapping_mul(MIX);
+/// A name of up to eight characters and no spacer as one word, upper and lower case alike: it is its own key.
+fn packed(name: &[u8]) -> Option<u64> {
+    if name.len() > 8 {
+        return None;
     }
-    hash ^ hash >> 32
+    let mut key = 0;
+    for byte in name {
+        if *byte == b'$' {
+            return None;
+        }
+        key = key << 8 | u64::from(byte.to_ascii_uppercase());
+    }
+    Some(key)
+}
+
+/// The key of a longer name, apart from all packed ones, whose bytes are ASCII.
+fn long_key(normal: &[u8]) -> u64 {
+    let chunks = normal.chunks(8).filter_map(packed);
+    chunks.fold(normal.len() as u64, |key, chunk| hash(key.rotate_left(23) ^ chunk)) | 1 << 63
+}
+
+/// Spreads a key over all bits; names come from the user's own source, not from an adversary.
+fn hash(key: u64) -> u64 {
+    let mixed = key.wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    mixed ^ mixed >> 32
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@
 
 use super::expression::{Deepest, Program, Step};
 use super::keyword::Keyword;
-use super::name::{NameId, Names};
+use super::name::NameId;
 use super::number::{ConstantError, parse_constant, unquote};
 use super::token::{Token, TokenKind};
 use crate::source::{Code, Diagnostic, SourceId, Span};
@@ -44,23 +44,14 @@ pub struct Parser<'a, D> {
     pub(super) text: &'a str,
     pub(super) tokens: &'a [Token],
     pub(super) at: usize,
-    pub(super) names: &'a mut Names,
     pub(super) program: &'a mut Program,
     pub(super) detail: D,
-    /// The name under the cursor, once it has been looked up, with the place of the cursor.
-    seen: (usize, NameId),
     depth: u32,
 }
 
 impl<'a, D: Detail> Parser<'a, D> {
-    pub(super) fn new(
-        (source, text): (SourceId, &'a str),
-        tokens: &'a [Token],
-        names: &'a mut Names,
-        program: &'a mut Program,
-    ) -> Self {
-        let seen = (usize::MAX, NameId::reserved(0));
-        Parser { source, text, tokens, at: 0, names, program, detail: D::default(), seen, depth: 0 }
+    pub(super) fn new((source, text): (SourceId, &'a str), tokens: &'a [Token], program: &'a mut Program) -> Self {
+        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0 }
     }
 
     pub(super) fn peek(&self) -> Option<Token> {
@@ -75,21 +66,12 @@ impl<'a, D: Detail> Parser<'a, D> {
     }
 
     /// The name under the cursor, if a name stands there.
-    pub(super) fn name_here(&mut self) -> Option<NameId> {
-        let token = self.peek().filter(|token| token.kind == TokenKind::Name)?;
-        if self.seen.0 != self.at {
-            self.seen = (self.at, self.names.intern(token.text(self.text)));
-        }
-        Some(self.seen.1)
+    pub(super) fn name_here(&self) -> Option<NameId> {
+        self.peek().filter(|token| token.kind == TokenKind::Name).map(|token| token.name)
     }
 
-    pub(super) fn keyword_here(&mut self) -> Option<Keyword> {
+    pub(super) fn keyword_here(&self) -> Option<Keyword> {
         self.name_here()?.keyword()
-    }
-
-    /// The name of a token that was just passed.
-    pub(super) fn intern(&mut self, token: Token) -> NameId {
-        if self.seen.0 + 1 == self.at { self.seen.1 } else { self.names.intern(token.text(self.text)) }
     }
 
     pub(super) fn push(&mut self, step: Step, token: Token) {

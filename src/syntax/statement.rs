@@ -10,7 +10,7 @@ use super::name::{NameId, Names};
 use super::parser::{Detail, Failed, Parser};
 use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
-use crate::source::{Code, Diagnostic, SourceId};
+use crate::source::{Code, Diagnostic, SourceId, Span};
 
 /// A statement as parsed; its operands are in the [`Program`].
 #[derive(Clone, Copy, Debug)]
@@ -78,11 +78,10 @@ pub fn parse_line<D: Detail>(
     tokens: &[Token],
     line_start: u32,
     is_macro: impl Fn(NameId) -> bool,
-    names: &mut Names,
     program: &mut Program,
 ) -> Result<Line, (Failed, D)> {
     let mark = program.mark();
-    let mut parser = Parser::<D>::new(source, tokens, names, program);
+    let mut parser = Parser::<D>::new(source, tokens, program);
     parser.statement(line_start, is_macro).map_err(|failed| {
         parser.program.truncate(mark.0, mark.1);
         (failed, parser.detail)
@@ -100,9 +99,9 @@ pub fn parse_expression<D: Detail>(
     program: &mut Program,
 ) -> Result<Expression, (Failed, D)> {
     let mut tokens = Vec::new();
-    lex_line(&text[..range.end], range.start as u32, &mut tokens);
+    lex_line(&text[..range.end], range.start as u32, names, &mut tokens);
     let first = program.op_count();
-    let mut parser = Parser::<D>::new((source, text), &tokens, names, program);
+    let mut parser = Parser::<D>::new((source, text), &tokens, program);
     let parsed = parser.expression(0).and_then(|()| match parser.peek() {
         None => Ok(()),
         Some(_) => parser.expected("an operator or the end of the argument"),
@@ -168,7 +167,7 @@ impl<D: Detail> Parser<'_, D> {
     }
 
     /// Whether a name without a colon is a label because of the word behind it, which is under the cursor.
-    fn names_what_follows(&mut self, name: NameId, is_macro: &impl Fn(NameId) -> bool) -> bool {
+    fn names_what_follows(&self, name: NameId, is_macro: &impl Fn(NameId) -> bool) -> bool {
         let Some(follower) = self.name_here() else { return false };
         use Directive::{Equ, Macro, Set};
         match (name.keyword(), follower.keyword()) {
@@ -224,8 +223,8 @@ impl<D: Detail> Parser<'_, D> {
         if (least..=most).contains(&line.count) {
             return Ok(());
         }
-        let word = Token { kind: TokenKind::Name, start: line.word.0, end: line.word.1 };
-        let (text, span) = (word.text(self.text), self.span(word));
+        let span = Span { source: self.source, start: line.word.0, end: line.word.1 };
+        let text = &self.text[line.word.0 as usize..line.word.1 as usize];
         self.detail.tell(|| {
             let wanted = match (least, most) {
                 (0, 0) => "no operand".into(),

@@ -3,6 +3,8 @@
 
 use logos::Logos;
 
+use super::name::{NameId, Names};
+
 /// The kinds of token.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TokenKind {
@@ -73,6 +75,8 @@ pub struct Token {
     pub start: u32,
     /// Offset behind its last byte.
     pub end: u32,
+    /// Which name a [`TokenKind::Name`] is; of no meaning for another kind.
+    pub name: NameId,
 }
 
 impl Token {
@@ -83,18 +87,18 @@ impl Token {
 }
 
 /// All tokens of a text, blanks and comments included.
-pub fn lex(source: &str) -> impl Iterator<Item = Token> {
+pub fn lex(source: &str, names: &mut Names) -> impl Iterator<Item = Token> {
     let mut lexer = TokenKind::lexer(source);
-    std::iter::from_fn(move || next(&mut lexer, 0))
+    std::iter::from_fn(move || next(&mut lexer, 0, names))
 }
 
 /// Lexes one line that starts at `start` into `tokens`, leaving out blanks and comments. Returns where the next line
 /// starts, or `None` if the text ends with this one.
-pub fn lex_line(source: &str, start: u32, tokens: &mut Vec<Token>) -> Option<u32> {
+pub fn lex_line(source: &str, start: u32, names: &mut Names, tokens: &mut Vec<Token>) -> Option<u32> {
     tokens.clear();
     let mut lexer = TokenKind::lexer(&source[start as usize..]);
     loop {
-        let token = next(&mut lexer, start)?;
+        let token = next(&mut lexer, start, names)?;
         match token.kind {
             TokenKind::Blank | TokenKind::Comment => {}
             TokenKind::LineEnd => return Some(token.end),
@@ -104,10 +108,11 @@ pub fn lex_line(source: &str, start: u32, tokens: &mut Vec<Token>) -> Option<u32
     }
 }
 
-fn next(lexer: &mut logos::Lexer<'_, TokenKind>, base: u32) -> Option<Token> {
+fn next(lexer: &mut logos::Lexer<'_, TokenKind>, base: u32, names: &mut Names) -> Option<Token> {
     let kind = lexer.next()?.unwrap_or(TokenKind::Unknown);
     let span = lexer.span();
-    Some(Token { kind, start: base + span.start as u32, end: base + span.end as u32 })
+    let name = if kind == TokenKind::Name { names.intern(lexer.slice()) } else { NameId::reserved(0) };
+    Some(Token { kind, start: base + span.start as u32, end: base + span.end as u32, name })
 }
 
 #[cfg(test)]
@@ -116,7 +121,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn kinds(text: &str) -> Vec<TokenKind> {
-        lex(text).map(|token| token.kind).filter(|kind| *kind != TokenKind::Blank).collect()
+        lex(text, &mut Names::default()).map(|token| token.kind).filter(|kind| *kind != TokenKind::Blank).collect()
     }
 
     #[test]
@@ -135,7 +140,7 @@ mod tests {
         #[test]
         fn tokens_are_contiguous_and_cover_the_text(text in any::<String>()) {
             let mut end = 0;
-            for token in lex(&text) {
+            for token in lex(&text, &mut Names::default()) {
                 prop_assert_eq!(token.start, end);
                 prop_assert!(token.end > token.start);
                 end = token.end;
