@@ -164,6 +164,12 @@ impl Diagnostics {
     }
 }
 
+impl FromIterator<Diagnostic> for Diagnostics {
+    fn from_iter<I: IntoIterator<Item = Diagnostic>>(diagnostics: I) -> Self {
+        Diagnostics { list: Vec::from_iter(diagnostics) }
+    }
+}
+
 impl Extend<Diagnostic> for Diagnostics {
     fn extend<I: IntoIterator<Item = Diagnostic>>(&mut self, diagnostics: I) {
         diagnostics.into_iter().for_each(|diagnostic| self.push(diagnostic));
