@@ -4,13 +4,13 @@
 //! | line | in C | in assembly |
 //! | --- | --- | --- |
 //! | title | `/* coldwright byte table, C */` | `; coldwright byte table, assembly` |
-//! | entry, if there is one | `/* entry 0xFE00 */` | `; entry 0FE00H` |
+//! | entry, if there is one | `/* entry 0xFE00 sum 0xFE */` | `; entry 0FE00H sum 0FEH` |
 //! | an extent begins | `const unsigned char extent_FE00[512] = {` | `        ORG     0FE00H          ; 512 bytes` |
 //! | up to eight bytes | `    0x3E, 0x03, /* 0xFE00 sum 0x41 */` | `        DB      03EH,003H ; 0FE00H sum 041H` |
 //! | an extent ends | `};` | |
 //! | the last line | `/* end: 512 bytes, check 0x29B1 */` | `; end: 512 bytes, check 029B1H` |
 //!
-//! Each row names its address and the sum of its bytes modulo 256. The check of the last line is CRC-16/IBM-3740 over
+//! Each row names its address and the sum of its bytes modulo 256; the entry has the sum of its two bytes. The check of the last line is CRC-16/IBM-3740 over
 //! every extent (base and length, high byte first, then its bytes) and the entry, if there is one (high byte first).
 //! Reading takes exactly these lines, in either case and with any blanks, and holds every part of a line against the
 //! others: a damaged character does not pass. Tables of other tools are refused, since they name no addresses.
@@ -101,7 +101,13 @@ impl Language {
     }
 
     fn entry(self, entry: Address) -> String {
-        self.comment(&format!("entry {}", self.word(entry.0)))
+        let [high, low] = entry.0.to_be_bytes();
+        let sum = high.wrapping_add(low);
+        let sum = match self {
+            Language::C => format!("0x{sum:02X}"),
+            Language::Assembly => format!("0{sum:02X}H"),
+        };
+        self.comment(&format!("entry {} sum {sum}", self.word(entry.0)))
     }
 
     fn open(self, base: Address, count: usize) -> String {
@@ -173,8 +179,16 @@ enum Line {
 
 /// Reads a table that [`write`] wrote, `source` being its id.
 pub fn read(text: &str, source: SourceId, language: Language) -> Reading {
-    let mut table =
-        Table { language, text, reading: Reading::default(), open: None, ended: None, rows: 0, scratch: Vec::new() };
+    let mut table = Table {
+        language,
+        text,
+        reading: Reading::default(),
+        open: None,
+        next: None,
+        ended: None,
+        rows: 0,
+        scratch: Vec::new(),
+    };
     for (start, line) in lines(text) {
         let trimmed = line.trim();
         if !trimmed.is_empty() {
@@ -195,6 +209,8 @@ struct Table<'a> {
     reading: Reading,
     /// The extent that was begun last: its line, where it stands, and its base.
     open: Option<(&'a str, Span, Address)>,
+    /// Where the next row belongs; none behind one that is not sound.
+    next: Option<Address>,
     /// The last line, and where it stands.
     ended: Option<(&'a str, Span)>,
     rows: usize,
@@ -235,12 +251,16 @@ impl<'a> Table<'a> {
             Language::Assembly => numbers(line).next().and_then(|base| u16::try_from(base).ok()),
         };
         match base {
-            Some(base) => self.open = Some((line, at, Address(base))),
+            Some(base) => {
+                self.open = Some((line, at, Address(base)));
+                self.next = Some(Address(base));
+            }
             None => self.refuse(Code::TableRow, "an extent without an address", at, "expected four hexadecimal digits"),
         }
     }
 
-    /// Takes a row at the address that it names, if it reads as a row of its bytes is written.
+    /// Takes a row, if it reads as a row of its bytes at the next address is written. Behind one that does not, the
+    /// address is what the row itself says.
     fn row(&mut self, line: &str, at: Span) {
         self.rows += 1;
         let (list, remark) = line.split_at(line.find(['/', ';']).unwrap_or(line.len()));
@@ -250,15 +270,17 @@ impl<'a> Table<'a> {
             bytes[count] = number as u8;
             count += 1;
         }
-        let address = numbers(remark).next().unwrap_or_default() as u16;
+        let named = || Address(numbers(remark).next().unwrap_or_default() as u16);
+        let address = self.next.unwrap_or_else(named);
         let mut expected = std::mem::take(&mut self.scratch);
         expected.clear();
-        self.language.push_row(&mut expected, Address(address), &bytes[..count]);
+        self.language.push_row(&mut expected, address, &bytes[..count]);
         let sound = line.as_bytes() == expected.trim_ascii_start()
             || self.expect(line, &String::from_utf8_lossy(&expected), at);
         self.scratch = expected;
+        self.next = sound.then(|| address.wrapping_add(count as u16));
         if sound {
-            put(&mut self.reading, u64::from(address), &bytes[..count], at, self.text);
+            put(&mut self.reading, u64::from(address.0), &bytes[..count], at, self.text);
         }
     }
 

@@ -9,6 +9,9 @@
 //! | `.at_FE00` | one section per extent, PROGBITS with ALLOC and EXECINSTR, `sh_addr` its base |
 //! | `.symtab` | every symbol, GLOBAL: labels in the section of their extent, those outside of all extents as OBJECT in ABS, constants as NOTYPE in ABS |
 //!
+//! `objcopy` takes a file without a machine only if told its kind: `objcopy -I elf32-little`. `readelf`, `nm` and
+//! `objdump -s` need no help.
+//!
 //! ELF has no check of its own; the note is ours, and is verified where it is found. Read are 32-bit files of type EXEC
 //! and those of type REL without relocations: the PROGBITS sections with ALLOC at their load addresses, or the LOAD
 //! segments of a file without sections.

@@ -252,15 +252,21 @@ fn by_content(bytes: &[u8]) -> Option<(Format, String)> {
     }
     let start = &bytes[..bytes.len().min(LOOKED_AT)];
     let text: String = start.iter().map(|&byte| char::from(byte)).collect();
+    let mut header = None;
     for (line, (_, text)) in record::lines(&text).enumerate() {
         if !text.chars().all(is_captured) {
-            return None;
+            break;
         }
-        if let Some((format, what)) = of_line(text.trim_matches(['\0', '\x7F', '\x1A', ' ', '\t', '\u{FF}'])) {
-            return Some((format, format!("line {} is {what}", line + 1)));
+        let Some((format, what)) = of_line(text.trim_matches(['\0', '\x7F', '\x1A', ' ', '\t', '\u{FF}'])) else {
+            continue;
+        };
+        let shown = format!("line {} is {what}", line + 1);
+        match format {
+            Some(format) => return Some((format, shown)),
+            None => _ = header.get_or_insert(shown),
         }
     }
-    None
+    header.map(|shown| (Format::SRecord(Width::default()), shown))
 }
 
 const ELF_MAGIC: [u8; 4] = [0x7F, b'E', b'L', b'F'];
@@ -271,16 +277,17 @@ fn is_captured(byte: char) -> bool {
     matches!(byte, ' '..='\x7E' | '\t' | '\0' | '\x07' | '\x08' | '\x1A' | '\x1B' | '\x7F' | '\u{FF}')
 }
 
-/// The format of a line that can belong to one format only, perhaps behind a prompt.
-fn of_line(line: &str) -> Option<(Format, &'static str)> {
+/// The format of a line that can belong to one format only, perhaps behind a prompt; none for an S-record that does not
+/// tell the width of the others.
+fn of_line(line: &str) -> Option<(Option<Format>, &'static str)> {
     let from = |mark: &[char]| line.rfind(mark).map(|at| &line[at..]);
     if from(&[':']).is_some_and(intel_hex::is_sound) {
-        return Some((Format::IntelHex, "a record with a right checksum"));
+        return Some((Some(Format::IntelHex), "a record with a right checksum"));
     }
     if let Some(width) = from(&['S', 's']).and_then(s_record::sound_width) {
-        return Some((Format::SRecord(width), "a record with a right checksum"));
+        return Some((width.map(Format::SRecord), "a record with a right checksum"));
     }
     let tables = [Language::C, Language::Assembly];
     let table = tables.into_iter().find(|table| table.title().eq_ignore_ascii_case(line));
-    table.map(|table| (Format::ByteTable(table), "the title of such a table"))
+    table.map(|table| (Some(Format::ByteTable(table)), "the title of such a table"))
 }

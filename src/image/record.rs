@@ -38,6 +38,11 @@ pub(super) trait RecordFile {
     /// Whether the end record was taken.
     fn ended(&self) -> bool;
 
+    /// Whether the file has proved by a count that no data are missing, though its end record may yet come.
+    fn is_counted(&self) -> bool {
+        false
+    }
+
     /// What was read so far.
     fn reading(&mut self) -> &mut Reading;
 }
@@ -116,7 +121,9 @@ impl<F: RecordFile> Scan<'_, F> {
                 self.passed.note("text before the first record", span(self.source, start, start + at));
                 self.record(start + at, &text[at..]);
             }
-            None if over && !reads_like_record(text) => self.passed.note("text after the end record", all),
+            None if (over || self.file.is_counted()) && !reads_like_record(text) => {
+                self.passed.note("text after the end record", all)
+            }
             None if over => self.late(all),
             None if self.seen == 0 && !reads_like_record(text) => {
                 self.passed.note("text before the first record", all);
@@ -182,7 +189,8 @@ impl<F: RecordFile> Scan<'_, F> {
         if !self.file.ended() {
             let end = self.text.trim_end_matches(is_filler_or_end).len();
             let at = Position { source: self.source, offset: end as u32 }.span();
-            self.file.reading().problems.push(unended::<F>(self.seen, at));
+            let problem = if self.file.is_counted() { counted(at) } else { unended::<F>(self.seen, at) };
+            self.file.reading().problems.push(problem);
         }
         if let Some(first) = self.passed.first {
             let what = self.passed.what.join(", ");
@@ -288,6 +296,13 @@ fn no_record<F: RecordFile>(at: Span) -> Diagnostic {
     Diagnostic::error(Code::RecordText, format!("this line is not {}", F::RECORD))
         .at(at, "its mark is missing or damaged, or it is foreign text")
         .with_help("foreign text is passed over only before the first record and after the end record")
+}
+
+fn counted(at: Span) -> Diagnostic {
+    Diagnostic::warning(Code::RecordEnd, "the end record is missing")
+        .at(at, "the file stops here")
+        .with_note("the count of records is right, so no data are missing; some tools leave the end out")
+        .with_help("a loader may wait for it: write the file again with `coldwright convert`")
 }
 
 fn unended<F: RecordFile>(seen: usize, at: Span) -> Diagnostic {

@@ -111,14 +111,15 @@ pub fn read(text: &str, source: SourceId) -> Reading {
     file.reading
 }
 
-/// The width of a line that is a whole data or end record with a right checksum; S19 for a header or count.
-pub(super) fn sound_width(line: &str) -> Option<Width> {
+/// Whether a line is a whole record with a right checksum, and then the width that it shows, if it is one of data or
+/// the end.
+pub(super) fn sound_width(line: &str) -> Option<Option<Width>> {
     let (mark, digits) = line.split_at_checked(2)?;
     let kind = *mark.as_bytes().last().filter(|_| SFile::is_marked(mark))?;
     let bytes = hex::decode(digits).ok()?;
     let sum = bytes.iter().fold(0u8, |sum, &byte| sum.wrapping_add(byte));
     let sound = bytes.len() >= 4 && bytes.len() == usize::from(bytes[0]) + 1 && sum == 0xFF && kind != b'4';
-    sound.then(|| Width::of_data(kind).or(Width::of_end(kind)).unwrap_or_default())
+    sound.then(|| Width::of_data(kind).or(Width::of_end(kind)))
 }
 
 #[derive(Default)]
@@ -143,6 +144,10 @@ impl RecordFile for SFile {
 
     fn ended(&self) -> bool {
         self.ended
+    }
+
+    fn is_counted(&self) -> bool {
+        self.tallied && !self.reading.problems.has_errors()
     }
 
     fn reading(&mut self) -> &mut Reading {

@@ -8,12 +8,17 @@ pub fn run(name: &str, arguments: &[&str], directory: &Path) -> Option<String> {
     let output = match Command::new(name).args(arguments).current_dir(directory).output() {
         Ok(output) => output,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            assert!(std::env::var("CI").as_deref() != Ok("true"), "`{name}` is not installed");
-            println!("skipped: `{name}` is not installed");
+            skip(name);
             return None;
         }
         Err(error) => panic!("`{name}`: {error}"),
     };
     assert!(output.status.success(), "`{name}` failed: {}", String::from_utf8_lossy(&output.stderr));
     Some(String::from_utf8_lossy(&output.stdout).into_owned())
+}
+
+/// Says that a test is skipped for want of a tool; fails where `CI` is `true`.
+pub fn skip(name: &str) {
+    assert!(std::env::var("CI").as_deref() != Ok("true"), "`{name}` is not installed");
+    println!("skipped: `{name}` is not installed");
 }

@@ -24,7 +24,8 @@ pub const FORMATS: [Format; 8] = [
 
 /// An image of extents; what overlaps an earlier one is left out.
 pub fn image(extents: &[(u16, Vec<u8>)], entry: Option<u16>) -> Image {
-    let mut image = Image { entry: entry.map(Address), ..Image::default() };
+    let mut image = Image::default();
+    image.entry = entry.map(Address);
     let mut sources = SourceMap::default();
     let made_by = Position { source: sources.add("test", "", Origin::Given), offset: 0 };
     for (base, bytes) in extents {

@@ -112,9 +112,7 @@ fn contents(bytes: &[u8]) -> Result<Contents<'_>, Refusal> {
         elf::ET_REL if !relocated => {}
         _ => return Err(Refusal::Unfit("the ELF file has no final addresses", "link it first, to type EXEC")),
     }
-    if sections.iter().next().is_some_and(|first| first.sh_type(endian) != elf::SHT_NULL) {
-        return Err(Refusal::Malformed("the first section header is not null".into()));
-    }
+    check_table(header, endian, bytes, &sections)?;
     let chunks = chunks(header, endian, bytes, &sections)?;
     let checks = checks(endian, bytes, &sections)?;
     if chunks.is_empty() && checks.is_none() {
@@ -128,6 +126,25 @@ fn contents(bytes: &[u8]) -> Result<Contents<'_>, Refusal> {
         symbols: symbols(endian, bytes, &sections)?,
         checks,
     })
+}
+
+/// A table of sections that begins at the wrong place would be read as others: its first entry must be null, and the
+/// one of section names a string table.
+fn check_table(header: &Header, endian: Endianness, bytes: &[u8], sections: &Sections<'_>) -> Result<(), Refusal> {
+    if sections.is_empty() {
+        return Ok(());
+    }
+    let start = header.e_shoff(endian) as usize;
+    let null = bytes.get(start..start + size_of::<elf::SectionHeader32<Endianness>>());
+    let counted_there = header.e_shnum(endian) == 0;
+    if !counted_there && null.is_none_or(|null| null.iter().any(|&byte| byte != 0)) {
+        return Err(Refusal::Malformed("the first section header is not null".into()));
+    }
+    let names = sections.section(header.section_strings_index(endian, bytes)?)?;
+    if names.sh_type(endian) != elf::SHT_STRTAB {
+        return Err(Refusal::Malformed("the section of section names is not a string table".into()));
+    }
+    Ok(())
 }
 
 fn chunks<'a>(
