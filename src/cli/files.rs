@@ -1,6 +1,7 @@
 //! Files in and out. Reading refuses what is not a plain file and what is too large; outputs appear whole or not at
 //! all, and only once every one of them could be written.
 
+use std::error::Error;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -80,6 +81,8 @@ impl Outputs {
 }
 
 fn refuse(path: &Path, error: &io::Error) -> Diagnostic {
+    // A temporary file's error names that file; what the system said lies beneath.
+    let error = error.source().map_or_else(|| error.to_string(), ToString::to_string);
     let name = if path == Path::new(STREAM) { "standard output".into() } else { format!("`{}`", path.display()) };
     Diagnostic::error(Code::FileUnwritable, format!("cannot write {name}: {error}"))
         .with_note("no output of this run was put in place; what stood there before is untouched")

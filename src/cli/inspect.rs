@@ -124,7 +124,7 @@ impl Finding {
             let (first, last) = (notation.address(extent.base), notation.address(extent.last()));
             line("", &format_args!("{first} to {last}  {}", plural(extent.bytes.len(), "byte")));
         }
-        for (name, check) in self.checks.iter().filter(|_| !image.is_empty()) {
+        for (name, check) in self.checks.iter().filter(|_| self.sound && !image.is_empty()) {
             match *check {
                 Check::Byte(byte) => line(name, &notation.byte(byte)),
                 Check::Word(word) => line(name, &notation.word(word)),

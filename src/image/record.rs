@@ -49,7 +49,8 @@ pub(super) trait RecordFile {
 
 /// Reads all records of a text.
 pub(super) fn read_all<F: RecordFile>(text: &str, source: SourceId, file: &mut F) {
-    let mut scan = Scan { text, source, file, seen: 0, closed: false, passed: Passed::default(), bytes: Vec::new() };
+    let (passed, bytes) = (Passed::default(), Vec::new());
+    let mut scan = Scan { text, source, file, seen: 0, closed: false, late: None, passed, bytes };
     for (start, line) in lines(text) {
         if give_up(scan.file.reading(), span(source, start, start + line.len())) {
             return;
@@ -83,6 +84,8 @@ struct Scan<'a, F> {
     seen: usize,
     /// Whether a control-Z ended the text.
     closed: bool,
+    /// The first of the records that stand after the end, and how many there are.
+    late: Option<(Span, usize)>,
     passed: Passed,
     bytes: Vec<u8>,
 }
@@ -173,18 +176,20 @@ impl<F: RecordFile> Scan<'_, F> {
     }
 
     fn late(&mut self, at: Span) {
-        let after = if self.file.ended() { "the end record" } else { "the control-Z that ends the text" };
-        self.file.reading().problems.push(
-            Diagnostic::error(Code::RecordOrder, format!("a record stands after {after}"))
-                .at(at, "this would never be loaded")
-                .with_help("if the file holds several programs, split it"),
-        );
+        self.late.get_or_insert((at, 0)).1 += 1;
     }
 
     fn finish(mut self) {
-        if self.text.contains('\r') {
-            let at = self.text.find('\r').unwrap_or_default();
-            self.passed.note("line ends with a carriage return", span(self.source, at, at));
+        if let Some(at) = self.text.find('\r') {
+            self.passed.note("carriage returns", span(self.source, at, at));
+        }
+        if let Some((at, count)) = self.late {
+            let after = if self.file.ended() { "the end record" } else { "the control-Z that ends the text" };
+            self.file.reading().problems.push(
+                Diagnostic::error(Code::RecordOrder, format!("`{count}` lines of records stand after {after}"))
+                    .at(at, "from here on nothing would be loaded")
+                    .with_help("if the file holds several programs, split it"),
+            );
         }
         if !self.file.ended() {
             let end = self.text.trim_end_matches(is_filler_or_end).len();

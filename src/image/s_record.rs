@@ -106,7 +106,11 @@ pub fn read(text: &str, source: SourceId) -> Reading {
     let mut file = SFile::default();
     read_all(text, source, &mut file);
     file.reading.facts.push(("data records", file.data_records.to_string()));
-    let tally = if file.tallied { "right" } else { "none in the file: a lost record would not be noticed" };
+    let tally = match file.tally {
+        Some(count) if count == file.data_records => "right",
+        Some(_) => "wrong",
+        None => "none in the file: a lost record would not be noticed",
+    };
     file.reading.facts.push(("count of records", tally.into()));
     file.reading
 }
@@ -130,7 +134,8 @@ struct SFile {
     /// Well-formed records so far, of any type.
     records: usize,
     data_records: usize,
-    tallied: bool,
+    /// The announced number of data records.
+    tally: Option<usize>,
     ended: bool,
 }
 
@@ -147,7 +152,7 @@ impl RecordFile for SFile {
     }
 
     fn is_counted(&self) -> bool {
-        self.tallied && !self.reading.problems.has_errors()
+        self.tally.is_some() && !self.reading.problems.has_errors()
     }
 
     fn reading(&mut self) -> &mut Reading {
@@ -251,7 +256,7 @@ impl SFile {
             Diagnostic::error(Code::RecordType, headline)
                 .at(record.span, "all data records of a file have addresses of one width")
                 .and_at(at, "this is the first of them")
-        } else if self.tallied {
+        } else if self.tally.is_some() {
             Diagnostic::error(Code::RecordOrder, "a data record stands behind the count of records")
                 .at(record.span, "it was not counted")
         } else {
@@ -262,16 +267,16 @@ impl SFile {
     }
 
     fn tally(&mut self, record: &Record<'_>, announced: u32) {
-        let problem = if self.tallied {
+        let problem = if self.tally.is_some() {
             Diagnostic::error(Code::RecordOrder, "a second count of records").at(record.span, "expected the end record")
-        } else if announced as usize != self.data_records {
-            Diagnostic::error(Code::RecordTally, format!("the file announces `{announced}` data records"))
-                .at(record.span, format!("{} well-formed ones stand before this", self.data_records))
-                .with_note("a record is lost, doubled, or left out for another problem")
+        } else if announced as usize == self.data_records {
+            return self.tally = Some(self.data_records);
         } else {
-            return self.tallied = true;
+            self.tally = Some(announced as usize);
+            Diagnostic::error(Code::RecordTally, format!("the file announces `{announced}` data records"))
+                .at(record.span, format!("well-formed ones before this: {}", self.data_records))
+                .with_note("a record is lost, doubled, or left out for another problem")
         };
-        self.tallied = true;
         self.reading.problems.push(problem);
     }
 

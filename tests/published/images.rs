@@ -28,7 +28,10 @@ fn bytes(image: &Image, base: u16, count: u16) -> Vec<u8> {
 #[test]
 fn the_end_of_file_record() {
     assert!(sound(Format::IntelHex, ":00000001FF\n").is_empty());
-    assert_eq!(Format::IntelHex.write(&Image::default(), coldwright::image::raw::Gaps::Refuse).unwrap(), b":00000001FF\n");
+    assert_eq!(
+        Format::IntelHex.write(&Image::default(), coldwright::image::raw::Gaps::Refuse).unwrap(),
+        b":00000001FF\n"
+    );
 }
 
 /// Emerson, PmT1/PmE1 User's Manual, 10002367-02, page 8-24.
@@ -90,7 +93,8 @@ fn a_record_printed_with_a_wrong_checksum() {
 fn text_in_s_records_of_two_widths() {
     let image = sound(S19, "S10D1000736F6D6520646174610074\nS9030000FC\n");
     assert_eq!(bytes(&image, 0x1000, 10), b"some data\0");
-    let (reading, sources) = read(S19, "S21D0100006461746120617420612068696768657220616464726573730034\nS804000000FB\n");
+    let (reading, sources) =
+        read(S19, "S21D0100006461746120617420612068696768657220616464726573730034\nS804000000FB\n");
     let problems: Vec<_> = reading.problems.sorted(&sources).iter().map(|problem| problem.code).collect();
     assert_eq!(problems, [Code::ImagePastTop], "data at 010000 lie past the memory of an 8080");
 }

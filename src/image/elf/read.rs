@@ -81,7 +81,11 @@ enum Refusal {
 
 impl From<object::read::Error> for Refusal {
     fn from(error: object::read::Error) -> Self {
-        Refusal::Malformed(error.to_string())
+        let mut why = error.to_string();
+        if let Some(first) = why.get_mut(..1) {
+            first.make_ascii_lowercase();
+        }
+        Refusal::Malformed(why)
     }
 }
 
@@ -270,7 +274,8 @@ fn judge(contents: &Contents<'_>, title: Span, reading: &mut Reading) {
 }
 
 fn changed(checks: Checks, found: Checks, title: Span, image: &Image) -> Diagnostic {
-    let help = "if it was changed on purpose, drop the check: `objcopy --remove-section .note.coldwright`";
+    let help =
+        "if it was changed on purpose, drop the check: `objcopy -I elf32-little --remove-section .note.coldwright`";
     if checks.memory == found.memory {
         let headline = "symbols were changed since the file was written";
         let label = format!("{} symbols were read", image.symbols.len());
