@@ -202,7 +202,7 @@ impl HexFile {
         if !wrapped.is_empty() {
             self.reading.problems.push(
                 Diagnostic::warning(Code::RecordWrap, "the data wrap from the end of their segment to its start")
-                    .at(record.span, format!("of its bytes the last {} wrap to {base:04X}", wrapped.len()))
+                    .at(record.span, format!("bytes that go on at {base:04X}: {}", wrapped.len()))
                     .with_note("the format says so, after an extended segment address record"),
             );
         }

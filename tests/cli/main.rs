@@ -1,0 +1,5 @@
+//! The command line as a user meets it: the process, its files and its exit code.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
+
+mod outputs;
