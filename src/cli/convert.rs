@@ -10,7 +10,7 @@ use super::report::Report;
 use super::values;
 use crate::image::format::Format;
 use crate::image::raw::Gaps;
-use crate::source::{Diagnostics, SourceMap};
+use crate::source::SourceMap;
 
 /// Convert an image file into other formats
 #[derive(Args, Debug)]
@@ -55,16 +55,6 @@ impl Convert {
                 Err(problem) => problems.push(problem),
             }
         }
-        finish(outputs, problems, &sources, report);
+        outputs.finish(problems, &sources, report);
     }
-}
-
-/// Reports what came up, and writes the outputs only if none of it is an error.
-fn finish(outputs: Outputs, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
-    if !problems.has_errors()
-        && let Err(problem) = outputs.commit()
-    {
-        problems.push(problem);
-    }
-    report.problems(problems, sources);
 }

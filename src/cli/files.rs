@@ -8,7 +8,8 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-use crate::source::{Code, Diagnostic};
+use super::report::Report;
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 /// The largest file that is read, in bytes.
 pub const LARGEST: u64 = 256 << 20;
@@ -55,6 +56,16 @@ impl Outputs {
     /// Adds an output; `-` is standard output.
     pub fn add(&mut self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) {
         self.files.push((path.into(), bytes.into()));
+    }
+
+    /// Reports what came up in a run, and puts its outputs in place only if none of it is an error.
+    pub fn finish(self, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
+        if !problems.has_errors()
+            && let Err(problem) = self.commit()
+        {
+            problems.push(problem);
+        }
+        report.problems(problems, sources);
     }
 
     /// Writes every output beside its place first, then moves each into it, so that an earlier good file survives a
