@@ -1,8 +1,6 @@
 //! A 64 KiB image through every format, each way. The budget is 2 ms.
 
-use coldwright::image::byte_table::Language;
 use coldwright::image::raw::Gaps;
-use coldwright::image::s_record::Width;
 use coldwright::image::{Format, Image};
 use coldwright::notation::Address;
 use coldwright::source::{Origin, Position, SourceMap};

@@ -12,8 +12,9 @@
 //! Written are the records of the 8-bit format, 00 and 01: it has no start address. All six types are read. An end
 //! record with a load offset, by which older tools gave the start address \[C\], is read as one, with a note.
 
+use super::digits::push_hex;
 use super::reading::put;
-use super::record::{Record, RecordFile, push_hex, read_all};
+use super::record::{Record, RecordFile, read_all};
 use super::{Image, Reading};
 use crate::notation::Address;
 use crate::source::{Code, Diagnostic, SourceId};

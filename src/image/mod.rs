@@ -6,6 +6,7 @@
 //! One file per format, with one public function each way; [`format`](mod@format) chooses between them.
 
 pub mod byte_table;
+mod digits;
 pub mod elf;
 pub mod format;
 pub mod intel_hex;

@@ -19,8 +19,9 @@
 //! the count of records is written and checked. A start address of zero is read as none: the format does not tell the
 //! two apart.
 
+use super::digits::push_hex;
 use super::reading::put;
-use super::record::{Record, RecordFile, push_hex, read_all};
+use super::record::{Record, RecordFile, read_all};
 use super::{Image, Reading};
 use crate::notation::Address;
 use crate::source::{Code, Diagnostic, SourceId, Span};
