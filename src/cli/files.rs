@@ -1,7 +1,6 @@
 //! Files in and out. Reading refuses what is not a plain file and what is too large; outputs appear whole or not at
 //! all, and only once every one of them could be written.
 
-use std::error::Error;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -95,8 +94,9 @@ impl Outputs {
 
 /// Says which output failed; `placed` files of the run were put in place before it.
 fn refuse(path: &Path, error: &io::Error, placed: usize) -> Diagnostic {
-    // A temporary file's error names that file; what the system said lies beneath.
-    let error = error.source().map_or_else(|| error.to_string(), ToString::to_string);
+    // The error of a temporary file goes on to name that file, which the user did not ask for.
+    let error = error.to_string();
+    let error = error.split_once(" at path ").map_or(&*error, |(said, _)| said);
     let name = if path == Path::new(STREAM) { "standard output".into() } else { format!("`{}`", path.display()) };
     let problem = Diagnostic::error(Code::FileUnwritable, format!("cannot write {name}: {error}"));
     match placed {

@@ -159,17 +159,19 @@ impl Format {
         }
     }
 
-    /// What is lost when an image is written in this format, each as a note.
-    pub fn losses(self, image: &Image, name: &str) -> impl Iterator<Item = Diagnostic> {
+    /// A note on what is lost when an image is written in this format, if anything is.
+    pub fn losses(self, image: &Image, name: &str) -> Option<Diagnostic> {
         let kept = self.kept();
         let entry = image.entry.filter(|entry| !kept.entry && entry.0 != 0);
         let entry = entry.map(|entry| format!("the entry `{:04X}`", entry.0));
         let symbols = (!kept.symbols && !image.symbols.is_empty()).then(|| format!("{} symbols", image.symbols.len()));
-        let lost = [entry, symbols].into_iter().flatten();
-        lost.map(move |what| {
-            Diagnostic::note(Code::FormatLoss, format!("`{name}` is without {what}"))
-                .with_note(format!("the format, {}, has no place for this", self.title()))
-        })
+        let lost: Vec<_> = [entry, symbols].into_iter().flatten().collect();
+        if lost.is_empty() {
+            return None;
+        }
+        let headline = format!("`{name}` is without {}", lost.join(" and "));
+        let why = format!("the format, {}, has no place for this", self.title());
+        Some(Diagnostic::note(Code::FormatLoss, headline).with_note(why))
     }
 
     /// Reads a file of this format. A raw binary needs the address of its first byte.

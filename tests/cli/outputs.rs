@@ -10,7 +10,7 @@ use tempfile::TempDir;
 /// An image of all 64 KiB as raw bytes, and outputs of an earlier run.
 fn folder() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
-    let bytes: Vec<u8> = (0..0x1_0000u32).map(|at| (at * 7 >> 3) as u8).collect();
+    let bytes: Vec<u8> = (0..0x1_0000u32).map(|at| (at.wrapping_mul(0x9E37_79B1) >> 24) as u8).collect();
     fs::write(folder.path().join("tower.bin"), bytes).unwrap();
     for name in ["tower.hex", "tower.s37"] {
         fs::write(folder.path().join(name), EARLIER).unwrap();

@@ -21,7 +21,7 @@ fn sound(format: Format, text: &str) -> Image {
 }
 
 fn bytes(image: &Image, base: u16, count: u16) -> Vec<u8> {
-    (0..count).map(|at| image.byte(Address(base + at)).unwrap()).collect()
+    (0..count).filter_map(|at| image.byte(Address(base + at))).collect()
 }
 
 /// Intel, Hexadecimal Object File Format Specification, Revision A, 1988: the end of file record.

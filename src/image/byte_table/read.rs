@@ -120,12 +120,10 @@ impl<'a> Table<'a> {
 
     /// Holds the line that began an extent against what came.
     fn close(&mut self) {
-        let Some((line, at, base)) = self.open.take() else { return };
+        let Some((line, at, base)) = self.open.take().filter(|_| !self.reading.problems.has_errors()) else { return };
         let addresses = base.0..=u16::MAX;
         let count = addresses.take_while(|&address| self.reading.image.byte(Address(address)).is_some()).count();
-        if !self.reading.problems.has_errors() {
-            self.expect(line, &self.language.open(base, count), at);
-        }
+        self.expect(line, &self.language.open(base, count), at);
     }
 
     fn finish(mut self, end: Span) -> Reading {
