@@ -130,11 +130,7 @@ impl Finding {
                 Check::Word(word) => line(name, &notation.word(word)),
             }
         }
-        for (place, symbol) in image.symbols.iter().enumerate() {
-            let constant = if symbol.kind == SymbolKind::Constant { "  (constant)" } else { "" };
-            let value = notation.word(symbol.value);
-            line(if place == 0 { "symbols" } else { "" }, &format_args!("{value}  {}{constant}", symbol.name));
-        }
+        symbols_text(&mut out, image, notation);
         for extent in extents.iter().filter(|_| dump) {
             out.push('\n');
             dump_extent(&mut out, extent, notation);
@@ -170,6 +166,14 @@ impl Finding {
             "checks": checks.collect::<Map<_, Value>>(),
             "symbols": symbols.collect::<Vec<_>>(),
         })
+    }
+}
+
+fn symbols_text(out: &mut String, image: &Image, notation: Notation) {
+    for (place, symbol) in image.symbols.iter().enumerate() {
+        let title = if place == 0 { "symbols" } else { "" };
+        let constant = if symbol.kind == SymbolKind::Constant { "  (constant)" } else { "" };
+        let _ = writeln!(out, "  {title:<16}  {}  {}{constant}", notation.word(symbol.value), symbol.name);
     }
 }
 

@@ -16,6 +16,7 @@
 //! and those of type REL without relocations: the PROGBITS sections with ALLOC at their load addresses, or the LOAD
 //! segments of a file without sections.
 
+mod contents;
 mod read;
 mod write;
 

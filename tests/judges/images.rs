@@ -5,7 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use coldwright::image::s_record::Width;
-use coldwright::image::{Format, Image, Symbol, SymbolKind};
+use coldwright::image::{Format, Image, Reading, Symbol, SymbolKind};
+use coldwright::source::{Code, Severity};
 use proptest::strategy::{Strategy, ValueTree};
 use proptest::test_runner::TestRunner;
 
@@ -189,6 +190,27 @@ fn nm_lists_every_symbol_and_objdump_every_byte() {
     let Some(printed) = tool::run("objdump", &["-s", "ours"], folder.path()) else { return };
     assert!(printed.contains(" fe00 00070e15 1c232a31 383f464d 545b6269 "), "{printed}");
     assert!(printed.contains(" fff0 90979ea5 acb3bac1 c8cfd6dd e4ebf2f9 "), "{printed}");
+}
+
+/// A linker's file has program headers, its own symbols and another machine; what is not linked is refused.
+#[test]
+fn a_linked_file_is_read_and_an_unlinked_one_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let source = ".globl _start\n.byte 1\n_start: .long _start\n.data\n.byte 9, 8\n";
+    fs::write(folder.path().join("tune.s"), source).unwrap();
+    let Some(_) = tool::run("as", &["--32", "-o", "tune.o", "tune.s"], folder.path()) else { return };
+    let arguments = ["-m", "elf_i386", "-Ttext=0x1000", "-Tdata=0x3000", "-o", "tune.elf", "tune.o"];
+    let Some(_) = tool::run("ld", &arguments, folder.path()) else { return };
+    let (reading, sources) = read(Format::Elf, &fs::read(folder.path().join("tune.elf")).unwrap());
+    assert_eq!(bytes_of(&reading.image), [(0x1000, vec![1, 1, 0x10, 0, 0]), (0x3000, vec![9, 8])]);
+    assert_eq!(reading.image.entry.map(|entry| entry.0), Some(0x1001));
+    assert!(reading.image.symbols.iter().any(|symbol| symbol.name == "_start" && symbol.value == 0x1001));
+    let codes = |reading: Reading, sources| -> Vec<_> {
+        reading.problems.sorted(sources).iter().map(|problem| (problem.code, problem.severity)).collect()
+    };
+    assert_eq!(codes(reading, &sources), [(Code::ElfUnfit, Severity::Warning)]);
+    let (reading, sources) = read(Format::Elf, &fs::read(folder.path().join("tune.o")).unwrap());
+    assert_eq!(codes(reading, &sources), [(Code::ElfUnfit, Severity::Error)]);
 }
 
 #[test]
