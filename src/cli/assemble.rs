@@ -74,7 +74,8 @@ impl Assemble {
                 outputs.add(path, listing(&sources, &assembly, notation));
                 continue;
             }
-            match Format::for_output(&name).and_then(|format| format.write(&assembly.image, gaps)) {
+            let format = Format::for_output(&name).map_err(|problem| problem.with_note("`.lst` is for a listing"));
+            match format.and_then(|format| format.write(&assembly.image, gaps)) {
                 Ok(bytes) => outputs.add(path, bytes),
                 Err(problem) => problems.push(problem),
             }

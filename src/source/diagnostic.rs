@@ -166,7 +166,9 @@ impl Diagnostics {
 
 impl FromIterator<Diagnostic> for Diagnostics {
     fn from_iter<I: IntoIterator<Item = Diagnostic>>(diagnostics: I) -> Self {
-        Diagnostics { list: Vec::from_iter(diagnostics) }
+        let mut collection = Diagnostics::default();
+        collection.extend(diagnostics);
+        collection
     }
 }
 

@@ -2,4 +2,5 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
+mod image_pages;
 mod outputs;

@@ -111,7 +111,7 @@ fn one_output_that_cannot_be_written_holds_back_the_others() {
     let output = coldwright(folder.path(), &arguments).output().unwrap();
     assert_eq!(output.status.code(), Some(1));
     let problems = String::from_utf8_lossy(&output.stderr);
-    let expected = "[file-unwritable] error: cannot write `nowhere/tower.s19`: No such file or directory";
+    let expected = "[file-unwritable] error: cannot write `nowhere/tower.s19`: its folder does not exist";
     assert!(problems.starts_with(expected), "{problems}");
     assert_untouched(folder.path());
 }
