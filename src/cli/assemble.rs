@@ -9,22 +9,27 @@ use serde_json::json;
 use super::files::{Outputs, STREAM};
 use super::report::Report;
 use super::source_file::{self, SourceArguments};
+use super::values;
 use crate::assembler::{Assembly, listing};
-use crate::image::{Image, SymbolKind};
+use crate::image::raw::Gaps;
+use crate::image::{Format, Image, SymbolKind};
 use crate::notation::Notation;
-use crate::source::{Code, Diagnostic, SourceMap};
+use crate::source::{Diagnostics, SourceMap};
 
 /// Assemble a source into an image, a listing or a summary
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright assemble examples/keyin.asm -o keyin.bin -o keyin.lst\n  \
+#[command(after_help = "Examples:\n  coldwright assemble examples/keyin.asm -o keyin.hex -o keyin.lst\n  \
     coldwright assemble examples/keyin.asm -D PORT=0o60 -o -")]
 pub struct Assemble {
     #[command(flatten)]
     source: SourceArguments,
-    /// Write an output, by extension: .lst a listing, .bin raw bytes; may be given several times; - is the listing on
-    /// standard output
+    /// Write an output, by extension: .lst a listing; .bin, .hex, .s19, .s28, .s37, .elf, .c or .inc the image; may be
+    /// given several times; - is the listing on standard output
     #[arg(short, long = "output", value_name = "OUT")]
     outputs: Vec<PathBuf>,
+    /// Byte for the gaps between extents in a raw binary; without it, gaps are refused
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    fill: Option<u8>,
     /// How addresses and bytes are written
     #[arg(long, value_enum, default_value = "octal")]
     notation: NotationArgument,
@@ -60,48 +65,23 @@ impl Assemble {
             let summary = if report.json() { summary_json(&assembly) } else { summary(&assembly.image, notation) };
             return report.print(summary);
         }
+        let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
+        let mut problems = Diagnostics::default();
         let mut outputs = Outputs::default();
-        let mut refused = false;
         for path in &self.outputs {
-            match output(path, &sources, &assembly, notation) {
+            let name = path.display().to_string();
+            if path == Path::new(STREAM) || name.to_ascii_lowercase().ends_with(".lst") {
+                outputs.add(path, listing(&sources, &assembly, notation));
+                continue;
+            }
+            let format = Format::for_output(&name).map_err(|problem| problem.with_note("`.lst` is for a listing"));
+            match format.and_then(|format| format.write(&assembly.image, gaps)) {
                 Ok(bytes) => outputs.add(path, bytes),
-                Err(problem) => {
-                    report.problem(problem);
-                    refused = true;
-                }
+                Err(problem) => problems.push(problem),
             }
         }
-        if refused {
-            return;
-        }
-        if let Err(problem) = outputs.commit() {
-            report.problem(problem);
-        }
+        outputs.finish(problems, &sources, report);
     }
-}
-
-fn output(path: &Path, sources: &SourceMap, assembly: &Assembly, notation: Notation) -> Result<Vec<u8>, Diagnostic> {
-    let extension = path.extension().map(|extension| extension.to_ascii_lowercase());
-    match extension.as_ref().and_then(|extension| extension.to_str()) {
-        Some("lst") => Ok(listing(sources, assembly, notation).into_bytes()),
-        None if path == Path::new(STREAM) => Ok(listing(sources, assembly, notation).into_bytes()),
-        Some("bin") => Ok(raw(&assembly.image)),
-        _ => {
-            let headline = format!("`{}` has no extension that names a format", path.display());
-            Err(Diagnostic::error(Code::FormatUnknown, headline).with_help("end the name with .bin or .lst"))
-        }
-    }
-}
-
-/// The bytes from the first to the last, gaps filled with zero.
-fn raw(image: &Image) -> Vec<u8> {
-    let Some(first) = image.extents().next() else { return Vec::new() };
-    let mut bytes = Vec::new();
-    for extent in image.extents() {
-        bytes.resize(extent.base.index() - first.base.index(), 0);
-        bytes.extend_from_slice(extent.bytes);
-    }
-    bytes
 }
 
 fn summary(image: &Image, notation: Notation) -> String {

@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-use crate::source::{Code, Diagnostic};
+use super::report::Report;
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 /// The largest file that is read, in bytes.
 pub const LARGEST: u64 = 256 << 20;
@@ -56,33 +57,52 @@ impl Outputs {
         self.files.push((path.into(), bytes.into()));
     }
 
+    /// Reports what came up in a run, and puts its outputs in place only if none of it is an error.
+    pub fn finish(self, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
+        if !problems.has_errors()
+            && let Err(problem) = self.commit()
+        {
+            problems.push(problem);
+        }
+        report.problems(problems, sources);
+    }
+
     /// Writes every output beside its place first, then moves each into it, so that an earlier good file survives a
     /// full disk or a killed process. Standard output comes last.
     ///
     /// # Errors
-    /// A diagnostic for the first output that failed; none has been put in place then, unless a move itself failed.
+    /// A diagnostic for the first output that failed; none has been put in place then, unless a move itself failed or
+    /// the output is standard output. It says which.
     pub fn commit(self) -> Result<(), Diagnostic> {
         let (streams, files): (Vec<_>, Vec<_>) =
             self.files.into_iter().partition(|(path, _)| path == Path::new(STREAM));
         let mut ready = Vec::new();
         for (path, bytes) in &files {
-            ready.push((path, stage(path, bytes).map_err(|error| refuse(path, &error))?));
+            ready.push((path, stage(path, bytes).map_err(|error| refuse(path, &error, 0))?));
         }
-        for (path, file) in ready {
-            file.persist(path).map_err(|error| refuse(path, &error.error))?;
+        for (placed, (path, file)) in ready.into_iter().enumerate() {
+            file.persist(path).map_err(|error| refuse(path, &error.error, placed))?;
         }
         let mut out = io::stdout().lock();
         for (path, bytes) in streams {
-            out.write_all(&bytes).and_then(|()| out.flush()).map_err(|error| refuse(&path, &error))?;
+            let written = out.write_all(&bytes).and_then(|()| out.flush());
+            written.map_err(|error| refuse(&path, &error, files.len()))?;
         }
         Ok(())
     }
 }
 
-fn refuse(path: &Path, error: &io::Error) -> Diagnostic {
+/// Says which output failed; `placed` files of the run were put in place before it.
+fn refuse(path: &Path, error: &io::Error, placed: usize) -> Diagnostic {
+    // The error of a temporary file goes on to name that file, which the user did not ask for.
+    let error = error.to_string();
+    let error = error.split_once(" at path ").map_or(&*error, |(said, _)| said);
     let name = if path == Path::new(STREAM) { "standard output".into() } else { format!("`{}`", path.display()) };
-    Diagnostic::error(Code::FileUnwritable, format!("cannot write {name}: {error}"))
-        .with_note("no output of this run was put in place; what stood there before is untouched")
+    let problem = Diagnostic::error(Code::FileUnwritable, format!("cannot write {name}: {error}"));
+    match placed {
+        0 => problem.with_note("no output of this run was put in place; what stood there before is untouched"),
+        placed => problem.with_note(format!("outputs of this run that were put in place before: {placed}")),
+    }
 }
 
 /// Writes a file under a temporary name in the folder where it belongs.

@@ -2,10 +2,14 @@
 //! code.
 
 mod assemble;
+mod convert;
 mod explain;
 mod files;
+mod input;
+mod inspect;
 mod report;
 mod source_file;
+mod values;
 
 use std::process::ExitCode;
 
@@ -27,7 +31,9 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Assemble(assemble::Assemble),
+    Convert(convert::Convert),
     Explain(explain::Explain),
+    Inspect(inspect::Inspect),
 }
 
 /// How a run ended: the exit code of the process.
@@ -54,7 +60,9 @@ pub fn main() -> ExitCode {
     let mut report = Report::new(arguments.json);
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
+        Command::Convert(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Inspect(command) => command.run(&mut report),
     }
     report.status().into()
 }

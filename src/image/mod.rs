@@ -2,11 +2,26 @@
 //!
 //! An image is the whole of an 8080's memory, 64 KiB, with a mark on each byte that is present. It knows nothing of
 //! sockets, tapes or sheets.
+//!
+//! One file per format, with one public function each way; [`format`](mod@format) chooses between them.
+
+pub mod byte_table;
+mod digits;
+pub mod elf;
+pub mod format;
+pub mod intel_hex;
+pub mod raw;
+mod reading;
+mod record;
+pub mod s_record;
 
 use std::fmt;
 
 use crate::notation::Address;
 use crate::source::Position;
+
+pub use format::Format;
+pub use reading::Reading;
 
 /// Bytes of the whole address space.
 pub const MEMORY: usize = 0x1_0000;

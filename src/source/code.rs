@@ -79,6 +79,29 @@ codes! {
     OpcodeUndocumented "opcode-undocumented";
     RunsIntoNothing "runs-into-nothing";
     JumpInside "jump-inside";
+
+    // Images
+    CaptureNoted "capture-noted";
+    ElfChanged "elf-changed";
+    ElfMalformed "elf-malformed";
+    ElfUnfit "elf-unfit";
+    FormatLoss "format-loss";
+    FormatMismatch "format-mismatch";
+    ImageOverlap "image-overlap";
+    ImagePastTop "image-past-top";
+    RawGap "raw-gap";
+    RawOrigin "raw-origin";
+    RecordChecksum "record-checksum";
+    RecordCount "record-count";
+    RecordDigit "record-digit";
+    RecordEnd "record-end";
+    RecordField "record-field";
+    RecordOrder "record-order";
+    RecordTally "record-tally";
+    RecordText "record-text";
+    RecordType "record-type";
+    RecordWrap "record-wrap";
+    TableRow "table-row";
 }
 
 impl Code {

@@ -164,6 +164,14 @@ impl Diagnostics {
     }
 }
 
+impl FromIterator<Diagnostic> for Diagnostics {
+    fn from_iter<I: IntoIterator<Item = Diagnostic>>(diagnostics: I) -> Self {
+        let mut collection = Diagnostics::default();
+        collection.extend(diagnostics);
+        collection
+    }
+}
+
 impl Extend<Diagnostic> for Diagnostics {
     fn extend<I: IntoIterator<Item = Diagnostic>>(&mut self, diagnostics: I) {
         diagnostics.into_iter().for_each(|diagnostic| self.push(diagnostic));

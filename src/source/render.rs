@@ -67,10 +67,14 @@ impl<'a> Renderer<'a> {
         let mut report = Report::build(kind, place(primary))
             .with_config(config)
             .with_code(diagnostic.code)
-            .with_message(&diagnostic.headline)
-            .with_label(ariadne::Label::new(place(primary)).with_message(&primary.text).with_color(colour));
-        for related in &diagnostic.related {
-            report = report.with_label(ariadne::Label::new(place(related)).with_message(&related.text));
+            .with_message(&diagnostic.headline);
+        // In the order of the text, so that the places of one file are drawn as one piece.
+        let mut labels: Vec<_> = std::iter::once(primary).chain(&diagnostic.related).collect();
+        labels.sort_by_key(|label| (label.span.source != primary.span.source, label.span.source, label.span.start));
+        for label in labels {
+            let drawn = ariadne::Label::new(place(label)).with_message(&label.text);
+            let is_primary = std::ptr::eq(label, primary);
+            report = report.with_label(if is_primary { drawn.with_color(colour) } else { drawn });
         }
         for note in diagnostic.notes.iter().cloned().chain(self.ancestry(primary)) {
             report = report.with_note(note);

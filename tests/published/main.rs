@@ -2,3 +2,4 @@
 
 mod cpu;
 mod isa;
+mod images;

@@ -1,0 +1,30 @@
+//! How the values of options are read. What is refused here is a usage error.
+
+use crate::image::Format;
+use crate::notation::{Address, Notation, parse_number};
+
+/// An address in any form in which people type numbers.
+pub fn address(text: &str) -> Result<Address, String> {
+    parse_number(text).map(Address).map_err(|error| error.to_string())
+}
+
+/// A byte in any form in which people type numbers.
+pub fn byte(text: &str) -> Result<u8, String> {
+    let number = parse_number(text).map_err(|error| error.to_string())?;
+    u8::try_from(number).map_err(|_| format!("{number} is not in 0..=255"))
+}
+
+/// A notation by its word.
+pub fn notation(text: &str) -> Result<Notation, String> {
+    let found = Notation::ALL.iter().find(|(word, _)| word.eq_ignore_ascii_case(text));
+    found.map(|&(_, notation)| notation).ok_or_else(|| one_of(Notation::ALL.iter().map(|&(word, _)| word)))
+}
+
+/// A format of images by its word.
+pub fn format(text: &str) -> Result<Format, String> {
+    Format::from_word(text).ok_or_else(|| one_of(Format::words()))
+}
+
+fn one_of<'a>(words: impl Iterator<Item = &'a str>) -> String {
+    format!("expected one of {}", words.collect::<Vec<_>>().join(", "))
+}

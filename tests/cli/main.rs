@@ -1,0 +1,6 @@
+//! The command line as a user meets it: the process, its files and its exit code.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
+
+mod image_pages;
+mod outputs;

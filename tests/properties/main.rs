@@ -1,0 +1,5 @@
+//! What must hold for any input.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot write its own files fails")]
+
+mod images;
