@@ -10,6 +10,12 @@ mod inspect;
 mod report;
 mod source_file;
 mod values;
+mod fit;
+mod parts;
+mod report;
+mod source_file;
+mod rom_input;
+mod sockets;
 
 use std::process::ExitCode;
 
@@ -32,6 +38,8 @@ pub struct Arguments {
 enum Command {
     Assemble(assemble::Assemble),
     Convert(convert::Convert),
+    Fit(fit::Fit),
+    Parts(parts::Parts),
     Explain(explain::Explain),
     Inspect(inspect::Inspect),
 }
@@ -61,6 +69,8 @@ pub fn main() -> ExitCode {
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
+        Command::Fit(command) => command.run(&mut report),
+        Command::Parts(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
     }

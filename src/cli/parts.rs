@@ -1,0 +1,282 @@
+//! `parts`: the parts that are known, and part files written and read.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, Subcommand, ValueEnum};
+
+use super::files::{self, Outputs};
+use super::report::Report;
+use super::sockets::{SocketOptions, notation};
+use crate::image::Image;
+use crate::notation::{Notation, parse_number};
+use crate::rom::{self, PartFile, PartFormat, PartImage, Socket};
+use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+
+/// Write the file of every part that goes into a ROM socket, read such files back, or list the known parts
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  \
+    coldwright parts write rooster.hex --socket U7=82S131@0o177000 -o parts\n  \
+    coldwright parts read parts --socket U7=82S131@0o177000 -o joined.hex")]
+pub struct Parts {
+    #[command(subcommand)]
+    action: Action,
+}
+
+#[derive(Debug, Subcommand)]
+enum Action {
+    List(List),
+    Write(Write),
+    Read(Read),
+}
+
+/// List the known parts: organisation, pins, erased state
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright parts list\n  coldwright parts list --json")]
+struct List {}
+
+/// Write a file for each part of each socket, with labels and cautions beside them
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  \
+    coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o parts\n  \
+    coldwright parts write rooster.hex --socket U7=82S131@0o177000,inverted --format hex -o parts")]
+struct Write {
+    /// The image
+    image: PathBuf,
+    /// The address of the first byte, for a raw binary
+    #[arg(long, value_parser = parse_number, value_name = "ADDRESS", default_value = "0")]
+    origin: u16,
+    #[command(flatten)]
+    sockets: SocketOptions,
+    /// The folder for the files; made if it is not there
+    #[arg(short, long, value_name = "FOLDER")]
+    output: PathBuf,
+    /// The format of part files
+    #[arg(long, value_enum, default_value_t = Format::Bin)]
+    format: Format,
+    /// The title on the labels; without it, the name of the image file
+    #[arg(long)]
+    title: Option<String>,
+    /// How to write addresses: octal, split or hex
+    #[arg(long, value_parser = notation, default_value = "octal")]
+    notation: Notation,
+}
+
+/// Read part files back, verify their checks, and join them to the image that the machine reads
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  \
+    coldwright parts read parts --socket U7=2704@0o177000,check=sum@0o177777\n  \
+    coldwright parts read parts --socket U7=82S131@0o177000,inverted -o joined.bin")]
+struct Read {
+    /// The folder of the files, named after their sockets: `U7.bin`, `U7-high.hex`
+    folder: PathBuf,
+    #[command(flatten)]
+    sockets: SocketOptions,
+    /// The image that the parts ought to hold: every byte that differs is an error
+    #[arg(long, value_name = "IMAGE")]
+    against: Option<PathBuf>,
+    /// The address of the first byte of that image, if it is a raw binary
+    #[arg(long, value_parser = parse_number, value_name = "ADDRESS", default_value = "0")]
+    origin: u16,
+    /// Where to write the joined image
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// How to write addresses: octal, split or hex
+    #[arg(long, value_parser = notation, default_value = "octal")]
+    notation: Notation,
+}
+
+/// How a part file holds the words of a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// Raw: one byte for each word
+    Bin,
+}
+
+impl Format {
+    fn part_format(self) -> PartFormat {
+        match self {
+            Format::Bin => PartFormat::Raw,
+        }
+    }
+}
+
+impl Parts {
+    pub(super) fn run(self, report: &mut Report) {
+        match self.action {
+            Action::List(_) => list(report),
+            Action::Write(write) => write.run(report),
+            Action::Read(read) => read.run(report),
+        }
+    }
+}
+
+fn list(report: &mut Report) {
+    if !report.json() {
+        return report.print(rom::to_text());
+    }
+    for row in rom::PARTS {
+        let line = serde_json::json!({
+            "names": row.names, "words": row.words, "bits": row.width.bits(), "pins": row.pins,
+            "erased": u8::from(row.erased == rom::Level::High), "source": row.source,
+        });
+        report.print(format!("{line}\n"));
+    }
+}
+
+impl Write {
+    fn run(self, report: &mut Report) {
+        let sockets = self.sockets.resolve(report);
+        let image = super::rom_input::load(&self.image, self.origin, report);
+        let (Some(sockets), Some((image, sources))) = (sockets, image) else { return };
+        let (_, problems) = rom::fit(&image, &sockets, 0, self.notation);
+        let fits = !problems.has_errors();
+        report.problems(problems, &sources);
+        if !fits {
+            return;
+        }
+        if let Err(problem) = self.deliver(&sockets, &image, report) {
+            report.problem(problem);
+        }
+    }
+
+    /// Writes the files of all sockets, once all of them have been read back and found equal.
+    fn deliver(&self, sockets: &[Socket], image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
+        let format = self.format.part_format();
+        let title = self.title.clone().unwrap_or_else(|| stem(&self.image));
+        let (mut outputs, mut summary, mut pages) = (Outputs::default(), String::new(), String::new());
+        for socket in sockets {
+            let files = rom::part_files(socket, &rom::contents(socket, image)?, format)?;
+            pages += &rom::labels_page(&title, socket, &files, self.notation);
+            for PartFile { part, bytes } in files {
+                let path = self.output.join(format!("{}.{}", part.name, format.extension()));
+                summary += &line(report.json(), self.notation, &path, socket, &part);
+                outputs.add(path, bytes);
+            }
+        }
+        outputs.add(self.output.join("labels.txt"), pages);
+        in_folder(&self.output, outputs)?;
+        report.print(summary);
+        Ok(())
+    }
+}
+
+/// What was written or read for one part.
+fn line(json: bool, notation: Notation, path: &Path, socket: &Socket, part: &PartImage) -> String {
+    let (file, sum) = (path.display(), part.sum());
+    if json {
+        let line = serde_json::json!({
+            "file": file.to_string(), "socket": socket.name, "part": socket.part.name, "words": part.words.len(),
+            "bits": socket.part.width.bits(), "sum": sum,
+        });
+        return format!("{line}\n");
+    }
+    let (part, organisation) = (&socket.part.name, socket.part.organisation());
+    format!("{file}  {part}  {organisation}  sum {}\n", notation.word(sum))
+}
+
+/// The name of a file without folder and extension.
+fn stem(path: &Path) -> String {
+    path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
+}
+
+/// Commits outputs to a folder that may have to be made first, and is taken away again if they cannot be written.
+fn in_folder(folder: &Path, outputs: Outputs) -> Result<(), Diagnostic> {
+    let made = !folder.exists();
+    fs::create_dir_all(folder).map_err(|error| {
+        let headline = format!("cannot make the folder `{}`: {error}", folder.display());
+        Diagnostic::error(Code::FileUnwritable, headline)
+    })?;
+    let done = outputs.commit();
+    if made && done.is_err() {
+        // It is empty unless a move failed; then it stays.
+        let _ = fs::remove_dir(folder);
+    }
+    done
+}
+
+impl Read {
+    fn run(self, report: &mut Report) {
+        let sockets = self.sockets.resolve(report);
+        let wanted = self.against.as_deref().map(|path| super::rom_input::load(path, self.origin, report).ok_or(()));
+        let (Some(sockets), Ok(wanted)) = (sockets, wanted.transpose()) else { return };
+        let (wanted, mut sources) = wanted.map_or_else(Default::default, |(image, sources)| (Some(image), sources));
+        let mut problems = rom::clashes(&sockets);
+        let (mut image, mut summary) = (Image::default(), String::new());
+        for socket in &sockets {
+            let Some(parts) = self.part_images(socket, &mut sources, &mut problems) else { continue };
+            summary.extend(parts.iter().map(|(path, part)| line(report.json(), self.notation, path, socket, part)));
+            let parts: Vec<_> = parts.into_iter().map(|(_, part)| part).collect();
+            let made_by = Position { source: sources.add(&*socket.name, "", Origin::Given), offset: 0 };
+            match joined(socket, &parts, wanted.as_ref()) {
+                // An overlap is a clash of sockets, which has been found already.
+                Ok(bytes) => drop(image.insert(socket.base, &bytes, made_by)),
+                Err(problem) => problems.push(problem),
+            }
+        }
+        let failed = problems.has_errors();
+        report.problems(problems, &sources);
+        if failed {
+            return;
+        }
+        match self.deliver(&image) {
+            Ok(()) => report.print(summary),
+            Err(problem) => report.problem(problem),
+        }
+    }
+
+    /// The parts of a socket with their files; none if one could not be read, which is among the problems then.
+    fn part_images(
+        &self,
+        socket: &Socket,
+        sources: &mut SourceMap,
+        problems: &mut Diagnostics,
+    ) -> Option<Vec<(PathBuf, PartImage)>> {
+        let mut parts = Vec::new();
+        let names: Vec<_> = socket.seat_names().collect();
+        for name in &names {
+            let found = self.file_of(name).and_then(|(path, format)| Ok((files::read(&path)?, path, format)));
+            match found {
+                Ok((bytes, path, format)) => {
+                    let (part, said) = format.read(name, &path.display().to_string(), bytes, sources);
+                    let sound = !said.has_errors();
+                    problems.append(said);
+                    parts.extend(sound.then_some((path, part)));
+                }
+                Err(problem) => problems.push(problem),
+            }
+        }
+        (parts.len() == names.len()).then_some(parts)
+    }
+
+    /// The file of a part, in whichever format it is there.
+    fn file_of(&self, name: &str) -> Result<(PathBuf, PartFormat), Diagnostic> {
+        let candidates =
+            PartFormat::ALL.map(|format| (self.folder.join(format!("{name}.{}", format.extension())), format));
+        let mut there: Vec<_> = candidates.iter().filter(|(path, _)| path.exists()).cloned().collect();
+        if there.len() > 1 {
+            let headline =
+                format!("part `{name}` has two files: `{}` and `{}`", there[0].0.display(), there[1].0.display());
+            return Err(Diagnostic::error(Code::PartFileWrong, headline).with_help("take the stale one away"));
+        }
+        let [first, ..] = candidates;
+        Ok(there.pop().unwrap_or(first))
+    }
+
+    fn deliver(&self, image: &Image) -> Result<(), Diagnostic> {
+        let Some(path) = &self.output else { return Ok(()) };
+        let mut outputs = Outputs::default();
+        outputs.add(path, image.extents().flat_map(|extent| extent.bytes.to_vec()).collect::<Vec<_>>());
+        outputs.commit()
+    }
+}
+
+/// The bytes of a socket from its parts, equal to those that an image asks for, if there is one.
+fn joined(socket: &Socket, parts: &[PartImage], wanted: Option<&Image>) -> Result<Vec<u8>, Diagnostic> {
+    let bytes = rom::join(socket, parts)?;
+    let wanted = wanted.map(|image| rom::contents(socket, image)).transpose()?;
+    match wanted.and_then(|wanted| rom::difference(socket, &wanted, &bytes)) {
+        Some(problem) => Err(problem),
+        None => Ok(bytes),
+    }
+}

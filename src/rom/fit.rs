@@ -1,0 +1,115 @@
+//! Whether an image fits its sockets, to the byte.
+//!
+//! [`fit`] returns the figures and the problems side by side: an image that does not fit is measured all the same.
+
+use serde::{Deserialize, Serialize};
+
+use super::budget::{self, Outside};
+use super::routine::{Routine, routines};
+use super::socket::{self, Socket};
+use super::split::{contents, split};
+use crate::image::Image;
+use crate::notation::{Address, Notation};
+use crate::source::Diagnostics;
+
+/// The figures of an image in its sockets. As JSON it is what `fit` saves and compares with later.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fit {
+    /// Whether everything fits, with the head-room that was demanded.
+    pub fits: bool,
+    /// One for each socket, in the order given.
+    pub sockets: Vec<SocketFit>,
+}
+
+/// The figures of one socket.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SocketFit {
+    /// The socket.
+    pub name: String,
+    /// The part seated in it.
+    pub part: String,
+    /// Its first address.
+    pub base: u16,
+    /// Bytes that it serves.
+    pub size: usize,
+    /// Bytes that the image and the check take.
+    pub used: usize,
+    /// Of these, bytes that the check adds.
+    pub check: usize,
+    /// Bytes left.
+    pub free: usize,
+    /// Bytes that adjoin those of the socket and lie outside it.
+    pub outside: usize,
+    /// Words of all parts of the socket.
+    pub cells: usize,
+    /// Of these, words that stay erased: unused ones, and used ones that happen to equal the erased state.
+    pub erased: usize,
+    /// Every routine in it, largest first, with what lies outside.
+    pub routines: Vec<Routine>,
+}
+
+impl SocketFit {
+    /// Per mille of the size that is used, rounded down, so that only a full socket reads 1000.
+    pub fn per_mille(&self) -> usize {
+        self.used * 1000 / self.size
+    }
+}
+
+/// Measures an image against a socket map. Problems are sockets that clash, bytes that lie in no socket, checks that
+/// fall on the program, and sockets with fewer than `spare` bytes free; addresses in them are written in `notation`.
+pub fn fit(image: &Image, sockets: &[Socket], spare: usize, notation: Notation) -> (Fit, Diagnostics) {
+    let mut problems = socket::clashes(sockets);
+    let runs = budget::outside(image, sockets);
+    let strays = runs.iter().filter(|run| run.socket.is_none());
+    problems.extend(strays.map(|run| budget::stray(image, sockets, run, notation)));
+    let mut list = Vec::new();
+    for (index, socket) in sockets.iter().enumerate() {
+        let runs: Vec<_> = runs.iter().filter(|run| run.socket == Some(index)).collect();
+        let figures = measure(image, socket, &runs, &mut problems);
+        problems.extend(budget::overflow(image, socket, &figures, &runs, notation));
+        if figures.free < spare && runs.is_empty() {
+            problems.push(budget::spare_short(&figures, spare));
+        }
+        list.push(figures);
+    }
+    (Fit { fits: !problems.has_errors(), sockets: list }, problems)
+}
+
+/// The figures of a socket; `runs` are the bytes outside that belong to it.
+fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Diagnostics) -> SocketFit {
+    let taken = |at: &usize| image.byte(Address(*at as u16)).is_some();
+    let program = socket.range().filter(taken).count();
+    let check = socket.check.map_or(0, |check| {
+        let start = check.at.index();
+        (start..start + check.kind.length()).filter(|at| !taken(at)).count()
+    });
+    let (start, end) = runs.iter().fold((socket.range().start, socket.range().end), |(start, end), run| {
+        (start.min(run.range.start), end.max(run.range.end))
+    });
+    SocketFit {
+        name: socket.name.clone(),
+        part: socket.part.name.to_string(),
+        base: socket.base.0,
+        size: socket.span(),
+        used: program + check,
+        check,
+        free: socket.span() - program - check,
+        outside: runs.iter().map(|run| run.range.len()).sum(),
+        cells: socket.part.words * socket.seats().len(),
+        erased: contents(socket, image).map_or_else(
+            |problem| {
+                problems.push(problem);
+                0
+            },
+            |bytes| erased_cells(socket, &bytes),
+        ),
+        routines: routines(image, start..end),
+    }
+}
+
+fn erased_cells(socket: &Socket, bytes: &[u8]) -> usize {
+    let blank = socket.part.erased_word();
+    split(socket, bytes).iter().flat_map(|part| &part.words).filter(|&&word| word == blank).count()
+}
