@@ -44,11 +44,13 @@ const INTEL_27XX: &str = "Intel 2716 to 27256 data sheets, from memory";
 const TEXAS_2716: &str = "Texas Instruments TMS2716 data sheet, from memory";
 const SIGNETICS_1973: &str =
     "organisation: Signetics, Bipolar Memories, 1973, contents; level: Signetics data book 1975, quoted";
+const SIGNETICS_1973_REST: &str = "organisation: Signetics, Bipolar Memories, 1973, contents; the rest from memory";
 const SIGNETICS_3000: &str = "organisation: Signetics Series 3000 book, contents; the rest from memory";
 const SIGNETICS: &str = "Signetics data sheet, from memory";
-const NATIONAL: &str = "National Semiconductor data sheet, from memory";
+const NATIONAL: &str = "National Semiconductor data sheet, from memory; other makers may ship the other level";
 const TEXAS_18S: &str = "Texas Instruments data sheet, from memory";
-const TEXAS_24_28: &str = "level: Texas Instruments series 24 and 28 data sheet, 1979, revised 1984; pins from memory";
+const TEXAS_24_28: &str =
+    "level: Texas Instruments series 24 and 28 data sheet, 1979, revised 1984; organisation and pins from memory";
 const HARRIS: &str = "Harris data sheet, from memory";
 
 const THREE: &str = "+5 V, +12 V, -5 V";
@@ -126,10 +128,10 @@ pub const PARTS: &[Known] = &[
     eprom(&["27128"], 16384, 28, "VPP 21 V or 12.5 V, by suffix"),
     eprom(&["27256"], 32768, 28, "VPP 12.5 V"),
     fuse(&["82S23", "82S123"], 32, Byte, 16, SIGNETICS_FUSING, SIGNETICS_1973),
-    fuse(&["8223"], 32, Byte, 16, "", SIGNETICS_1973),
-    fuse(&["82S126", "82S129"], 256, Nibble, 16, SIGNETICS_FUSING, SIGNETICS_3000),
-    fuse(&["82S130", "82S131"], 512, Nibble, 16, SIGNETICS_FUSING, SIGNETICS),
-    fuse(&["82S115"], 512, Byte, 24, SIGNETICS_FUSING, SIGNETICS_1973),
+    fuse(&["8223"], 32, Byte, 16, "", SIGNETICS_1973_REST),
+    fuse(&["82S126", "82S129"], 256, Nibble, 16, "", SIGNETICS_3000),
+    fuse(&["82S130", "82S131"], 512, Nibble, 16, "", SIGNETICS),
+    fuse(&["82S115"], 512, Byte, 24, "", SIGNETICS_1973_REST),
     fuse(&["74S188", "74S288"], 32, Byte, 16, "", NATIONAL),
     fuse(&["74S387", "74S287"], 256, Nibble, 16, "", NATIONAL),
     fuse(&["74S570", "74S571"], 512, Nibble, 16, "", NATIONAL),
