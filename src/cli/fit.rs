@@ -5,11 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::files::{self, Outputs};
+use super::input::{ImageOptions, load_image};
 use super::report::Report;
-use super::sockets::{SocketOptions, notation};
-use crate::notation::{Notation, parse_number};
-use crate::rom::{self, Fit as Figures};
-use crate::source::{Code, Diagnostic};
+use super::sockets::SocketOptions;
+use super::values;
+use crate::image::Image;
+use crate::notation::Notation;
+use crate::rom::{self, Fit as Figures, Socket};
+use crate::source::{Code, Diagnostic, SourceMap};
 
 /// Measure an image against ROM sockets: used, free, the largest routines, and every byte that does not fit
 #[derive(Args, Debug)]
@@ -17,11 +20,10 @@ use crate::source::{Code, Diagnostic};
     coldwright fit rooster.hex --socket U7=2704@0o177000\n  \
     coldwright fit rooster.hex --socket U7=2704@0o177000 --spare 16 --against last-week.json")]
 pub struct Fit {
-    /// The image
+    /// The image, of any format; `-` reads standard input
     image: PathBuf,
-    /// The address of the first byte, for a raw binary
-    #[arg(long, value_parser = parse_number, value_name = "ADDRESS", default_value = "0")]
-    origin: u16,
+    #[command(flatten)]
+    options: ImageOptions,
     #[command(flatten)]
     sockets: SocketOptions,
     /// Demand so many free bytes in every socket
@@ -37,37 +39,49 @@ pub struct Fit {
     #[arg(long, value_name = "COUNT", default_value_t = 8)]
     routines: usize,
     /// How to write addresses: octal, split or hex
-    #[arg(long, value_parser = notation, default_value = "octal")]
+    #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }
 
 impl Fit {
     pub(super) fn run(self, report: &mut Report) {
-        let sockets = self.sockets.resolve(report);
-        let image = super::rom_input::load(&self.image, self.origin, report);
-        let before = self.against.as_deref().map(|path| saved(path).map_err(|problem| report.problem(problem)));
-        let (Some(sockets), Some((image, sources)), Ok(before)) = (sockets, image, before.transpose()) else { return };
-        let (figures, problems) = rom::fit(&image, &sockets, self.spare, self.notation);
-        let changes = before.map(|before| rom::changes(&before, &figures));
-        let saved = json_line(&figures);
-        if report.json() {
-            report.print(&saved);
-            if let Some(changes) = &changes {
-                report.print(json_line(&serde_json::json!({ "changes": changes })));
-            }
-        } else {
-            report.print(rom::fit_text(&figures, &image, &sockets, self.notation, self.routines));
-            if let Some(changes) = &changes {
-                report.print(format!("\nsince then:\n{}", rom::changes_text(changes)));
+        let mut sources = SourceMap::default();
+        let (sockets, mut problems) = self.sockets.resolve();
+        let (image, said) = load_image(&self.image, &self.options, &mut sources);
+        problems.append(said);
+        let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));
+        if let (Some(sockets), Some(image), Ok(before)) = (sockets, image, before) {
+            let (figures, said) = rom::fit(&image, &sockets, self.spare, self.notation);
+            problems.append(said);
+            self.print(&figures, before.as_ref(), &image, &sockets, report);
+            if let Some(path) = &self.output {
+                let mut outputs = Outputs::default();
+                outputs.add(path, json_line(&figures));
+                problems.extend(outputs.commit().err());
             }
         }
         report.problems(problems, &sources);
-        if let Some(path) = self.output {
-            let mut outputs = Outputs::default();
-            outputs.add(path, saved);
-            if let Err(problem) = outputs.commit() {
-                report.problem(problem);
+    }
+
+    fn print(
+        &self,
+        figures: &Figures,
+        before: Option<&Figures>,
+        image: &Image,
+        sockets: &[Socket],
+        report: &mut Report,
+    ) {
+        let changes = before.map(|before| rom::changes(before, figures));
+        if report.json() {
+            report.print(json_line(figures));
+            if let Some(changes) = &changes {
+                report.print(json_line(&serde_json::json!({ "changes": changes })));
             }
+            return;
+        }
+        report.print(rom::fit_text(figures, image, sockets, self.notation, self.routines));
+        if let Some(changes) = &changes {
+            report.print(format!("\nsince then:\n{}", rom::changes_text(changes)));
         }
     }
 }

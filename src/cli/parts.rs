@@ -6,10 +6,14 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::files::{self, Outputs};
+use super::input::{ImageOptions, load_image};
 use super::report::Report;
-use super::sockets::{SocketOptions, notation};
+use super::sockets::SocketOptions;
+use super::values;
 use crate::image::Image;
-use crate::notation::{Notation, parse_number};
+use crate::image::format::Format;
+use crate::image::raw::Gaps;
+use crate::notation::Notation;
 use crate::rom::{self, PartFile, PartFormat, PartImage, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
@@ -39,26 +43,25 @@ struct List {}
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
     coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o parts\n  \
-    coldwright parts write rooster.hex --socket U7=82S131@0o177000,inverted --format hex -o parts")]
+    coldwright parts write rooster.hex --socket U7=82S131@0o177000,inverted --to hex -o parts")]
 struct Write {
-    /// The image
+    /// The image, of any format; `-` reads standard input
     image: PathBuf,
-    /// The address of the first byte, for a raw binary
-    #[arg(long, value_parser = parse_number, value_name = "ADDRESS", default_value = "0")]
-    origin: u16,
+    #[command(flatten)]
+    options: ImageOptions,
     #[command(flatten)]
     sockets: SocketOptions,
     /// The folder for the files; made if it is not there
     #[arg(short, long, value_name = "FOLDER")]
     output: PathBuf,
-    /// The format of part files
-    #[arg(long, value_enum, default_value_t = Format::Bin)]
-    format: Format,
+    /// Format of the part files
+    #[arg(long, value_enum, default_value_t = To::Bin)]
+    to: To,
     /// The title on the labels; without it, the name of the image file
     #[arg(long)]
     title: Option<String>,
     /// How to write addresses: octal, split or hex
-    #[arg(long, value_parser = notation, default_value = "octal")]
+    #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }
 
@@ -75,28 +78,30 @@ struct Read {
     /// The image that the parts ought to hold: every byte that differs is an error
     #[arg(long, value_name = "IMAGE")]
     against: Option<PathBuf>,
-    /// The address of the first byte of that image, if it is a raw binary
-    #[arg(long, value_parser = parse_number, value_name = "ADDRESS", default_value = "0")]
-    origin: u16,
+    #[command(flatten)]
+    options: ImageOptions,
     /// Where to write the joined image
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
     /// How to write addresses: octal, split or hex
-    #[arg(long, value_parser = notation, default_value = "octal")]
+    #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }
 
 /// How a part file holds the words of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Format {
+enum To {
     /// Raw: one byte for each word
     Bin,
+    /// Intel HEX, from address 0 of the part
+    Hex,
 }
 
-impl Format {
+impl To {
     fn part_format(self) -> PartFormat {
         match self {
-            Format::Bin => PartFormat::Raw,
+            To::Bin => PartFormat::Raw,
+            To::Hex => PartFormat::IntelHex,
         }
     }
 }
@@ -126,23 +131,22 @@ fn list(report: &mut Report) {
 
 impl Write {
     fn run(self, report: &mut Report) {
-        let sockets = self.sockets.resolve(report);
-        let image = super::rom_input::load(&self.image, self.origin, report);
-        let (Some(sockets), Some((image, sources))) = (sockets, image) else { return };
-        let (_, problems) = rom::fit(&image, &sockets, 0, self.notation);
-        let fits = !problems.has_errors();
+        let mut sources = SourceMap::default();
+        let (sockets, mut problems) = self.sockets.resolve();
+        let (image, said) = load_image(&self.image, &self.options, &mut sources);
+        problems.append(said);
+        if let (Some(sockets), Some(image)) = (sockets, image) {
+            problems.append(rom::fit(&image, &sockets, 0, self.notation).1);
+            if !problems.has_errors() {
+                problems.extend(self.deliver(&sockets, &image, report).err());
+            }
+        }
         report.problems(problems, &sources);
-        if !fits {
-            return;
-        }
-        if let Err(problem) = self.deliver(&sockets, &image, report) {
-            report.problem(problem);
-        }
     }
 
     /// Writes the files of all sockets, once all of them have been read back and found equal.
     fn deliver(&self, sockets: &[Socket], image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
-        let format = self.format.part_format();
+        let format = self.to.part_format();
         let title = self.title.clone().unwrap_or_else(|| stem(&self.image));
         let (mut outputs, mut summary, mut pages) = (Outputs::default(), String::new(), String::new());
         for socket in sockets {
@@ -197,11 +201,18 @@ fn in_folder(folder: &Path, outputs: Outputs) -> Result<(), Diagnostic> {
 
 impl Read {
     fn run(self, report: &mut Report) {
-        let sockets = self.sockets.resolve(report);
-        let wanted = self.against.as_deref().map(|path| super::rom_input::load(path, self.origin, report).ok_or(()));
-        let (Some(sockets), Ok(wanted)) = (sockets, wanted.transpose()) else { return };
-        let (wanted, mut sources) = wanted.map_or_else(Default::default, |(image, sources)| (Some(image), sources));
-        let mut problems = rom::clashes(&sockets);
+        let mut sources = SourceMap::default();
+        let (sockets, mut problems) = self.sockets.resolve();
+        let wanted = self.against.as_deref().and_then(|path| {
+            let (image, said) = load_image(path, &self.options, &mut sources);
+            problems.append(said);
+            image
+        });
+        let sockets = sockets.unwrap_or_default();
+        problems.append(match &wanted {
+            Some(image) => rom::fit(image, &sockets, 0, self.notation).1,
+            None => rom::clashes(&sockets),
+        });
         let (mut image, mut summary) = (Image::default(), String::new());
         for socket in &sockets {
             let Some(parts) = self.part_images(socket, &mut sources, &mut problems) else { continue };
@@ -209,20 +220,36 @@ impl Read {
             let parts: Vec<_> = parts.into_iter().map(|(_, part)| part).collect();
             let made_by = Position { source: sources.add(&*socket.name, "", Origin::Given), offset: 0 };
             match joined(socket, &parts, wanted.as_ref()) {
-                // An overlap is a clash of sockets, which has been found already.
-                Ok(bytes) => drop(image.insert(socket.base, &bytes, made_by)),
+                Ok(bytes) => {
+                    summary += &self.verdict(report.json(), socket);
+                    // An overlap is a clash of sockets, which has been found already.
+                    let _ = image.insert(socket.base, &bytes, made_by);
+                }
                 Err(problem) => problems.push(problem),
             }
         }
-        let failed = problems.has_errors();
+        if !problems.has_errors() {
+            match self.deliver(&image) {
+                Ok(()) => report.print(summary),
+                Err(problem) => problems.push(problem),
+            }
+        }
         report.problems(problems, &sources);
-        if failed {
-            return;
+    }
+
+    /// What was found true of a socket.
+    fn verdict(&self, json: bool, socket: &Socket) -> String {
+        let check = socket.check.map(|check| check.kind.name());
+        if json {
+            let line = serde_json::json!({
+                "socket": socket.name, "base": socket.base.0, "size": socket.span(), "check": check,
+                "as_image": self.against.is_some(),
+            });
+            return format!("{line}\n");
         }
-        match self.deliver(&image) {
-            Ok(()) => report.print(summary),
-            Err(problem) => report.problem(problem),
-        }
+        let held = check.map(|check| format!(", the {check} holds")).unwrap_or_default();
+        let equal = if self.against.is_some() { ", as the image asks" } else { "" };
+        format!("{} {}: {} bytes{held}{equal}\n", socket.name, socket.place(self.notation), socket.span())
     }
 
     /// The parts of a socket with their files; none if one could not be read, which is among the problems then.
@@ -263,10 +290,12 @@ impl Read {
         Ok(there.pop().unwrap_or(first))
     }
 
+    /// Writes the joined image, if it is asked for.
     fn deliver(&self, image: &Image) -> Result<(), Diagnostic> {
         let Some(path) = &self.output else { return Ok(()) };
+        let format = Format::for_output(&path.display().to_string())?;
         let mut outputs = Outputs::default();
-        outputs.add(path, image.extents().flat_map(|extent| extent.bytes.to_vec()).collect::<Vec<_>>());
+        outputs.add(path, format.write(image, Gaps::Refuse)?);
         outputs.commit()
     }
 }

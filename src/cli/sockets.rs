@@ -2,8 +2,6 @@
 
 use clap::Args;
 
-use super::report::Report;
-use crate::notation::Notation;
 use crate::rom::{PartEntry, Parts, Socket, SocketEntry};
 use crate::source::Diagnostics;
 
@@ -27,27 +25,23 @@ pub struct SocketOptions {
 }
 
 impl SocketOptions {
-    /// The socket map; none if one of the options was refused, which has been reported then.
-    pub(super) fn resolve(&self, report: &mut Report) -> Option<Vec<Socket>> {
+    /// The socket map; none if one of the options was refused.
+    pub(super) fn resolve(&self) -> (Option<Vec<Socket>>, Diagnostics) {
         let (mut problems, mut parts, mut sockets) = (Diagnostics::default(), Parts::default(), Vec::new());
         for text in &self.parts {
             let added = PartEntry::parse(text).and_then(|entry| parts.add(&entry));
             problems.extend(added.err());
         }
+        // A socket whose part was refused would only be refused for the same reason.
+        let all_parts = !problems.has_errors();
         for text in &self.sockets {
-            match SocketEntry::parse(text).and_then(|entry| Socket::new(&entry, &parts)) {
-                Ok(socket) => sockets.push(socket),
+            match SocketEntry::parse(text).and_then(|entry| all_parts.then(|| Socket::new(&entry, &parts)).transpose())
+            {
+                Ok(socket) => sockets.extend(socket),
                 Err(problem) => problems.push(problem),
             }
         }
         let refused = problems.has_errors();
-        report.problems(problems, &Default::default());
-        (!refused).then_some(sockets)
+        ((!refused).then_some(sockets), problems)
     }
-}
-
-/// Reads the word that selects a notation.
-pub(super) fn notation(word: &str) -> Result<Notation, String> {
-    let found = Notation::ALL.into_iter().find(|(name, _)| name.eq_ignore_ascii_case(word));
-    found.map(|(_, notation)| notation).ok_or_else(|| "expected octal, split or hex".into())
 }

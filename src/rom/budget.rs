@@ -71,8 +71,8 @@ pub fn overflow(
             mend(over, wanted),
         ),
         None => (
-            format!("socket `{name}` holds all {} but for {} that lie outside", text::bytes(wanted), figures.outside),
-            "it has room for them: move the program into it with `ORG`".into(),
+            format!("{} outside socket `{name}`, which has room for all `{wanted}`", text::lie(figures.outside)),
+            "move the program into the socket with `ORG`".into(),
         ),
     };
     let mut problem = Diagnostic::error(Code::SocketOverflow, headline);
@@ -94,11 +94,10 @@ impl Outside {
 }
 
 fn describe(image: &Image, run: &Outside, notation: Notation) -> String {
-    let count = text::bytes(run.range.len());
-    let (verb, place) = (if run.range.len() == 1 { "lies" } else { "lie" }, located(image, run.nearest(), notation));
+    let (count, place) = (text::lie(run.range.len()), located(image, run.nearest(), notation));
     match run.below {
-        true => format!("{count} {verb} below it; the last of them is {place}"),
-        false => format!("{count} {verb} past its end; the first that does not fit is {place}"),
+        true => format!("{count} below it; the last of them is {place}"),
+        false => format!("{count} past its end; the first that does not fit is {place}"),
     }
 }
 
@@ -118,8 +117,7 @@ pub fn stray(image: &Image, sockets: &[Socket], run: &Outside, notation: Notatio
         true => notation.address(from).to_string(),
         false => format!("{}..{}", notation.address(from), notation.address(to)),
     };
-    let verb = if from == to { "lies" } else { "lie" };
-    let headline = format!("{} at `{place}` {verb} in no socket", text::bytes(run.range.len()));
+    let headline = format!("{} in no socket: `{place}`", text::lie(run.range.len()));
     let served: Vec<_> = sockets.iter().map(|socket| format!("{} {}", socket.name, socket.place(notation))).collect();
     let problem = Diagnostic::error(Code::SocketStray, headline)
         .with_note(format!("the first of them is {}", located(image, from, notation)))

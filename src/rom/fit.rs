@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::budget::{self, Outside};
 use super::routine::{Routine, routines};
 use super::socket::{self, Socket};
-use super::split::{contents, split};
+use super::split::{contents, split, unchecked_contents};
 use crate::image::Image;
 use crate::notation::{Address, Notation};
 use crate::source::Diagnostics;
@@ -85,6 +85,10 @@ fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Dia
         let start = check.at.index();
         (start..start + check.kind.length()).filter(|at| !taken(at)).count()
     });
+    let bytes = contents(socket, image).unwrap_or_else(|problem| {
+        problems.push(problem);
+        unchecked_contents(socket, image)
+    });
     let (start, end) = runs.iter().fold((socket.range().start, socket.range().end), |(start, end), run| {
         (start.min(run.range.start), end.max(run.range.end))
     });
@@ -98,13 +102,7 @@ fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Dia
         free: socket.span() - program - check,
         outside: runs.iter().map(|run| run.range.len()).sum(),
         cells: socket.part.words * socket.seats().len(),
-        erased: contents(socket, image).map_or_else(
-            |problem| {
-                problems.push(problem);
-                0
-            },
-            |bytes| erased_cells(socket, &bytes),
-        ),
+        erased: erased_cells(socket, &bytes),
         routines: routines(image, start..end),
     }
 }
@@ -112,4 +110,66 @@ fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Dia
 fn erased_cells(socket: &Socket, bytes: &[u8]) -> usize {
     let blank = socket.part.erased_word();
     split(socket, bytes).iter().flat_map(|part| &part.words).filter(|&&word| word == blank).count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::image::{Symbol, SymbolKind};
+    use crate::rom::{Parts, SocketEntry};
+    use crate::source::{Code, Origin, Position, SourceMap};
+
+    fn image(base: u16, size: usize, labels: &[(&str, u16)]) -> Image {
+        let source = SourceMap::default().add("test", "", Origin::Given);
+        let mut image = Image::default();
+        image.insert(Address(base), &vec![0; size], Position { source, offset: 0 }).unwrap();
+        let label = |&(name, value): &(&str, u16)| Symbol { name: String::from(name), value, kind: SymbolKind::Label };
+        image.symbols = labels.iter().map(label).collect();
+        image
+    }
+
+    fn sockets(typed: &[&str]) -> Vec<Socket> {
+        let socket = |text: &&str| Socket::new(&SocketEntry::parse(text)?, &Parts::default());
+        typed.iter().map(socket).collect::<Result<_, _>>().unwrap()
+    }
+
+    #[test]
+    fn a_program_of_512_bytes_fits_512_bytes_and_one_more_does_not() {
+        let sockets = sockets(&["U7=2704@0o174000"]);
+        let labels = [("START", 0o174000), ("READ", 0o174100), ("TABLE", 0o174700)];
+        let (figures, problems) = fit(&image(0o174000, 512, &labels), &sockets, 0, Notation::Octal);
+        assert!(figures.fits && problems.is_empty());
+        assert_eq!((figures.sockets[0].free, figures.sockets[0].per_mille()), (0, 1000));
+        let (figures, problems) = fit(&image(0o174000, 513, &labels), &sockets, 0, Notation::Octal);
+        assert!(!figures.fits);
+        let [problem] = &problems.iter().collect::<Vec<_>>()[..] else { panic!("{problems:?}") };
+        assert_eq!(problem.code, Code::SocketOverflow);
+        assert_eq!(problem.headline, "socket `U7` is over by 1 byte: it holds `512`, and `513` are wanted");
+        let expected = [
+            "1 byte lies past its end; the first that does not fit is 175000 in `TABLE+64`",
+            "`U7` is a 2704 that serves 174000..174777",
+            "the largest routines are READ 384, TABLE 65, START 64",
+        ];
+        assert_eq!(problem.notes, expected);
+    }
+
+    #[test]
+    fn bytes_between_two_sockets_count_to_the_lower_and_neighbours_share_no_byte() {
+        let apart = sockets(&["U7=82S123@0", "U8=82S123@64"]);
+        let (figures, problems) = fit(&image(0, 96, &[]), &apart, 0, Notation::Octal);
+        assert_eq!(figures.sockets.iter().map(|socket| socket.outside).collect::<Vec<_>>(), [32, 0]);
+        assert_eq!(problems.len(), 1);
+        let adjoining = sockets(&["U7=82S123@0", "U8=82S123@32"]);
+        assert!(fit(&image(0, 64, &[]), &adjoining, 0, Notation::Octal).0.fits);
+    }
+
+    #[test]
+    fn unused_and_blank_cells_need_no_programming() {
+        let erased = |typed: &str| fit(&image(0, 10, &[]), &sockets(&[typed]), 0, Notation::Octal).0.sockets[0].erased;
+        // Ten zeros: blank in a part that is shipped low, to be programmed in one that is erased to ones.
+        assert_eq!(erased("U7=82S123@0"), 32);
+        assert_eq!(erased("U7=82S123@0,inverted"), 22);
+        assert_eq!(erased("U7=HM-7603@0"), 22);
+        assert_eq!(erased("U7=HM-7603@0,fill=0"), 0);
+    }
 }

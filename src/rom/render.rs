@@ -106,7 +106,7 @@ pub fn labels_page(title: &str, socket: &Socket, files: &[PartFile], notation: N
         let blank = part.words.iter().filter(|&&word| word == socket.part.erased_word()).count();
         let (program, organisation) = (part.words.len() - blank, socket.part.organisation());
         let _ = writeln!(out, "{}", label(title, socket, part, notation));
-        let _ = writeln!(out, "({organisation}: {program} words to program, {blank} stay erased)\n");
+        let _ = writeln!(out, "({organisation}: to program {program}, stay erased {blank})\n");
     }
     wiring_text(&mut out, socket, notation);
     let _ = writeln!(out, "Cautions for {} in {}:", socket.part.name, socket.name);
@@ -135,5 +135,36 @@ fn wiring_text(out: &mut String, socket: &Socket, notation: Notation) {
     }
     if out.len() > before {
         out.push('\n');
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rom::{PartFormat, Parts, SocketEntry, contents, part_files};
+
+    #[test]
+    fn a_page_has_a_label_for_each_part_the_wiring_and_the_cautions() {
+        let entry = SocketEntry::parse("U7=82S123@0o177000,inverted,check=sum@0o177037").unwrap();
+        let socket = Socket::new(&entry, &Parts::default()).unwrap();
+        let files = part_files(&socket, &contents(&socket, &Image::default()).unwrap(), PartFormat::Raw).unwrap();
+        let page = labels_page("rooster", &socket, &files, Notation::Octal);
+        let start = "rooster\nU7  82S123\n177000..177037\nsum 000340\n\n\
+                     (32 x 8: to program 1, stay erased 31)\n\n\
+                     The data lines are inverted: the file holds what the pins show.\n\
+                     A check lies in the socket: sum at 177037.\n\n\
+                     Cautions for 82S123 in U7:\n- Power off, and wait";
+        assert!(page.starts_with(start), "{page}");
+        assert!(page.contains("A blown fuse does not come back") && !page.contains("ultraviolet"));
+        assert!(page.lines().all(|line| line.len() <= 78));
+    }
+
+    #[test]
+    fn three_supplies_and_ultraviolet_are_cautioned_for() {
+        let socket = Socket::new(&SocketEntry::parse("U7=2708@0").unwrap(), &Parts::default()).unwrap();
+        let page = labels_page("rooster", &socket, &[], Notation::Octal);
+        for caution in ["-5 V comes on first", "ultraviolet", "Confirm both against the maker's own"] {
+            assert!(page.replace("\n ", "").contains(caution), "{caution}: {page}");
+        }
     }
 }

@@ -28,22 +28,26 @@ impl PartImage {
 /// # Errors
 /// A diagnostic if the check would fall on a byte of the image that differs from it.
 pub fn contents(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
-    let fill = |offset: usize| match &socket.fill {
-        Fill::Erased => socket.erased_byte(),
-        Fill::Pattern(pattern) => pattern[offset % pattern.len()],
-    };
-    let address = |offset: usize| Address((socket.base.index() + offset) as u16);
-    let mut bytes: Vec<u8> =
-        (0..socket.span()).map(|offset| image.byte(address(offset)).unwrap_or_else(|| fill(offset))).collect();
+    let mut bytes = unchecked_contents(socket, image);
     let Some(check) = socket.check else { return Ok(bytes) };
     let start = check.at.index() - socket.base.index();
     for (at, value) in check.kind.compute(&bytes, start).into_iter().enumerate() {
-        match image.byte(address(start + at)) {
-            Some(there) if there != value => return Err(occupied(socket, check, image, address(start + at))),
+        let address = Address((check.at.index() + at) as u16);
+        match image.byte(address) {
+            Some(there) if there != value => return Err(occupied(socket, check, image, address)),
             _ => bytes[start + at] = value,
         }
     }
     Ok(bytes)
+}
+
+/// The image and the fill alone.
+pub(super) fn unchecked_contents(socket: &Socket, image: &Image) -> Vec<u8> {
+    let fill = |at: usize| match &socket.fill {
+        Fill::Erased => socket.erased_byte(),
+        Fill::Pattern(pattern) => pattern[(at - socket.base.index()) % pattern.len()],
+    };
+    socket.range().map(|at| image.byte(Address(at as u16)).unwrap_or_else(|| fill(at))).collect()
 }
 
 fn occupied(socket: &Socket, check: Check, image: &Image, at: Address) -> Diagnostic {
@@ -126,8 +130,10 @@ fn verify(socket: &Socket, bytes: &[u8]) -> Result<(), Diagnostic> {
     if found == computed {
         return Ok(());
     }
-    let written =
-        |bytes: &[u8]| bytes.iter().map(|&byte| Notation::Octal.byte(byte).to_string()).collect::<Vec<_>>().join(" ");
+    let written = |bytes: &[u8]| {
+        let typed: Vec<_> = bytes.iter().map(|&byte| format!("0o{}", Notation::Octal.byte(byte))).collect();
+        typed.join(" ")
+    };
     let headline = format!("the `{}` of socket `{}` does not hold", check.kind.name(), socket.name);
     Err(Diagnostic::error(Code::CheckWrong, headline)
         .with_note(format!(

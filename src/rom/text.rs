@@ -7,6 +7,11 @@ pub fn bytes(count: usize) -> String {
     if count == 1 { "1 byte".into() } else { format!("{count} bytes") }
 }
 
+/// `1 byte lies`, `12 bytes lie`.
+pub fn lie(count: usize) -> String {
+    format!("{} {}", bytes(count), if count == 1 { "lies" } else { "lie" })
+}
+
 /// An address in the form in which it is typed: `0o177000`.
 pub fn typed(address: Address) -> String {
     format!("0o{}", Notation::Octal.address(address))
