@@ -68,3 +68,48 @@ fn sizes(figures: Option<&SocketFit>) -> BTreeMap<&str, usize> {
     }
     sizes
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rom::Routine;
+
+    fn fit(sockets: &[(&str, &[(&str, usize)])]) -> Fit {
+        let routine = |&(name, size): &(&str, usize)| Routine { name: name.into(), address: 0, size };
+        let socket = |&(name, routines): &(&str, &[(&str, usize)])| SocketFit {
+            name: name.into(),
+            part: "2704".into(),
+            base: 0,
+            size: 512,
+            used: routines.iter().map(|(_, size)| size).sum(),
+            check: 0,
+            free: 0,
+            outside: 0,
+            cells: 512,
+            erased: 0,
+            routines: routines.iter().map(routine).collect(),
+        };
+        Fit { fits: true, sockets: sockets.iter().map(socket).collect() }
+    }
+
+    #[test]
+    fn what_is_new_gone_larger_and_smaller_is_told_the_largest_change_first() {
+        let before = fit(&[("U7", &[("READ", 40), ("SAME", 9), ("OLD", 30), ("WAIT", 10)]), ("U8", &[("BELL", 3)])]);
+        let after = fit(&[("U7", &[("READ", 44), ("SAME", 9), ("NEW", 20), ("WAIT", 8)])]);
+        let told: Vec<_> = changes(&before, &after)
+            .into_iter()
+            .map(|change| (change.growth(), format!("{} {}", change.socket, change.routine.unwrap_or_default())))
+            .collect();
+        let expected = [
+            (-8, "U7 "),
+            (-30, "U7 OLD"),
+            (20, "U7 NEW"),
+            (4, "U7 READ"),
+            (-2, "U7 WAIT"),
+            (-3, "U8 "),
+            (-3, "U8 BELL"),
+        ];
+        assert_eq!(told, expected.map(|(growth, what)| (growth, what.to_owned())));
+        assert_eq!(changes(&after, &after), []);
+    }
+}
