@@ -12,9 +12,6 @@ mod source_file;
 mod values;
 mod fit;
 mod parts;
-mod report;
-mod source_file;
-mod rom_input;
 mod sockets;
 
 use std::process::ExitCode;
@@ -41,7 +38,9 @@ enum Command {
     Fit(fit::Fit),
     Parts(parts::Parts),
     Explain(explain::Explain),
+    Fit(fit::Fit),
     Inspect(inspect::Inspect),
+    Parts(parts::Parts),
 }
 
 /// How a run ended: the exit code of the process.
@@ -72,7 +71,9 @@ pub fn main() -> ExitCode {
         Command::Fit(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Fit(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
+        Command::Parts(command) => command.run(&mut report),
     }
     report.status().into()
 }

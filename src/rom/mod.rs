@@ -26,7 +26,7 @@ pub use fit::{Fit, SocketFit, fit};
 pub use part::{Level, Part, PartEntry, Parts, Width};
 pub use part_file::{PartFile, PartFormat, part_files};
 pub use render::{changes_text, fit_text, label, labels_page};
-pub use routine::{Routine, routines};
+pub use routine::{Routine, largest, routines};
 pub use socket::{Check, Fill, Seat, Socket, clashes};
 pub use split::{PartImage, contents, difference, join, split};
 pub use table::{Kind, Known, PARTS, cautions, to_markdown, to_text};

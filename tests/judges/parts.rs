@@ -32,7 +32,8 @@ fn board(option: &'static str, files: &'static [&'static str], words: usize, bit
 
 #[test]
 fn a_boot_rom_of_512_bytes_joins_from_one_eprom_and_from_two_4_bit_proms() {
-    let program = bytes(512);
+    let program = assembled("tests/cases/rom/rooster.asm");
+    assert_eq!(program.len(), 512);
     for board in
         [board("U7=2704@0o177000", &["U7"], 512, 8), board("U8=82S131@0o177000", &["U8-high", "U8-low"], 512, 4)]
     {
@@ -86,6 +87,20 @@ fn checks_hold_by_pythons_own_arithmetic() {
         let board = Board { inverted: true, check: Some(check), ..board(option, &["U7"], 512, 8) };
         assert_joins(&board, 0o177000, &program, &program);
     }
+}
+
+/// The bytes of a source.
+fn assembled(source: &str) -> Vec<u8> {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out.bin");
+    let arguments = ["assemble", source, "-o", out.to_str().unwrap()];
+    let output = Command::new(env!("CARGO_BIN_EXE_coldwright"))
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    fs::read(out).unwrap()
 }
 
 /// Writes the part files of a program and compares what the script makes of them with the bytes expected at the start.
