@@ -5,14 +5,14 @@ mod assemble;
 mod convert;
 mod explain;
 mod files;
+mod fit;
 mod input;
 mod inspect;
+mod parts;
 mod report;
+mod sockets;
 mod source_file;
 mod values;
-mod fit;
-mod parts;
-mod sockets;
 
 use std::process::ExitCode;
 
@@ -35,8 +35,6 @@ pub struct Arguments {
 enum Command {
     Assemble(assemble::Assemble),
     Convert(convert::Convert),
-    Fit(fit::Fit),
-    Parts(parts::Parts),
     Explain(explain::Explain),
     Fit(fit::Fit),
     Inspect(inspect::Inspect),
@@ -68,8 +66,6 @@ pub fn main() -> ExitCode {
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
-        Command::Fit(command) => command.run(&mut report),
-        Command::Parts(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),

@@ -102,6 +102,7 @@ codes! {
     RecordType "record-type";
     RecordWrap "record-wrap";
     TableRow "table-row";
+
     // ROM sockets and parts
     PartUnknown "part-unknown";
     PartMalformed "part-malformed";

@@ -9,8 +9,6 @@ pub fn run(name: &str, arguments: &[&str], directory: &Path) -> Option<String> {
         Ok(output) => output,
         Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
             skip(name);
-            assert!(std::env::var("CI").as_deref() != Ok("true"), "`{name}` is not installed");
-            println!("skipped: `{name}` is not installed");
             return None;
         }
         Err(error) => panic!("`{name}`: {error}"),
