@@ -8,6 +8,7 @@ mod files;
 mod fit;
 mod input;
 mod inspect;
+mod part_folder;
 mod parts;
 mod report;
 mod sockets;

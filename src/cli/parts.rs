@@ -1,12 +1,12 @@
 //! `parts`: the parts that are known, and part files written and read.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use super::files::{self, Outputs};
+use super::files::Outputs;
 use super::input::{ImageOptions, load_image};
+use super::part_folder;
 use super::report::Report;
 use super::sockets::SocketOptions;
 use super::values;
@@ -15,7 +15,7 @@ use crate::image::format::Format;
 use crate::image::raw::Gaps;
 use crate::notation::Notation;
 use crate::rom::{self, PartFile, PartFormat, PartImage, Socket};
-use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use crate::source::{Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
 /// Write the file of every part that goes into a ROM socket, read such files back, or list the known parts
 #[derive(Args, Debug)]
@@ -159,7 +159,7 @@ impl Write {
             }
         }
         outputs.add(self.output.join("labels.txt"), pages);
-        in_folder(&self.output, outputs)?;
+        part_folder::commit(&self.output, outputs)?;
         report.print(summary);
         Ok(())
     }
@@ -184,21 +184,6 @@ fn stem(path: &Path) -> String {
     path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
 }
 
-/// Commits outputs to a folder that may have to be made first, and is taken away again if they cannot be written.
-fn in_folder(folder: &Path, outputs: Outputs) -> Result<(), Diagnostic> {
-    let made = !folder.exists();
-    fs::create_dir_all(folder).map_err(|error| {
-        let headline = format!("cannot make the folder `{}`: {error}", folder.display());
-        Diagnostic::error(Code::FileUnwritable, headline)
-    })?;
-    let done = outputs.commit();
-    if made && done.is_err() {
-        // It is empty unless a move failed; then it stays.
-        let _ = fs::remove_dir(folder);
-    }
-    done
-}
-
 impl Read {
     fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
@@ -208,33 +193,47 @@ impl Read {
             problems.append(said);
             image
         });
-        let sockets = sockets.unwrap_or_default();
-        problems.append(match &wanted {
-            Some(image) => rom::fit(image, &sockets, 0, self.notation).1,
-            None => rom::clashes(&sockets),
-        });
+        if let Some(sockets) = sockets {
+            problems.append(match &wanted {
+                Some(image) => rom::fit(image, &sockets, 0, self.notation).1,
+                None => rom::clashes(&sockets),
+            });
+            let (image, summary) = self.join(&sockets, wanted.as_ref(), report.json(), &mut sources, &mut problems);
+            if !problems.has_errors() {
+                match self.deliver(&image) {
+                    Ok(()) => report.print(summary),
+                    Err(problem) => problems.push(problem),
+                }
+            }
+        }
+        report.problems(problems, &sources);
+    }
+
+    /// The image that the machine reads, and what is to be said of its parts and sockets.
+    fn join(
+        &self,
+        sockets: &[Socket],
+        wanted: Option<&Image>,
+        json: bool,
+        sources: &mut SourceMap,
+        problems: &mut Diagnostics,
+    ) -> (Image, String) {
         let (mut image, mut summary) = (Image::default(), String::new());
-        for socket in &sockets {
-            let Some(parts) = self.part_images(socket, &mut sources, &mut problems) else { continue };
-            summary.extend(parts.iter().map(|(path, part)| line(report.json(), self.notation, path, socket, part)));
+        for socket in sockets {
+            let Some(parts) = part_folder::read(&self.folder, socket, sources, problems) else { continue };
+            summary.extend(parts.iter().map(|(path, part)| line(json, self.notation, path, socket, part)));
             let parts: Vec<_> = parts.into_iter().map(|(_, part)| part).collect();
             let made_by = Position { source: sources.add(&*socket.name, "", Origin::Given), offset: 0 };
-            match joined(socket, &parts, wanted.as_ref()) {
+            match joined(socket, &parts, wanted) {
                 Ok(bytes) => {
-                    summary += &self.verdict(report.json(), socket);
+                    summary += &self.verdict(json, socket);
                     // An overlap is a clash of sockets, which has been found already.
                     let _ = image.insert(socket.base, &bytes, made_by);
                 }
                 Err(problem) => problems.push(problem),
             }
         }
-        if !problems.has_errors() {
-            match self.deliver(&image) {
-                Ok(()) => report.print(summary),
-                Err(problem) => problems.push(problem),
-            }
-        }
-        report.problems(problems, &sources);
+        (image, summary)
     }
 
     /// What was found true of a socket.
@@ -250,44 +249,6 @@ impl Read {
         let held = check.map(|check| format!(", the {check} holds")).unwrap_or_default();
         let equal = if self.against.is_some() { ", as the image asks" } else { "" };
         format!("{} {}: {} bytes{held}{equal}\n", socket.name, socket.place(self.notation), socket.span())
-    }
-
-    /// The parts of a socket with their files; none if one could not be read, which is among the problems then.
-    fn part_images(
-        &self,
-        socket: &Socket,
-        sources: &mut SourceMap,
-        problems: &mut Diagnostics,
-    ) -> Option<Vec<(PathBuf, PartImage)>> {
-        let mut parts = Vec::new();
-        let names: Vec<_> = socket.seat_names().collect();
-        for name in &names {
-            let found = self.file_of(name).and_then(|(path, format)| Ok((files::read(&path)?, path, format)));
-            match found {
-                Ok((bytes, path, format)) => {
-                    let (part, said) = format.read(name, &path.display().to_string(), bytes, sources);
-                    let sound = !said.has_errors();
-                    problems.append(said);
-                    parts.extend(sound.then_some((path, part)));
-                }
-                Err(problem) => problems.push(problem),
-            }
-        }
-        (parts.len() == names.len()).then_some(parts)
-    }
-
-    /// The file of a part, in whichever format it is there.
-    fn file_of(&self, name: &str) -> Result<(PathBuf, PartFormat), Diagnostic> {
-        let candidates =
-            PartFormat::ALL.map(|format| (self.folder.join(format!("{name}.{}", format.extension())), format));
-        let mut there: Vec<_> = candidates.iter().filter(|(path, _)| path.exists()).cloned().collect();
-        if there.len() > 1 {
-            let headline =
-                format!("part `{name}` has two files: `{}` and `{}`", there[0].0.display(), there[1].0.display());
-            return Err(Diagnostic::error(Code::PartFileWrong, headline).with_help("take the stale one away"));
-        }
-        let [first, ..] = candidates;
-        Ok(there.pop().unwrap_or(first))
     }
 
     /// Writes the joined image, if it is asked for.
