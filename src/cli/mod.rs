@@ -5,9 +5,13 @@ mod assemble;
 mod convert;
 mod explain;
 mod files;
+mod fit;
 mod input;
 mod inspect;
+mod part_folder;
+mod parts;
 mod report;
+mod sockets;
 mod source_file;
 mod values;
 
@@ -33,7 +37,9 @@ enum Command {
     Assemble(assemble::Assemble),
     Convert(convert::Convert),
     Explain(explain::Explain),
+    Fit(fit::Fit),
     Inspect(inspect::Inspect),
+    Parts(parts::Parts),
 }
 
 /// How a run ended: the exit code of the process.
@@ -62,7 +68,9 @@ pub fn main() -> ExitCode {
         Command::Assemble(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Fit(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
+        Command::Parts(command) => command.run(&mut report),
     }
     report.status().into()
 }

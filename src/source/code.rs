@@ -102,6 +102,19 @@ codes! {
     RecordType "record-type";
     RecordWrap "record-wrap";
     TableRow "table-row";
+
+    // ROM sockets and parts
+    PartUnknown "part-unknown";
+    PartMalformed "part-malformed";
+    SocketMalformed "socket-malformed";
+    SocketClash "socket-clash";
+    SocketOverflow "socket-overflow";
+    SocketStray "socket-stray";
+    SpareShort "spare-short";
+    CheckMisplaced "check-misplaced";
+    CheckWrong "check-wrong";
+    PartFileWrong "part-file-wrong";
+    SavedUnreadable "saved-unreadable";
 }
 
 impl Code {

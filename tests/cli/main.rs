@@ -4,3 +4,4 @@
 
 mod image_pages;
 mod outputs;
+mod sockets;

@@ -6,4 +6,5 @@ mod cpu;
 mod images;
 mod isa;
 mod iz80_board;
+mod parts;
 mod tool;

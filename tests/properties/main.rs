@@ -3,3 +3,4 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot write its own files fails")]
 
 mod images;
+mod rom;

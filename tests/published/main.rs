@@ -3,3 +3,4 @@
 mod cpu;
 mod isa;
 mod images;
+mod parts;

@@ -1,0 +1,105 @@
+//! `fit`: whether an image fits its ROM sockets.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::files::{self, Outputs};
+use super::input::{ImageOptions, load_image};
+use super::report::Report;
+use super::sockets::SocketOptions;
+use super::values;
+use crate::image::Image;
+use crate::notation::Notation;
+use crate::rom::{self, Fit as Figures, Socket};
+use crate::source::{Code, Diagnostic, SourceMap};
+
+/// Measure an image against ROM sockets: used, free, the largest routines, and every byte that does not fit
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  \
+    coldwright fit rooster.hex --socket U7=2704@0o177000\n  \
+    coldwright fit rooster.hex --socket U7=2704@0o177000 --spare 16 --against last-week.json")]
+pub struct Fit {
+    /// The image, of any format; `-` reads standard input
+    image: PathBuf,
+    #[command(flatten)]
+    options: ImageOptions,
+    #[command(flatten)]
+    sockets: SocketOptions,
+    /// Demand so many free bytes in every socket
+    #[arg(long, value_name = "BYTES", default_value_t = 0)]
+    spare: usize,
+    /// Compare with figures saved earlier, and say what grew and what shrank
+    #[arg(long, value_name = "FILE")]
+    against: Option<PathBuf>,
+    /// Save the figures as JSON
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// Routines to list for each socket
+    #[arg(long, value_name = "COUNT", default_value_t = 8)]
+    routines: usize,
+    /// How to write addresses: octal, split or hex
+    #[arg(long, value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
+}
+
+impl Fit {
+    pub(super) fn run(self, report: &mut Report) {
+        let mut sources = SourceMap::default();
+        let (sockets, mut problems) = self.sockets.resolve();
+        let (image, said) = load_image(&self.image, &self.options, &mut sources);
+        problems.append(said);
+        let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));
+        if let (Some(sockets), Some(image), Ok(before)) = (sockets, image, before) {
+            let (figures, said) = rom::fit(&image, &sockets, self.spare, self.notation);
+            problems.append(said);
+            self.print(&figures, before.as_ref(), &image, &sockets, report);
+            if let Some(path) = &self.output {
+                let mut outputs = Outputs::default();
+                outputs.add(path, json_line(&figures));
+                problems.extend(outputs.commit().err());
+            }
+        }
+        report.problems(problems, &sources);
+    }
+
+    fn print(
+        &self,
+        figures: &Figures,
+        before: Option<&Figures>,
+        image: &Image,
+        sockets: &[Socket],
+        report: &mut Report,
+    ) {
+        let changes = before.map(|before| rom::changes(before, figures));
+        if report.json() {
+            report.print(json_line(figures));
+            if let Some(changes) = &changes {
+                report.print(json_line(&serde_json::json!({ "changes": changes })));
+            }
+            return;
+        }
+        report.print(rom::fit_text(figures, image, sockets, self.notation, self.routines));
+        if let Some(changes) = &changes {
+            report.print(format!("\nsince then:\n{}", rom::changes_text(changes)));
+        }
+    }
+}
+
+/// A value as one line of JSON.
+fn json_line(value: &impl serde::Serialize) -> String {
+    // Plain data with string keys always serialises.
+    serde_json::to_string(value).map(|line| line + "\n").unwrap_or_default()
+}
+
+fn saved(path: &Path) -> Result<Figures, Diagnostic> {
+    let bytes = files::read(path)?;
+    // Only the first line: `fit --json --against` prints the changes on a second one.
+    let line = bytes.split(|&byte| byte == b'\n').next().unwrap_or_default();
+    serde_json::from_slice(line).map_err(|error| {
+        let headline = format!("`{}` holds no saved figures of a fit", path.display());
+        Diagnostic::error(Code::SavedUnreadable, headline)
+            .with_note(format!("{error}"))
+            .with_help("save them with `coldwright fit ... -o FILE`")
+    })
+}

@@ -1,0 +1,47 @@
+//! The options that describe a socket map, shared by the commands that need one.
+
+use clap::Args;
+
+use crate::rom::{PartEntry, Parts, Socket, SocketEntry};
+use crate::source::Diagnostics;
+
+/// Sockets and parts as options.
+#[derive(Args, Debug)]
+pub struct SocketOptions {
+    /// A socket: its name, the part seated in it, and its first address; after that, how it is wired and filled
+    #[arg(long = "socket", value_name = "NAME=PART@BASE[,...]", required = true)]
+    #[arg(long_help = "A socket: its name, the part seated in it, and its first address. May be followed by\n  \
+        ,interleaved          even and odd addresses lie in different parts\n  \
+        ,inverted             the data lines pass an inverter\n  \
+        ,data=1.0.2.3.4.5.6.7 the machine's line at each data pin, from pin 0 up\n  \
+        ,address=1.0.2...     the machine's line at each address pin, from pin 0 up\n  \
+        ,fill=0o166           what the machine reads where there is no byte; several with full stops between\n  \
+        ,check=sum@0o177777   a check: sum, xor, or a CRC by its name, such as CRC-16/XMODEM\n\
+        A 4-bit part means a pair of them, high and low.")]
+    sockets: Vec<String>,
+    /// A part of your own: its words, its bits (4 or 8) and how an unprogrammed cell reads
+    #[arg(long = "part", value_name = "NAME=WORDSxBITS,erased=0|1")]
+    parts: Vec<String>,
+}
+
+impl SocketOptions {
+    /// The socket map; none if one of the options was refused.
+    pub(super) fn resolve(&self) -> (Option<Vec<Socket>>, Diagnostics) {
+        let (mut problems, mut parts, mut sockets) = (Diagnostics::default(), Parts::default(), Vec::new());
+        for text in &self.parts {
+            let added = PartEntry::parse(text).and_then(|entry| parts.add(&entry));
+            problems.extend(added.err());
+        }
+        // A socket whose part was refused would only be refused for the same reason.
+        let all_parts = !problems.has_errors();
+        for text in &self.sockets {
+            match SocketEntry::parse(text).and_then(|entry| all_parts.then(|| Socket::new(&entry, &parts)).transpose())
+            {
+                Ok(socket) => sockets.extend(socket),
+                Err(problem) => problems.push(problem),
+            }
+        }
+        let refused = problems.has_errors();
+        ((!refused).then_some(sockets), problems)
+    }
+}

@@ -1,0 +1,35 @@
+//! Phrases that every report of this floor uses.
+
+use crate::notation::{Address, Notation};
+
+/// `1 byte`, `12 bytes`.
+pub fn bytes(count: usize) -> String {
+    if count == 1 { "1 byte".into() } else { format!("{count} bytes") }
+}
+
+/// `1 byte lies`, `12 bytes lie`.
+pub fn lie(count: usize) -> String {
+    format!("{} {}", bytes(count), if count == 1 { "lies" } else { "lie" })
+}
+
+/// An address in the form in which it is typed: `0o177000`.
+pub fn typed(address: Address) -> String {
+    format!("0o{}", Notation::Octal.address(address))
+}
+
+/// A paragraph as an item of a list, broken at blanks to lines of up to 78 characters.
+pub fn item(paragraph: &str) -> String {
+    let mut out = String::from("-");
+    let mut column = out.len();
+    for word in paragraph.split(' ') {
+        if column + 1 + word.len() > 78 {
+            out.push_str("\n ");
+            column = 1;
+        }
+        out.push(' ');
+        out.push_str(word);
+        column += 1 + word.len();
+    }
+    out.push('\n');
+    out
+}
