@@ -211,7 +211,7 @@ impl Stroke {
     }
 }
 
-/// A straight line with square ends that stop at its end points.
+/// A straight line whose flat ends stop at its end points.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Line {
     /// One end, millimetres.

@@ -2,7 +2,7 @@
 //!
 //! Content streams are not compressed: a page of a sheet is some kilobytes, and a difference between two files can be read.
 
-use super::{Circle, Drawing, Font, Ink, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, winansi};
+use super::{Circle, Drawing, Font, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, winansi};
 use pdf_writer::{Content, Finish, Name, Pdf, Ref, Str, TextStr};
 
 const FONTS: [(Font, &[u8], &[u8]); 4] = [
@@ -149,11 +149,10 @@ impl Pen {
         };
     }
 
-    fn set_stroke(&mut self, Stroke { width, ink, dash }: &Stroke) {
-        let ink: &Ink = ink;
-        self.content.set_stroke_gray(ink.lightness() as f32).set_line_width(pt(*width));
-        match dash {
-            Some((on, off)) => self.content.set_dash_pattern([pt(*on), pt(*off)], 0.0),
+    fn set_stroke(&mut self, stroke: &Stroke) {
+        self.content.set_stroke_gray(stroke.ink.lightness() as f32).set_line_width(pt(stroke.width));
+        match stroke.dash {
+            Some((on, off)) => self.content.set_dash_pattern([pt(on), pt(off)], 0.0),
             None => self.content.set_dash_pattern([], 0.0),
         };
     }

@@ -2,4 +2,5 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot write its own files fails")]
 
+mod drawing;
 mod images;
