@@ -52,6 +52,12 @@ pub fn lamp(page: &mut Page, x: f64, y: f64, lit: bool) {
     page.push(Circle { centre: (x, y), radius: if lit { 1.45 } else { 1.3 }, paint });
 }
 
+/// A lamp that may be lit or dark: an open square with a broken outline.
+pub fn lamp_window(page: &mut Page, x: f64, y: f64) {
+    let paint = Paint { stroke: Some(Stroke::new(0.25).dashed(0.6, 0.5)), fill: None };
+    page.push(Rect { x: x - 1.3, y: y - 1.3, width: 2.6, height: 2.6, paint });
+}
+
 /// A box to tick, 4.4 mm wide.
 pub fn tick_box(page: &mut Page, x: f64, y: f64) {
     page.push(Rect { x, y: y - 2.2, width: 4.4, height: 4.4, paint: Paint::outline(0.35) });

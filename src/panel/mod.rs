@@ -6,8 +6,10 @@
 
 mod glyph;
 mod levers;
+pub mod lights;
 mod model;
 mod page;
+mod ports;
 mod program;
 pub mod sheet;
 mod steps;
@@ -16,5 +18,6 @@ mod text;
 pub use levers::{Bank, Lever, Levers};
 pub use model::{DataLevers, Pace, Panel, SenseLevers};
 pub use page::Paper;
+pub use ports::{Port, Ports};
 pub use program::{Program, Remark};
 pub use steps::{Key, Step};

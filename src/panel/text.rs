@@ -71,6 +71,21 @@ pub fn count(number: u64, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
 }
 
+/// One text at the left end of a line, one at the right.
+pub fn ends(left: &str, right: &str) -> String {
+    let width = COLUMNS - right.chars().count() - 1;
+    format!("{:<width$} {right}", fit(left, width))
+}
+
+/// The notation in words.
+pub fn notation_name(notation: Notation) -> &'static str {
+    match notation {
+        Notation::Octal => "octal",
+        Notation::SplitOctal => "split octal",
+        Notation::Hexadecimal => "hexadecimal",
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::levers::Bank;

@@ -4,7 +4,7 @@ use super::{Action, Row, Section, Sheet, Totals};
 use crate::notation::Notation;
 use crate::panel::page::paginate;
 use crate::panel::steps::Key;
-use crate::panel::text::{count, duration, wrap};
+use crate::panel::text::{count, duration, notation_name, wrap};
 
 /// Rows that a page holds.
 pub const ROWS: usize = 35;
@@ -187,13 +187,5 @@ pub fn keys(keys: &[Key], short: bool) -> String {
     match keys {
         [key] if !short => key.name().to_owned(),
         keys => keys.iter().map(|key| key.letters()).collect::<Vec<_>>().join("+"),
-    }
-}
-
-fn notation_name(notation: Notation) -> &'static str {
-    match notation {
-        Notation::Octal => "octal",
-        Notation::SplitOctal => "split octal",
-        Notation::Hexadecimal => "hexadecimal",
     }
 }

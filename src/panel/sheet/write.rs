@@ -3,7 +3,7 @@
 use super::layout::{Frame, Line, keys, lines};
 use super::{Action, Section, Sheet};
 use crate::panel::levers::{Levers, opens_group};
-use crate::panel::text::{COLUMNS, IS_DOWN, IS_UP, PUSH_DOWN, PUSH_UP, fit, levers, wrap};
+use crate::panel::text::{COLUMNS, IS_DOWN, IS_UP, PUSH_DOWN, PUSH_UP, ends, fit, levers, wrap};
 
 /// Where the statement begins; before it boxes and address.
 const STATEMENT: usize = 15;
@@ -119,10 +119,4 @@ fn narrow(width: usize) -> impl Fn(&str) -> bool {
 
 fn fits_page(line: &str) -> bool {
     line.chars().count() <= COLUMNS
-}
-
-/// One text at the left end of a line, one at the right.
-fn ends(left: &str, right: &str) -> String {
-    let width = COLUMNS - right.chars().count() - 1;
-    format!("{:<width$} {right}", fit(left, width))
 }
