@@ -3,6 +3,7 @@
 
 use crate::drawing::{Circle, Ink, Line, Page, Paint, Polyline, Rect, Stroke};
 
+use super::lamps::Lamp;
 use super::levers::{Levers, opens_group};
 use crate::notation::Notation;
 
@@ -10,6 +11,11 @@ use crate::notation::Notation;
 pub const PITCH: f64 = 4.4;
 /// Additional room between two groups, millimetres.
 pub const GAP: f64 = 2.0;
+
+/// From the middle of one lamp of a bank to the next, millimetres.
+pub const LAMP_PITCH: f64 = 3.7;
+/// Additional room between two groups of lamps, millimetres.
+pub const LAMP_GAP: f64 = 1.7;
 
 /// The middle of switch `number`, measured to the left from the right edge of switch 0's place, millimetres.
 pub fn switch_offset(number: u8, notation: Notation) -> f64 {
@@ -46,16 +52,36 @@ pub fn lever(page: &mut Page, x: f64, y: f64, up: bool, moved: bool) {
     }
 }
 
-/// A lamp: a solid disc if lit, a ring if dark.
-pub fn lamp(page: &mut Page, x: f64, y: f64, lit: bool) {
-    let paint = if lit { Paint::SOLID } else { Paint::outline(0.25) };
-    page.push(Circle { centre: (x, y), radius: if lit { 1.45 } else { 1.3 }, paint });
+/// A lamp: a solid disc if lit, a ring if dark, an open square if it may be either, a ring with a dot if it flickers.
+pub fn lamp(page: &mut Page, x: f64, y: f64, look: Lamp) {
+    let ring = |radius| Circle { centre: (x, y), radius, paint: Paint::outline(0.25) };
+    let disc = |radius| Circle { centre: (x, y), radius, paint: Paint::SOLID };
+    match look {
+        Lamp::Lit => page.push(disc(1.45)),
+        Lamp::Dark => page.push(ring(1.3)),
+        Lamp::Window => {
+            let paint = Paint { stroke: Some(Stroke::new(0.25).dashed(0.6, 0.5)), fill: None };
+            page.push(Rect { x: x - 1.3, y: y - 1.3, width: 2.6, height: 2.6, paint });
+        }
+        Lamp::Flickers => {
+            page.push(ring(1.3));
+            page.push(disc(0.55));
+        }
+    }
 }
 
-/// A lamp that may be lit or dark: an open square with a broken outline.
-pub fn lamp_window(page: &mut Page, x: f64, y: f64) {
-    let paint = Paint { stroke: Some(Stroke::new(0.25).dashed(0.6, 0.5)), fill: None };
-    page.push(Rect { x: x - 1.3, y: y - 1.3, width: 2.6, height: 2.6, paint });
+/// The middle of lamp `number` of a bank of `count` lamps that begins at `left`.
+pub fn lamp_x(left: f64, count: u8, number: u8, notation: Notation) -> f64 {
+    let gaps = (number + 1..count).filter(|&other| opens_group(other - 1, notation)).count();
+    left + (f64::from(count - 1 - number) + 0.5) * LAMP_PITCH + gaps as f64 * LAMP_GAP
+}
+
+/// A bank of lamps, the highest first.
+pub fn lamps(page: &mut Page, left: f64, y: f64, lamps: &[Lamp], notation: Notation) {
+    let count = lamps.len() as u8;
+    for (number, look) in (0..count).rev().zip(lamps) {
+        lamp(page, lamp_x(left, count, number, notation), y, *look);
+    }
 }
 
 /// A box to tick, 4.4 mm wide.

@@ -4,7 +4,9 @@
 //! [`drawing`](crate::drawing) follow, so that every output says the same on the same page. Nothing here knows a file,
 //! a machine file or an assembler: an [`Image`](crate::image::Image) and a [`Panel`] go in, pages come out.
 
+pub mod card;
 mod glyph;
+mod lamps;
 mod levers;
 pub mod lights;
 mod model;
@@ -15,6 +17,7 @@ pub mod sheet;
 mod steps;
 mod text;
 
+pub use lamps::Lamp;
 pub use levers::{Bank, Lever, Levers};
 pub use model::{DataLevers, Pace, Panel, SenseLevers};
 pub use page::Paper;

@@ -1,12 +1,12 @@
 //! The lights sheet drawn on paper laid on its side.
 
-use super::layout::{Lamp, Line, STATUS};
+use super::layout::{Line, STATUS};
 use super::{Frame, Lights};
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Stroke, Text};
 use crate::notation::Notation;
-use crate::panel::glyph::{lamp, lamp_window, rule, tick_box};
-use crate::panel::levers::opens_group;
+use crate::panel::glyph::{LAMP_GAP, LAMP_PITCH, lamp, lamp_x, lamps, rule, tick_box};
+use crate::panel::lamps::Lamp;
 use crate::panel::page::{LEFT, Paper, RIGHT, paginate};
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
@@ -16,15 +16,13 @@ const ROWS: usize = 26;
 const TOP: f64 = 52.0;
 const BOTTOM: f64 = 12.0;
 
-/// From one lamp to the next, and between groups.
-const PITCH: f64 = 3.7;
-const GAP: f64 = 1.7;
-const STATUS_PITCH: f64 = 8.4;
+/// From one status light to the next: room for its name.
+const STATUS_PITCH: f64 = 8.8;
 
 const STEP_END: f64 = LEFT + 16.0;
 const ADDRESS: f64 = LEFT + 20.0;
-const DATA: f64 = ADDRESS + 16.0 * PITCH + 5.0 * GAP + 6.0;
-const STATUS_LEFT: f64 = DATA + 8.0 * PITCH + 2.0 * GAP + 5.0;
+const DATA: f64 = ADDRESS + 16.0 * LAMP_PITCH + 5.0 * LAMP_GAP + 6.0;
+const STATUS_LEFT: f64 = DATA + 8.0 * LAMP_PITCH + 2.0 * LAMP_GAP + 5.0;
 const WORDS: f64 = STATUS_LEFT + 8.0 * STATUS_PITCH + 2.0;
 
 const WORDS_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.5));
@@ -102,7 +100,7 @@ impl Draughtsman {
         for (look, words) in
             [(Lamp::Lit, "lit"), (Lamp::Dark, "dark"), (Lamp::Window, "lit or dark: it comes from the world")]
         {
-            self.lamp(x, 42.3, look);
+            lamp(&mut self.page, x, 42.3, look);
             self.text(x + 3.0, 43.5, HEAD_TYPE, words);
             x += 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1);
         }
@@ -117,27 +115,13 @@ impl Draughtsman {
         self.anchored(STEP_END, names, (Font::Helvetica, Pt(8.0)), Anchor::End, "step");
         for (left, count) in [(ADDRESS, 16), (DATA, 8)] {
             for number in 0..count {
-                let x = self.lamp_x(left, count, number);
+                let x = lamp_x(left, count, number, self.notation);
                 self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, number.to_string());
             }
         }
         for (at, (name, _)) in STATUS.iter().enumerate() {
             let x = STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH;
             self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, *name);
-        }
-    }
-
-    /// The middle of lamp `number` of a bank.
-    fn lamp_x(&self, left: f64, count: u8, number: u8) -> f64 {
-        let gaps = (number + 1..count).filter(|&other| opens_group(other - 1, self.notation)).count();
-        left + (f64::from(count - 1 - number) + 0.5) * PITCH + gaps as f64 * GAP
-    }
-
-    fn lamp(&mut self, x: f64, y: f64, look: Lamp) {
-        match look {
-            Lamp::Lit => lamp(&mut self.page, x, y, true),
-            Lamp::Dark => lamp(&mut self.page, x, y, false),
-            Lamp::Window => lamp_window(&mut self.page, x, y),
         }
     }
 
@@ -167,20 +151,13 @@ impl Draughtsman {
                     tick_box(&mut self.page, LEFT, middle);
                     self.anchored(STEP_END, base, (Font::Helvetica, Pt(10.0)), Anchor::End, number.to_string());
                 }
-                self.bank(ADDRESS, 16, middle, address);
-                self.bank(DATA, 8, middle, data);
+                lamps(&mut self.page, ADDRESS, middle, address, self.notation);
+                lamps(&mut self.page, DATA, middle, data, self.notation);
                 for (at, look) in status.iter().enumerate() {
-                    self.lamp(STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH, middle, *look);
+                    lamp(&mut self.page, STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH, middle, *look);
                 }
                 self.words(base, words);
             }
-        }
-    }
-
-    fn bank(&mut self, left: f64, count: u8, y: f64, lamps: &[Lamp]) {
-        for (number, look) in (0..count).rev().zip(lamps) {
-            let x = self.lamp_x(left, count, number);
-            self.lamp(x, y, *look);
         }
     }
 

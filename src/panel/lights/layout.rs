@@ -7,6 +7,7 @@ use super::trace::{Cycle, Instruction};
 use super::{End, Lights};
 use crate::isa::{CycleKind, decode};
 use crate::notation::{Address, Notation};
+use crate::panel::lamps::{Lamp, lamps};
 use crate::panel::ports::{Port, Ports};
 use crate::panel::program::{Program, statement};
 use crate::panel::text::{count, notation_name};
@@ -15,17 +16,6 @@ use crate::panel::text::{count, notation_name};
 /// Source: Intel 8080 Microcomputer Systems User's Manual, September 1975, Table 2-1.
 pub const STATUS: [(&str, char); 8] =
     [("MEMR", 'R'), ("INP", 'I'), ("M1", 'M'), ("OUT", 'O'), ("HLTA", 'H'), ("STACK", 'S'), ("WO", 'W'), ("INTA", 'A')];
-
-/// How one light looks.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Lamp {
-    /// On.
-    Lit,
-    /// Off.
-    Dark,
-    /// On or off: it comes from the world.
-    Window,
-}
 
 /// A row of the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -191,10 +181,6 @@ fn line(number: Option<u64>, cycle: &Cycle, notation: Notation, ports: &Ports) -
         status: cycle.kind.status().map_or_else(Vec::new, |status| lamps(u16::from(status), 8)),
         words: words(cycle, notation, ports),
     }
-}
-
-fn lamps(value: u16, count: u32) -> Vec<Lamp> {
-    (0..count).rev().map(|bit| if value >> bit & 1 == 1 { Lamp::Lit } else { Lamp::Dark }).collect()
 }
 
 /// The bus action of a machine cycle.

@@ -31,6 +31,8 @@ pub struct Request {
     pub cycles: u64,
     /// Values that input ports give, one after the other; the last one stays.
     pub inputs: BTreeMap<u8, VecDeque<u8>>,
+    /// What the run takes a byte from any other port to be.
+    pub assumed: u8,
 }
 
 /// A lights sheet as data.
@@ -68,7 +70,7 @@ pub enum End {
 impl Lights {
     /// Executes a program and keeps its lights.
     pub fn run(program: &Program, notation: Notation, request: &Request) -> Lights {
-        let mut bench = Bench::new(&program.image, request.inputs.clone());
+        let mut bench = Bench::new(&program.image, request.inputs.clone(), request.assumed);
         bench.cpu.registers.pc = request.start.0;
         let mut passages = Vec::new();
         let mut cycles = 0;

@@ -57,6 +57,7 @@ struct Board {
     memory: Box<[u8]>,
     known: Box<[bool]>,
     inputs: BTreeMap<u8, VecDeque<u8>>,
+    assumed: u8,
     record: Vec<Cycle>,
     window: bool,
     changes: u64,
@@ -64,7 +65,7 @@ struct Board {
 }
 
 impl Bench {
-    pub fn new(image: &Image, inputs: BTreeMap<u8, VecDeque<u8>>) -> Bench {
+    pub fn new(image: &Image, inputs: BTreeMap<u8, VecDeque<u8>>, assumed: u8) -> Bench {
         let (mut memory, mut known) = (vec![0; MEMORY], vec![false; MEMORY]);
         for extent in image.extents() {
             let range = extent.base.index()..extent.base.index() + extent.bytes.len();
@@ -75,6 +76,7 @@ impl Bench {
             memory: memory.into(),
             known: known.into(),
             inputs,
+            assumed,
             record: Vec::new(),
             window: false,
             changes: 0,
@@ -122,7 +124,7 @@ impl Bus for Board {
     fn input(&mut self, port: u8) -> u8 {
         let Some(values) = self.inputs.get_mut(&port) else {
             self.window = true;
-            return 0;
+            return self.assumed;
         };
         if values.len() > 1 {
             self.inputs_taken += 1;

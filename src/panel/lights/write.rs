@@ -1,9 +1,9 @@
 //! The lights sheet as plain text, 80 columns wide.
 
 use super::Lights;
-use super::layout::{Lamp, Line, STATUS};
+use super::layout::{Line, STATUS};
 use crate::notation::Notation;
-use crate::panel::levers::opens_group;
+use crate::panel::lamps::{self, Lamp};
 use crate::panel::page::paginate;
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
@@ -69,7 +69,7 @@ fn text_lines(line: &Line, notation: Notation) -> Vec<String> {
                     lamps.iter().zip(STATUS).map(|(lamp, (_, on))| if *lamp == Lamp::Lit { on } else { '.' }).collect()
                 }
             };
-            let (address, data) = (lamp_text(address, 16, notation), lamp_text(data, 8, notation));
+            let (address, data) = (lamps::text(address, 16, notation), lamps::text(data, 8, notation));
             let step = number.map_or_else(String::new, |number| format!("[ ] {number:>4}"));
             let left = format!("{step:<MARGIN$}{address:<ADDRESS_WIDTH$}  {data:<10}  {status}  ");
             let room = COLUMNS - left.chars().count();
@@ -82,20 +82,4 @@ fn text_lines(line: &Line, notation: Notation) -> Vec<String> {
             lines
         }
     }
-}
-
-fn lamp_text(lamps: &[Lamp], count: u8, notation: Notation) -> String {
-    let mut out = String::new();
-    for number in (0..count).rev() {
-        if !out.is_empty() && opens_group(number, notation) {
-            out.push(' ');
-        }
-        out.push(match lamps.get(usize::from(count - 1 - number)) {
-            Some(Lamp::Lit) => '*',
-            Some(Lamp::Dark) => '.',
-            Some(Lamp::Window) => '?',
-            None => '-',
-        });
-    }
-    out
 }
