@@ -102,6 +102,14 @@ codes! {
     RecordType "record-type";
     RecordWrap "record-wrap";
     TableRow "table-row";
+    // Machine and chain files
+    TomlMalformed "toml-malformed";
+    MachineValue "machine-value";
+    // The panel
+    AddressUnreachable "address-unreachable";
+    OutsideMemory "outside-memory";
+    NothingToDeposit "nothing-to-deposit";
+    SheetLong "sheet-long";
 }
 
 impl Code {
