@@ -75,6 +75,11 @@ impl Pt {
     }
 }
 
+/// A length that a file can hold: 100 m at most either way, and 0 for what is no number.
+pub(crate) fn tame(mm: f64) -> f64 {
+    if mm.is_nan() { 0.0 } else { mm.clamp(-100_000.0, 100_000.0) }
+}
+
 /// Millimetres in a point.
 pub(crate) const MM_PER_PT: f64 = 25.4 / 72.0;
 

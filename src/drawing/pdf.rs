@@ -2,7 +2,7 @@
 //!
 //! Content streams are not compressed: a page of a sheet is some kilobytes, and a difference between two files can be read.
 
-use super::{Circle, Drawing, Font, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, winansi};
+use super::{Circle, Drawing, Font, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, tame, winansi};
 use pdf_writer::{Content, Finish, Name, Pdf, Ref, Str, TextStr};
 
 const FONTS: [(Font, &[u8], &[u8]); 4] = [
@@ -64,9 +64,9 @@ fn write_page(pdf: &mut Pdf, page: &Page, id: Ref) {
     pdf.stream(contents, &pen.content.finish());
 }
 
-/// Millimetres to the points of PDF; what is no number becomes 0.
+/// Millimetres to the points of PDF.
 fn pt(mm: f64) -> f32 {
-    if mm.is_finite() { (mm / MM_PER_PT) as f32 } else { 0.0 }
+    (tame(mm) / MM_PER_PT) as f32
 }
 
 /// Draws from the top left corner in millimetres on a page that PDF measures from the bottom left in points.

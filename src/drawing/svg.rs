@@ -3,7 +3,7 @@
 //! Text stays text. Fonts are named with the faces that have the same widths where the standard one is missing, and
 //! `textLength` pins every line to its published width, so that columns stay aligned in any viewer.
 
-use super::{Anchor, Circle, Font, Ink, Item, Line, Page, Paint, Polyline, Rect, Stroke, Text};
+use super::{Anchor, Circle, Font, Ink, Item, Line, Page, Paint, Polyline, Rect, Stroke, Text, tame};
 use std::fmt::Write;
 
 /// The page as a complete SVG file named `title`.
@@ -114,12 +114,12 @@ fn push(out: &mut String, arguments: std::fmt::Arguments) {
     let _ = out.write_fmt(arguments);
 }
 
-/// A length to the tenth of a micrometre, as short as it goes; what is no number is written as 0.
+/// A length to the tenth of a micrometre, as short as it goes.
 pub(super) struct Mm(pub f64);
 
 impl std::fmt::Display for Mm {
     fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
-        let tenths = if self.0.is_finite() { (self.0 * 10_000.0).round() } else { 0.0 };
+        let tenths = (tame(self.0) * 10_000.0).round();
         // Adding zero turns -0 into 0.
         write!(f, "{}", tenths / 10_000.0 + 0.0)
     }

@@ -7,4 +7,5 @@ mod drawing;
 mod images;
 mod isa;
 mod iz80_board;
+mod sheet;
 mod tool;

@@ -4,3 +4,5 @@
 
 mod drawing;
 mod images;
+mod panel;
+mod sheet;

@@ -1,5 +1,6 @@
 //! Checks against published documents. Each names its source.
 
 mod cpu;
-mod isa;
 mod images;
+mod isa;
+mod lights;
