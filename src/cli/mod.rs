@@ -7,7 +7,13 @@ mod explain;
 mod files;
 mod input;
 mod inspect;
+mod card;
+mod explain;
+mod files;
+mod lights;
+mod panel_options;
 mod report;
+mod sheet;
 mod source_file;
 mod values;
 
@@ -32,6 +38,9 @@ pub struct Arguments {
 enum Command {
     Assemble(assemble::Assemble),
     Convert(convert::Convert),
+    Sheet(sheet::Sheet),
+    Lights(lights::Lights),
+    Card(card::Card),
     Explain(explain::Explain),
     Inspect(inspect::Inspect),
 }
@@ -61,6 +70,9 @@ pub fn main() -> ExitCode {
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
+        Command::Sheet(command) => command.run(&mut report),
+        Command::Lights(command) => command.run(&mut report),
+        Command::Card(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
     }

@@ -13,7 +13,7 @@ pub const PITCH: f64 = 4.4;
 pub const GAP: f64 = 2.0;
 
 /// From the middle of one lamp of a bank to the next, millimetres.
-pub const LAMP_PITCH: f64 = 3.7;
+pub const LAMP_PITCH: f64 = 3.8;
 /// Additional room between two groups of lamps, millimetres.
 pub const LAMP_GAP: f64 = 1.7;
 
@@ -47,7 +47,7 @@ pub fn lever(page: &mut Page, x: f64, y: f64, up: bool, moved: bool) {
         page.push(Polyline { points, closed: true, paint: Paint::SOLID });
     } else {
         let top = if up { y - 2.3 } else { y };
-        let paint = Paint { stroke: Some(Stroke::new(0.3)), fill: Some(Ink::WHITE) };
+        let paint = Paint { stroke: Some(Stroke::new(0.42)), fill: Some(Ink::WHITE) };
         page.push(Rect { x: x - 0.9, y: top, width: 1.8, height: 2.3, paint });
     }
 }
@@ -86,7 +86,7 @@ pub fn lamps(page: &mut Page, left: f64, y: f64, lamps: &[Lamp], notation: Notat
 
 /// A box to tick, 4.4 mm wide.
 pub fn tick_box(page: &mut Page, x: f64, y: f64) {
-    page.push(Rect { x, y: y - 2.2, width: 4.4, height: 4.4, paint: Paint::outline(0.35) });
+    page.push(Rect { x, y: y - 2.2, width: 4.4, height: 4.4, paint: Paint::outline(0.45) });
 }
 
 /// A level line from a point to `right`.

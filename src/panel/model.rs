@@ -32,6 +32,16 @@ impl Default for Panel {
     }
 }
 
+impl Panel {
+    /// Gives the panel so many address switches, `8..=16`. With fewer than sixteen the sense byte has its own.
+    pub fn set_switches(&mut self, switches: u8) {
+        self.switches = switches;
+        if switches < 16 {
+            self.sense = SenseLevers::Own;
+        }
+    }
+}
+
 /// Where a data byte is set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DataLevers {

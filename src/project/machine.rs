@@ -1,17 +1,11 @@
 //! The machine that the artefacts are for: the machine file, checked.
 
-use std::collections::BTreeMap;
-use std::ops::RangeInclusive;
-
-use toml::Spanned;
-
-use super::machine_file::{
-    Active, AddressWord, ChipWord, KeyName, LeversWord, MachineFile, MemoryEntry, PanelEntry, PortEntry, SerialEntry,
-};
-use super::table::{read, span_of};
-use crate::image::{Extent, Image, MEMORY};
-use crate::notation::{Address, Notation};
-use crate::panel::{DataLevers, Panel, Port, Ports, SenseLevers};
+use super::check::check;
+use super::machine_file::MachineFile;
+use super::table::read;
+use crate::image::{Extent, Image};
+use crate::notation::Address;
+use crate::panel::{Panel, Ports};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
 
 /// A machine.
@@ -58,9 +52,7 @@ impl Machine {
                 return Err(problems);
             }
         };
-        let mut checker = Checker { id, problems: Diagnostics::default() };
-        let machine = checker.machine(&file);
-        if checker.problems.is_empty() { Ok(machine) } else { Err(checker.problems) }
+        check(&file, sources, id)
     }
 
     /// Every run of an image's bytes that lies where nothing can be written.
@@ -108,174 +100,54 @@ impl Machine {
     }
 }
 
-/// Turns entries into checked values and collects what is wrong.
-struct Checker {
-    id: SourceId,
-    problems: Diagnostics,
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::Notation;
+    use crate::panel::SenseLevers;
+    use crate::source::Origin;
 
-impl Checker {
-    fn machine(&mut self, file: &MachineFile) -> Machine {
-        let clock = file.clock_hz.as_ref().and_then(|clock| self.number(clock, "the clock", 1..=100_000_000));
-        let mut machine = Machine { clock_hz: clock.map(|clock| clock as u64), ..Machine::default() };
-        if let Some(entry) = &file.panel {
-            self.panel(entry, &mut machine);
-        }
-        for entry in file.memory.iter().flatten() {
-            machine.memory.extend(self.memory(entry));
-        }
-        for entry in &file.serial {
-            self.serial(entry, &mut machine.ports);
-        }
-        for entry in &file.port {
-            self.port(entry, &mut machine.ports);
-        }
-        machine
+    fn machine(text: &str) -> Result<Machine, Vec<String>> {
+        let mut sources = SourceMap::default();
+        let id = sources.add("machine.toml", text, Origin::Given);
+        Machine::read(&sources, id)
+            .map_err(|problems| problems.iter().map(|problem| problem.headline.clone()).collect())
     }
 
-    /// A value that must lie in a range.
-    fn number(&mut self, value: &Spanned<i64>, what: &str, range: RangeInclusive<i64>) -> Option<i64> {
-        let number = *value.get_ref();
-        if range.contains(&number) {
-            return Some(number);
-        }
-        let (low, high) = (range.start(), range.end());
-        let problem = Diagnostic::error(Code::MachineValue, format!("{what} cannot be `{number}`"));
-        self.problems.push(problem.at(span_of(self.id, value), format!("expected `{low}..={high}`")));
-        None
+    #[test]
+    fn an_empty_file_is_the_usual_panel() {
+        assert_eq!(machine(""), Ok(Machine::default()));
     }
 
-    fn port_number(&mut self, value: &Spanned<i64>) -> Option<u8> {
-        self.number(value, "a port", 0..=255).map(|number| number as u8)
+    #[test]
+    fn a_panel_is_as_the_file_says() {
+        let machine = machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 62 }");
+        let machine = machine.unwrap();
+        assert_eq!((machine.panel.notation, machine.panel.switches), (Notation::SplitOctal, 12));
+        assert!(machine.panel.examine_next && !machine.panel.deposit_next);
+        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o76)));
+        assert_eq!(machine.ports.inputs[&0o76].name, "sense switches");
     }
 
-    fn panel(&mut self, entry: &PanelEntry, machine: &mut Machine) {
-        let panel = &mut machine.panel;
-        panel.notation = match entry.address {
-            None | Some(AddressWord::Straight) => Notation::Octal,
-            Some(AddressWord::Split) => Notation::SplitOctal,
-            Some(AddressWord::Hex) => Notation::Hexadecimal,
-        };
-        if let Some(switches) = &entry.switches
-            && let Some(switches) = self.number(switches, "the number of address switches", 8..=16)
-        {
-            panel.switches = switches as u8;
-        }
-        if entry.data == Some(LeversWord::Own) {
-            panel.data = DataLevers::Own;
-        }
-        if entry.sense == Some(LeversWord::Own) || panel.switches < 16 {
-            panel.sense = SenseLevers::Own;
-        }
-        if let Some(keys) = &entry.keys {
-            panel.examine_next = keys.contains(&KeyName::ExamineNext);
-            panel.deposit_next = keys.contains(&KeyName::DepositNext);
-        }
-        if let Some(port) = &entry.sense_port
-            && let Some(number) = self.port_number(port)
-        {
-            machine.sense_port = Some(number);
-            let port = Port { name: "sense switches".into(), ..Port::default() };
-            machine.ports.inputs.insert(number, port);
-        }
+    #[test]
+    fn a_chip_names_the_bits_of_its_status() {
+        let text = "[[serial]]\nname = 'reader'\nchip = 'uart'\nstatus = 1\ndata = 2\n\
+                    [serial.bits]\n'character received' = { bit = 7, active = 'low' }";
+        let machine = machine(text).unwrap();
+        assert_eq!(machine.ports.inputs[&1].bits[7], "not character received");
+        assert_eq!(machine.ports.outputs[&2].name, "reader data");
     }
 
-    fn memory(&mut self, entry: &Spanned<MemoryEntry>) -> Option<Memory> {
-        let MemoryEntry { base, size } = entry.get_ref();
-        let (at, count) = (self.number(base, "a base", 0..=0xFFFF), self.number(size, "a size", 1..=MEMORY as i64));
-        let (at, count) = (at?, count?);
-        if at + count > MEMORY as i64 {
-            let problem =
-                Diagnostic::error(Code::MachineValue, format!("memory of `{count}` bytes from `{at}` passes the top"));
-            self.problems.push(problem.at(span_of(self.id, size), format!("expected `1..={}`", MEMORY as i64 - at)));
-            return None;
-        }
-        Some(Memory { base: Address(at as u16), size: count as usize })
-    }
-
-    fn serial(&mut self, entry: &SerialEntry, ports: &mut Ports) {
-        let (Some(status), Some(data)) = (self.port_number(&entry.status), self.port_number(&entry.data)) else {
-            return;
-        };
-        let bits = match entry.chip {
-            ChipWord::Mc6850 => MC6850_STATUS.map(String::from),
-            ChipWord::I8251 => I8251_STATUS.map(String::from),
-            ChipWord::Uart => self.uart_bits(entry),
-        };
-        let name = |what: &str| format!("{} {what}", entry.name);
-        ports.inputs.insert(status, Port { name: name("status"), bits });
-        ports.inputs.insert(data, Port { name: name("data"), ..Port::default() });
-        ports.outputs.insert(status, Port { name: name("control"), ..Port::default() });
-        ports.outputs.insert(data, Port { name: name("data"), ..Port::default() });
-    }
-
-    fn uart_bits(&mut self, entry: &SerialEntry) -> [String; 8] {
-        let mut bits: [String; 8] = Default::default();
-        for (meaning, wire) in &entry.bits {
-            let Some(number) = self.number(&wire.bit, "a bit", 0..=7) else { continue };
-            bits[number as usize] = match wire.active {
-                Active::High => meaning.clone(),
-                Active::Low => format!("not {meaning}"),
-            };
-        }
-        bits
-    }
-
-    fn port(&mut self, entry: &PortEntry, ports: &mut Ports) {
-        let Some(number) = self.port_number(&entry.number) else { return };
-        let (inputs, outputs) = (self.bits(&entry.in_bits), self.bits(&entry.out_bits));
-        let known = |names: &BTreeMap<u8, Port>, name: &Option<String>| name.is_some() && names.contains_key(&number);
-        if known(&ports.inputs, &entry.input) || known(&ports.outputs, &entry.output) {
-            let problem = Diagnostic::error(Code::MachineValue, format!("port `{number}` has two owners"));
-            self.problems
-                .push(problem.at(span_of(self.id, &entry.number), "something else is wired to this port already"));
-            return;
-        }
-        let port = |name: &Option<String>, bits: [String; 8]| Port { name: name.clone().unwrap_or_default(), bits };
-        if entry.input.is_some() || !entry.in_bits.is_empty() {
-            ports.inputs.insert(number, port(&entry.input, inputs));
-        }
-        if entry.output.is_some() || !entry.out_bits.is_empty() {
-            ports.outputs.insert(number, port(&entry.output, outputs));
-        }
-    }
-
-    fn bits(&mut self, names: &BTreeMap<Spanned<String>, String>) -> [String; 8] {
-        let mut bits: [String; 8] = Default::default();
-        for (key, name) in names {
-            match key.get_ref().parse::<usize>() {
-                Ok(number) if number < 8 => bits[number] = name.clone(),
-                _ => {
-                    let problem =
-                        Diagnostic::error(Code::MachineValue, format!("`{}` is no bit of a port", key.get_ref()));
-                    self.problems.push(problem.at(span_of(self.id, key), "expected `0..=7`"));
-                }
-            }
-        }
-        bits
+    #[test]
+    fn every_wrong_value_is_told() {
+        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = 0 }]";
+        let problems = machine(text).unwrap_err();
+        let expected = [
+            "the clock cannot be `0`",
+            "the number of address switches cannot be `7`",
+            "a base cannot be `0o200000`",
+            "a size cannot be `0`",
+        ];
+        assert_eq!(problems, expected);
     }
 }
-
-/// Source: Motorola MC6850 data sheet, status register (bits 2, 4, 5 and 6 from memory of it).
-const MC6850_STATUS: [&str; 8] = [
-    "character received",
-    "ready to send",
-    "carrier lost",
-    "not clear to send",
-    "framing error",
-    "overrun",
-    "parity error",
-    "interrupt",
-];
-
-/// Source: Intel 8251 data sheet, status read format.
-const I8251_STATUS: [&str; 8] = [
-    "ready to send",
-    "character received",
-    "transmitter empty",
-    "parity error",
-    "overrun",
-    "framing error",
-    "sync found",
-    "data set ready",
-];

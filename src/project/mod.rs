@@ -1,5 +1,6 @@
 //! The chain file and the machine file, read and checked into a plan.
 
+mod check;
 mod machine;
 mod machine_file;
 mod table;

@@ -6,6 +6,7 @@ use crate::notation::Address;
 use crate::panel::lamps::lamps;
 use crate::panel::levers::{Hand, Levers};
 use crate::panel::model::Panel;
+use crate::panel::ports::Ports;
 use crate::panel::program::Program;
 use crate::panel::text::{count, notation_name};
 
@@ -20,9 +21,9 @@ const CAUTIONS: [&str; 4] = [
      does not make it safe.",
 ];
 
-pub fn card(program: &Program, panel: &Panel, request: &Request, entry: Address) -> Card {
+pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, entry: Address) -> Card {
     let notation = panel.notation;
-    let mut clerk = Clerk { program, panel, request, entry, hand: Hand::new(panel), acts: Vec::new() };
+    let mut clerk = Clerk { program, panel, ports, request, entry, hand: Hand::new(panel), acts: Vec::new() };
     clerk.power();
     clerk.load();
     clerk.entry();
@@ -42,6 +43,7 @@ pub fn card(program: &Program, panel: &Panel, request: &Request, entry: Address)
 struct Clerk<'a> {
     program: &'a Program,
     panel: &'a Panel,
+    ports: &'a Ports,
     request: &'a Request,
     entry: Address,
     hand: Hand,
@@ -123,6 +125,14 @@ impl Clerk<'_> {
         act.levers = Some(levers);
     }
 
+    fn port_words(&self, port: u8) -> String {
+        let number = self.panel.notation.byte(port);
+        match self.ports.inputs.get(&port) {
+            Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
+            _ => format!("port {number}"),
+        }
+    }
+
     fn run(&mut self) {
         if let Some(tape) = &self.request.tape {
             self.act(
@@ -131,13 +141,13 @@ impl Clerk<'_> {
                 "No leader to be seen or heard: it is wound past its beginning. Wind back.",
             );
         }
-        let rest = rest(self.program, self.entry, self.panel.notation, None);
-        let notation = self.panel.notation;
+        let sense = self.request.sense_port.map(|port| (port, self.request.sense));
+        let rest = rest(self.program, self.entry, self.panel.notation, sense);
         let (shows, otherwise, lights) = match &rest {
             Rest::Waits { ports, lights } => {
-                let ports = ports.iter().map(|port| notation.byte(*port).to_string()).collect::<Vec<_>>().join(", ");
+                let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
                 let shows = format!(
-                    "WAIT goes out. The program waits for port {ports}: INP flickers, the address lights stand as drawn."
+                    "WAIT goes out. The program waits for {ports}: INP flickers, the address lights stand as drawn."
                 );
                 let otherwise = "HLTA lit or another pattern: a byte is wrong, or the port answers where nothing is \
                                  ready. STOP; check the sheet, then the port and its polarity.";

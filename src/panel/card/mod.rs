@@ -11,6 +11,7 @@ mod write;
 use super::lamps::Lamp;
 use super::levers::Levers;
 use super::model::Panel;
+use super::ports::Ports;
 use super::program::Program;
 use crate::notation::Address;
 
@@ -70,6 +71,8 @@ pub struct Request {
     pub entry: Option<Address>,
     /// How the sense switches stand when it starts.
     pub sense: u8,
+    /// The port that reads them.
+    pub sense_port: Option<u8>,
     /// How it comes into the machine.
     pub home: Home,
     /// The tape that is started after it, by its label.
@@ -78,9 +81,9 @@ pub struct Request {
 
 impl Card {
     /// The card for a program; `None` if the image is empty.
-    pub fn new(program: &Program, panel: &Panel, request: &Request) -> Option<Card> {
+    pub fn new(program: &Program, panel: &Panel, ports: &Ports, request: &Request) -> Option<Card> {
         let first = program.image.extents().next()?.base;
         let entry = request.entry.or(program.image.entry).unwrap_or(first);
-        Some(acts::card(program, panel, request, entry))
+        Some(acts::card(program, panel, ports, request, entry))
     }
 }

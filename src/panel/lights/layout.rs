@@ -55,6 +55,11 @@ impl Lights {
         clerk.groups
     }
 
+    /// The rows in words, in order.
+    pub fn lines(&self, program: &Program, ports: &Ports) -> Vec<Line> {
+        self.groups(program, ports).into_iter().flatten().collect()
+    }
+
     fn end_words(&self) -> String {
         let address = |address| self.notation.address(address).to_string();
         match self.end {
@@ -63,7 +68,7 @@ impl Lights {
             End::Count(at) => {
                 format!("The run is ended after {} cycles; it would go on at {}.", self.cycles, address(at))
             }
-            End::Endless => "The last loop repeats for ever, unless an input changes.".into(),
+            End::Endless => "END OF LOOP: it repeats for ever, unless an input changes.".into(),
             End::NoProgram(at) => format!("The run comes to {}, where nobody put a program.", address(at)),
         }
     }
@@ -86,7 +91,10 @@ impl Clerk<'_> {
         for passage in passages {
             match passage {
                 Passage::Instruction(instruction) => self.instruction(instruction),
-                Passage::Loop(inner) => self.repeat(inner),
+                Passage::Loop(inner) => {
+                    let forever = self.lights.end == End::Endless && self.lights.passages.last() == Some(passage);
+                    self.repeat(inner, forever);
+                }
             }
         }
     }
@@ -98,20 +106,22 @@ impl Clerk<'_> {
         }
     }
 
-    fn repeat(&mut self, inner: &Loop) {
+    fn repeat(&mut self, inner: &Loop, forever: bool) {
         let start = self.number;
-        let times = match inner.last_count {
-            Some(last) => format!("{} times, in the last pass {last} times", inner.count),
-            None => format!("{} times", inner.count),
+        let opening = match inner.last_count {
+            _ if forever => "LOOP without end. The first pass:".to_owned(),
+            Some(last) => format!("LOOP, run {} times, at last {last} times. The first pass:", inner.count),
+            None => format!("LOOP, run {} times. The first pass:", inner.count),
         };
-        let opening = format!("LOOP, run {times}. The first pass:");
         self.pending = Some(match self.pending.take() {
             Some(outer) => format!("{outer} {opening}"),
             None => opening,
         });
         self.passages(&inner.body);
         self.number = start + inner.steps;
-        self.note(format!("END OF LOOP: its last step is {}.", self.number - 1));
+        if !forever {
+            self.note(format!("END OF LOOP: its last step is {}.", self.number - 1));
+        }
     }
 
     fn instruction(&mut self, instruction: &Instruction) {

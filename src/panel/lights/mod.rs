@@ -9,8 +9,10 @@ mod layout;
 mod trace;
 mod write;
 
-pub use fold::{Loop, Passage};
 use layout::Frame;
+
+pub use fold::{Loop, Passage};
+pub use layout::Line;
 pub use trace::{Cycle, Instruction, Varying};
 
 use std::collections::{BTreeMap, VecDeque};

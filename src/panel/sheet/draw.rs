@@ -12,20 +12,23 @@ use crate::panel::text::wrap;
 /// Where columns begin or (levers, byte) end, millimetres from the left edge of the page.
 const SECOND_BOX: f64 = LEFT + 6.2;
 const ADDRESS: f64 = LEFT + 12.6;
-const STATEMENT: f64 = LEFT + 33.5;
+const STATEMENT: f64 = LEFT + 31.5;
 const BYTE_END: f64 = LEFT + 77.0;
 const LEVERS_END: f64 = LEFT + 119.0;
 const KEYS: f64 = LEFT + 121.5;
 const NOTE: f64 = LEFT + 143.0;
 
+/// On a page with fewer rows than [`ROWS`] they stand further apart, as far as so many would.
+const WIDEST: usize = 28;
+
 /// The top of the first row and the bottom of the last, from the upper and lower edge of the page.
-const TOP: f64 = 56.0;
+const TOP: f64 = 57.2;
 const BOTTOM: f64 = 17.0;
 
-const ADDRESS_TYPE: (Font, Pt) = (Font::CourierBold, Pt(12.0));
-const BYTE_TYPE: (Font, Pt) = (Font::CourierBold, Pt(14.0));
-const STATEMENT_TYPE: (Font, Pt) = (Font::Courier, Pt(10.5));
-const NOTE_TYPE: (Font, Pt) = (Font::Helvetica, Pt(9.0));
+const ADDRESS_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(13.0));
+const BYTE_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(15.0));
+const STATEMENT_TYPE: (Font, Pt) = (Font::Courier, Pt(11.0));
+const NOTE_TYPE: (Font, Pt) = (Font::Helvetica, Pt(9.5));
 const KEY_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(7.5));
 const HEAD_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.0));
 const SMALL_TYPE: (Font, Pt) = (Font::Helvetica, Pt(7.5));
@@ -55,12 +58,13 @@ impl Draughtsman<'_> {
     fn page(mut self, frame: &Frame, sections: &[Section], label: &str) -> Page {
         self.head(frame, label);
         self.columns();
-        let height = (self.size.height - TOP - BOTTOM) / ROWS as f64;
+        let rows: usize = sections.iter().map(|section| section.rows.len()).sum();
+        let height = (self.size.height - TOP - BOTTOM) / rows.clamp(WIDEST, ROWS) as f64;
         let room = self.right() - NOTE;
         let fits = |note: &str| width_mm(note, NOTE_TYPE.0, NOTE_TYPE.1) <= room;
         let mut top = TOP;
         for section in sections {
-            for line in lines(section, self.sheet.panel.notation, |statement| fits_statement(statement), fits) {
+            for line in lines(section, self.sheet.panel.notation, fits_statement, fits) {
                 self.row(&line, top, height);
                 top += height;
             }
@@ -162,7 +166,7 @@ impl Draughtsman<'_> {
         };
         self.rule(top, stroke);
         let middle = top + height / 2.0;
-        let base = middle + 1.5;
+        let base = middle + 1.6;
         if let Action::Sum { .. } = line.row.action {
             return self.text(ADDRESS, base, (Font::HelveticaBold, Pt(10.0)), line.note.clone());
         }
@@ -185,8 +189,16 @@ impl Draughtsman<'_> {
         }
         self.text(KEYS, base - 0.3, KEY_TYPE, key);
         let note_type = if is_byte { NOTE_TYPE } else { (Font::HelveticaBold, NOTE_TYPE.1) };
-        let note = fit(&line.note, note_type.0, note_type.1, self.right() - NOTE);
-        self.text(NOTE, base - 0.2, note_type, note);
+        self.note(base - 0.2, note_type, &line.note);
+    }
+
+    /// A note on one line; set smaller, down to 7.5 points, if it is long.
+    fn note(&mut self, y: f64, (font, Pt(mut size)): (Font, Pt), note: &str) {
+        let room = self.right() - NOTE;
+        while size > 7.5 && width_mm(note, font, Pt(size)) > room {
+            size -= 0.5;
+        }
+        self.text(NOTE, y, (font, Pt(size)), fit(note, font, Pt(size), room));
     }
 
     fn foot(&mut self, frame: &Frame, label: &str) {

@@ -50,7 +50,6 @@ pub struct Line<'a> {
 impl Sheet {
     /// The words around the rows.
     pub(super) fn frame(&self) -> Frame {
-        let Totals { levers, keys, ticks, .. } = self.totals;
         let notation = self.panel.notation;
         let blocks = self.sections.len() as u64 - 1;
         let entry = notation.address(self.entry);
@@ -60,14 +59,7 @@ impl Sheet {
             name: self.name.clone(),
             kind: format!("deposit sheet, {}", notation_name(notation)),
             facts: format!("entry {entry}, {} in {}", count(self.totals.bytes, "byte"), count(blocks, "block")),
-            effort: format!(
-                "{}, {}, {}: about {} at {} s a movement",
-                count(levers, "lever movement"),
-                count(keys, "key"),
-                count(ticks, "tick"),
-                duration(self.seconds()),
-                self.pace.movement
-            ),
+            effort: self.effort(),
             begin: "Begin with the machine on and stopped, every lever down. Row by row: push the solid levers, press the key, tick.".into(),
             check: self.check_words(),
             sense: format!("sense {sense}"),
@@ -79,6 +71,19 @@ impl Sheet {
                 word(self.totals.crc)
             ),
         }
+    }
+
+    /// What the sheet takes, in words.
+    pub fn effort(&self) -> String {
+        let Totals { levers, keys, ticks, .. } = self.totals;
+        format!(
+            "{}, {}, {}: about {} at {} s a movement",
+            count(levers, "lever movement"),
+            count(keys, "keystroke"),
+            count(ticks, "tick"),
+            duration(self.seconds()),
+            self.pace.movement
+        )
     }
 
     fn check_words(&self) -> String {

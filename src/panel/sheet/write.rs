@@ -3,6 +3,7 @@
 use super::layout::{Frame, Line, keys, lines};
 use super::{Action, Section, Sheet};
 use crate::panel::levers::{Levers, opens_group};
+use crate::panel::steps::Key;
 use crate::panel::text::{COLUMNS, IS_DOWN, IS_UP, PUSH_DOWN, PUSH_UP, ends, fit, levers, wrap};
 
 /// Where the statement begins; before it boxes and address.
@@ -28,7 +29,7 @@ impl Sheet {
         let mut out = self.text_head(frame, number, total);
         for section in sections {
             for line in lines(section, self.panel.notation, narrow(STATEMENT_WIDTH), narrow(COLUMNS - NOTE)) {
-                out.push(self.text_row(&line));
+                out.extend(self.text_row(&line));
             }
             out.push(String::new());
         }
@@ -47,7 +48,7 @@ impl Sheet {
         out.push(format!(
             "Levers: {PUSH_UP} push up   {PUSH_DOWN} push down   {IS_UP} is up, leave   {IS_DOWN} is down, leave"
         ));
-        out.push("Keys: E examine, EN examine next, D deposit, DN deposit next".to_owned());
+        out.push(format!("Keys: {}", self.key_legend()));
         if let Some(levers) = self.sense_levers() {
             let levers = Levers { moved: 0, ..levers };
             out.push(format!("At the start: {}   {}", frame.sense, self.lever_text(levers)));
@@ -55,6 +56,18 @@ impl Sheet {
         out.push(String::new());
         out.push(self.text_columns());
         out
+    }
+
+    /// The letters of the keys that the panel has.
+    fn key_legend(&self) -> String {
+        let keys = [
+            (true, Key::Examine),
+            (self.panel.examine_next, Key::ExamineNext),
+            (true, Key::Deposit),
+            (self.panel.deposit_next, Key::DepositNext),
+        ];
+        let legend = keys.iter().filter(|(present, _)| *present);
+        legend.map(|(_, key)| format!("{} {}", key.letters(), key.name())).collect::<Vec<_>>().join("   ")
     }
 
     /// The line above the rows: what the columns are, and the number of every switch.
@@ -69,9 +82,10 @@ impl Sheet {
         format!("{left}{numbers:>width$}  key  note")
     }
 
-    fn text_row(&self, line: &Line) -> String {
+    /// A row, and below it what its note has no room for.
+    fn text_row(&self, line: &Line) -> Vec<String> {
         if let Action::Sum { .. } = line.row.action {
-            return format!("        {}", line.note);
+            return vec![format!("        {}", line.note)];
         }
         let boxes = match (line.row.has_first_box(), line.row.has_second_box()) {
             (true, true) => "[ ][ ]",
@@ -87,8 +101,10 @@ impl Sheet {
         }
         out = format!("{out:<before$}{levers}");
         out = format!("{out:<LEVERS_END$}  {}", keys(&line.row.keys, true));
-        let out = format!("{out:<NOTE$}{}", line.note);
-        fit(&out, COLUMNS)
+        let mut note = wrap(&line.note, narrow(COLUMNS - NOTE)).into_iter().map(|part| fit(&part, COLUMNS - NOTE));
+        let mut rows = vec![format!("{out:<NOTE$}{}", note.next().unwrap_or_default())];
+        rows.extend(note.map(|part| format!("{:NOTE$}{part}", "")));
+        rows
     }
 
     fn lever_text(&self, setting: Levers) -> String {
