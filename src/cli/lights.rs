@@ -28,7 +28,7 @@ pub struct Lights {
     #[arg(long, value_name = "ADDRESS", value_parser = panel_options::address)]
     until: Option<Address>,
     /// End after so many machine cycles
-    #[arg(long, value_name = "COUNT", default_value = "1000", value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
+    #[arg(long, value_name = "COUNT", default_value = "1000", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     cycles: u64,
     /// What a port gives, read after read; the last value stays. Other ports are windows
     #[arg(long = "input", value_name = "PORT=VALUE,...", value_parser = input)]

@@ -2,7 +2,9 @@
 //!
 //! Content streams are not compressed: a page of a sheet is some kilobytes, and a difference between two files can be read.
 
-use super::{Circle, Drawing, Font, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, tame, winansi};
+use super::{
+    Circle, Drawing, Font, Ink, Item, Line, MM_PER_PT, Page, Paint, Polyline, Rect, Stroke, Text, tame, winansi,
+};
 use pdf_writer::{Content, Finish, Name, Pdf, Ref, Str, TextStr};
 
 const FONTS: [(Font, &[u8], &[u8]); 4] = [
@@ -51,7 +53,7 @@ fn write_page(pdf: &mut Pdf, page: &Page, id: Ref) {
     fonts.finish();
     resources.finish();
     entry.finish();
-    let mut pen = Pen { content: Content::new(), height: page.size.height };
+    let mut pen = Pen { content: Content::new(), height: page.size.height, fill: None, stroke: None };
     for item in &page.items {
         match item {
             Item::Text(text) => pen.text(text),
@@ -64,15 +66,18 @@ fn write_page(pdf: &mut Pdf, page: &Page, id: Ref) {
     pdf.stream(contents, &pen.content.finish());
 }
 
-/// Millimetres to the points of PDF.
+/// Millimetres to the points of PDF, to a thousandth: a third of a micrometre.
 fn pt(mm: f64) -> f32 {
-    (tame(mm) / MM_PER_PT) as f32
+    ((tame(mm) / MM_PER_PT * 1000.0).round() / 1000.0) as f32
 }
 
 /// Draws from the top left corner in millimetres on a page that PDF measures from the bottom left in points.
 struct Pen {
     content: Content,
     height: f64,
+    /// What the content stream has set last.
+    fill: Option<Ink>,
+    stroke: Option<Stroke>,
 }
 
 impl Pen {
@@ -87,7 +92,7 @@ impl Pen {
         let codes: Vec<u8> = text.text.chars().map(winansi::encode).collect();
         let (x, y) = self.at((text.left(), text.y));
         let name = FONTS.iter().find(|(font, ..)| *font == text.font).map_or(FONTS[0].1, |(_, name, _)| name);
-        self.content.set_fill_gray(text.ink.lightness() as f32);
+        self.set_fill(text.ink);
         self.content.begin_text().set_font(Name(name), pt(text.size.mm()));
         self.content.set_text_matrix([1.0, 0.0, 0.0, 1.0, x, y]).show(Str(&codes)).end_text();
     }
@@ -135,7 +140,7 @@ impl Pen {
     /// Fills and strokes the path that `path` draws.
     fn paint(&mut self, paint: &Paint, path: impl FnOnce(&mut Content)) {
         if let Some(ink) = paint.fill {
-            self.content.set_fill_gray(ink.lightness() as f32);
+            self.set_fill(ink);
         }
         if let Some(stroke) = &paint.stroke {
             self.set_stroke(stroke);
@@ -149,7 +154,16 @@ impl Pen {
         };
     }
 
+    fn set_fill(&mut self, ink: Ink) {
+        if self.fill.replace(ink) != Some(ink) {
+            self.content.set_fill_gray(ink.lightness() as f32);
+        }
+    }
+
     fn set_stroke(&mut self, stroke: &Stroke) {
+        if self.stroke.replace(*stroke) == Some(*stroke) {
+            return;
+        }
         self.content.set_stroke_gray(stroke.ink.lightness() as f32).set_line_width(pt(stroke.width));
         match stroke.dash {
             Some((on, off)) => self.content.set_dash_pattern([pt(on), pt(off)], 0.0),

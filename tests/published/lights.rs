@@ -127,7 +127,7 @@ fn program(parts: &[(u16, &[u8])]) -> Program {
     let source = sources.add("test", "", Origin::Given);
     let mut image = Image::default();
     for (base, bytes) in parts {
-        image.insert(Address(*base), bytes, Position { source, offset: 0 }).unwrap();
+        assert_eq!(image.insert(Address(*base), bytes, Position { source, offset: 0 }), Ok(()));
     }
     Program::from_bytes("test", image, Notation::Octal)
 }

@@ -37,8 +37,8 @@ impl Clerk<'_> {
             self.check(&mut rows, start, &bytes[at..at + count])?;
             let block = &bytes[at..at + count];
             self.running = block.iter().fold(self.running, |sum, byte| sum.wrapping_add(u16::from(*byte)));
-            let range = (start, start.wrapping_add(count as u16 - 1));
-            rows.push(Row { action: Action::Sum { range, running: self.running }, levers: None, keys: Vec::new() });
+            let last = start.wrapping_add(count as u16 - 1);
+            rows.push(Row { action: Action::Sum { last, running: self.running }, levers: None, keys: Vec::new() });
             self.sections.push(Section { rows });
             at += count;
         }

@@ -170,9 +170,9 @@ fn line(row: &Row, notation: Notation) -> Line<'_> {
             line.address = notation.address(*address).to_string();
             line.note = format!("CHECK {}", count(bytes.len() as u64, "byte"));
         }
-        Action::Sum { range: (first, last), running } => {
-            let (first, last) = (notation.address(*first), notation.address(*last));
-            line.note = format!("block {first} to {last} done; sum of all bytes so far {}", notation.word(*running));
+        Action::Sum { last, running } => {
+            let (last, sum) = (notation.address(*last), notation.word(*running));
+            line.note = format!("block done: address lights show {last}; sum of bytes so far {sum}");
         }
         Action::Entry(address) => {
             line.address = notation.address(*address).to_string();

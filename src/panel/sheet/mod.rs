@@ -75,8 +75,8 @@ pub enum Action {
     },
     /// The end of a block.
     Sum {
-        /// First and last address of the block.
-        range: (Address, Address),
+        /// The last address of the block, which the check left on the lights.
+        last: Address,
         /// The sum of all bytes from the beginning of the sheet to here, modulo 65536.
         running: u16,
     },
