@@ -2,10 +2,14 @@
 
 use std::collections::BTreeMap;
 
+use super::text::fit;
 use crate::image::Image;
 use crate::isa::{Operands, decode};
 use crate::notation::{Address, Notation};
 use crate::source::{Position, SourceMap};
+
+/// Characters of a comment that are kept: more has no place on paper.
+const LONGEST_COMMENT: usize = 240;
 
 /// What stands beside the first byte of a statement.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -99,7 +103,7 @@ fn split_line(line: &str) -> Remark {
     });
     let (code, comment) = line.split_at(end.unwrap_or(line.len()));
     let comment = comment.trim_start_matches(';').split_whitespace().collect::<Vec<_>>().join(" ");
-    Remark { statement: squeeze(code), comment }
+    Remark { statement: squeeze(code), comment: fit(&comment, LONGEST_COMMENT) }
 }
 
 /// One blank for a run of blanks outside quotes.

@@ -32,7 +32,7 @@ pub fn levers(levers: Levers, notation: Notation) -> String {
     out
 }
 
-/// Breaks `text` at blanks into lines that `fits` accepts; a word that does not fit alone stands alone.
+/// Breaks `text` at blanks into lines that `fits` accepts; a word that does not fit alone is broken too.
 pub fn wrap(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
@@ -41,10 +41,23 @@ pub fn wrap(text: &str, fits: impl Fn(&str) -> bool) -> Vec<String> {
                 line.push(' ');
                 line.push_str(word);
             }
-            _ => lines.push(word.to_owned()),
+            _ => break_word(word, &mut lines, &fits),
         }
     }
     lines
+}
+
+/// Adds a word as lines of its own: as many characters on each as fit, but at least one.
+fn break_word(word: &str, lines: &mut Vec<String>, fits: &impl Fn(&str) -> bool) {
+    let mut line = String::new();
+    for c in word.chars() {
+        line.push(c);
+        if !fits(&line) && line.chars().count() > 1 {
+            line.pop();
+            lines.push(std::mem::replace(&mut line, c.to_string()));
+        }
+    }
+    lines.push(line);
 }
 
 /// At most `width` characters of `text`; what was cut shows as `..`.
@@ -101,10 +114,11 @@ mod tests {
     }
 
     #[test]
-    fn words_wrap_and_long_ones_stand_alone() {
+    fn words_wrap_and_long_ones_are_broken() {
         let lines = wrap("wait until the reader has a character", |line| line.len() <= 12);
         assert_eq!(lines, ["wait until", "the reader", "has a", "character"]);
-        assert_eq!(wrap("incomprehensibilities a", |line| line.len() <= 5), ["incomprehensibilities", "a"]);
+        assert_eq!(wrap("a bellringers b", |line| line.len() <= 5), ["a", "bellr", "inger", "s b"]);
+        assert_eq!(wrap("ab", |_| false), ["a", "b"]);
     }
 
     #[test]

@@ -4,5 +4,6 @@
 
 mod drawing;
 mod images;
+mod pages;
 mod panel;
 mod sheet;

@@ -1,7 +1,7 @@
 //! The run card drawn: action, lights and remedy side by side.
 
 use super::{Act, Card};
-use crate::drawing::metrics::width_mm;
+use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Paint, Pt, Rect, Stroke, Text};
 use crate::notation::Notation;
 use crate::panel::glyph::{self, lamp, lamps, lever, rule, tick_box};
@@ -34,7 +34,9 @@ impl Card {
         draughtsman.rule(Stroke::new(0.5));
         let total = draughtsman.pages.len();
         for (at, page) in draughtsman.pages.iter_mut().enumerate() {
-            let label = format!("{}: {}   page {} of {total}", self.name, self.facts, at + 1);
+            let label = format!("page {} of {total}", at + 1);
+            let name = fit(&format!("{}: {}", self.name, self.facts), SMALL.0, SMALL.1, right - LEFT - 30.0);
+            page.push(Text::new(LEFT, size.height - 8.0, SMALL.0, SMALL.1, name));
             page.push(Text::new(right, size.height - 8.0, SMALL.0, SMALL.1, label).anchored(Anchor::End));
         }
         Drawing { title: format!("{}: run card", self.name), pages: draughtsman.pages }
@@ -65,7 +67,8 @@ impl Draughtsman {
     }
 
     fn head(&mut self, card: &Card) {
-        self.text(LEFT, 16.0, (Font::HelveticaBold, Pt(18.0)), card.name.clone());
+        let name = fit(&card.name, Font::HelveticaBold, Pt(18.0), self.right - LEFT);
+        self.text(LEFT, 16.0, (Font::HelveticaBold, Pt(18.0)), name);
         self.text(LEFT, 22.0, BOLD, card.facts.clone());
         self.y = 26.0;
     }
@@ -112,12 +115,12 @@ impl Draughtsman {
     fn act(&mut self, number: usize, act: &Act) {
         let half = ACTION + (self.right - ACTION) / 2.0;
         let action = wrapped(&act.action, BOLD, self.right - ACTION);
-        let shows = wrapped(&act.shows, BODY, half - ACTION - 16.0);
+        let shows = wrapped(&act.shows, BODY, half - ACTION - 19.0);
         let otherwise = wrapped(&act.otherwise, BODY, self.right - half - 16.0);
         let pictures = f64::from(u8::from(act.levers.is_some())) * 7.0;
         let lights = f64::from(u8::from(act.lights.is_some())) * 5.5;
         let words = shows.len().max(otherwise.len()) as f64 * LINE;
-        let height = 1.6 + action.len() as f64 * 5.0 + pictures + lights + words + 0.6;
+        let height = 1.6 + action.len() as f64 * 5.0 + pictures + lights + words + 1.2;
         if self.y + height > self.page().size.height - BOTTOM {
             self.turn_page();
         }
