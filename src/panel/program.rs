@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::text::fit;
-use crate::image::Image;
+use crate::image::{Image, SymbolKind};
 use crate::isa::{Operands, decode};
 use crate::notation::{Address, Notation};
 use crate::source::{Position, SourceMap};
@@ -41,7 +41,8 @@ impl Program {
                 let position = image.made_by(address);
                 if let Some(place) = position.filter(|_| position != previous) {
                     let source = sources.get(place.source);
-                    remarks.insert(address, split_line(source.line_text(source.line_of(place.offset))));
+                    let remark = split_line(source.line_text(source.line_of(place.offset)));
+                    remarks.insert(address, labelled(remark, &image, address));
                 }
                 previous = position;
             }
@@ -59,11 +60,25 @@ impl Program {
                 let whole = extent.bytes.get(at..at + length);
                 let statement = whole.map_or_else(String::new, |bytes| statement(bytes, notation));
                 let address = extent.base.wrapping_add(at as u16);
-                remarks.insert(address, Remark { statement, comment: String::new() });
+                remarks.insert(address, labelled(Remark { statement, comment: String::new() }, &image, address));
                 at += length;
             }
         }
         Program { name: name.into(), image, remarks }
+    }
+}
+
+/// The remark with the label of its address before the statement, if one stood on a line of its own.
+fn labelled(remark: Remark, image: &Image, address: Address) -> Remark {
+    let labels = image.symbols.iter().filter(|symbol| symbol.kind == SymbolKind::Label && symbol.value == address.0);
+    let labels: Vec<&str> = labels.map(|symbol| symbol.name.as_str()).collect();
+    let written =
+        |label: &&str| remark.statement.get(..label.len()).is_some_and(|start| start.eq_ignore_ascii_case(label));
+    match labels.last() {
+        Some(label) if !labels.iter().any(written) => {
+            Remark { statement: format!("{label}: {}", remark.statement), ..remark }
+        }
+        _ => remark,
     }
 }
 

@@ -70,7 +70,7 @@ fn text_lines(line: &Line, notation: Notation) -> Vec<String> {
                 }
             };
             let (address, data) = (lamps::text(address, 16, notation), lamps::text(data, 8, notation));
-            let step = number.map_or_else(String::new, |number| format!("[ ] {number:>4}"));
+            let step = number.map_or_else(String::new, |number| format!("[ ]{number:>5} "));
             let left = format!("{step:<MARGIN$}{address:<ADDRESS_WIDTH$}  {data:<10}  {status}  ");
             let room = COLUMNS - left.chars().count();
             let words = wrap(words, |line| line.chars().count() <= room);

@@ -12,7 +12,7 @@ use crate::panel::text::wrap;
 /// Where columns begin or (levers, byte) end, millimetres from the left edge of the page.
 const SECOND_BOX: f64 = LEFT + 6.2;
 const ADDRESS: f64 = LEFT + 12.6;
-const STATEMENT: f64 = LEFT + 31.5;
+const STATEMENT: f64 = LEFT + 32.2;
 const BYTE_END: f64 = LEFT + 77.0;
 const LEVERS_END: f64 = LEFT + 119.0;
 const KEYS: f64 = LEFT + 121.5;

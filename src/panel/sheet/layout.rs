@@ -60,7 +60,9 @@ impl Sheet {
             kind: format!("deposit sheet, {}", notation_name(notation)),
             facts: format!("entry {entry}, {} in {}", count(self.totals.bytes, "byte"), count(blocks, "block")),
             effort: self.effort(),
-            begin: "Begin with the machine on and stopped, every lever down. Row by row: push the solid levers, press the key, tick.".into(),
+            begin: "Begin with the machine on and stopped, every lever down. Row by row: push the levers that change, \
+                    press the key, tick."
+                .into(),
             check: self.check_words(),
             sense: format!("sense {sense}"),
             run: format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
