@@ -27,7 +27,9 @@ proptest! {
         let panel = Panel { notation, ..Panel::default() };
         let ports = ports(&words);
         let sheet = Sheet::new(&program, &panel, None, 0).unwrap();
-        check(&sheet.draw(paper))?;
+        let drawing = sheet.draw(paper);
+        check(&drawing)?;
+        prop_assert_eq!(sheet.text().split('\u{c}').count(), drawing.pages.len());
         let request = Request { cycles: 200, ..Request::default() };
         let lights = Lights::run(&program, notation, &request);
         check(&lights.draw(&program, &ports, paper))?;
