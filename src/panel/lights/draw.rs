@@ -17,19 +17,19 @@ const TOP: f64 = 52.0;
 const BOTTOM: f64 = 12.0;
 
 /// From one status light to the next: room for its name.
-const STATUS_PITCH: f64 = 8.8;
+const STATUS_PITCH: f64 = 8.2;
 
 const STEP_END: f64 = LEFT + 16.0;
 const ADDRESS: f64 = LEFT + 20.0;
-const DATA: f64 = ADDRESS + 16.0 * LAMP_PITCH + 5.0 * LAMP_GAP + 6.0;
-const STATUS_LEFT: f64 = DATA + 8.0 * LAMP_PITCH + 2.0 * LAMP_GAP + 5.0;
+const DATA: f64 = ADDRESS + 16.0 * LAMP_PITCH + 5.0 * LAMP_GAP + 5.0;
+const STATUS_LEFT: f64 = DATA + 8.0 * LAMP_PITCH + 2.0 * LAMP_GAP + 4.0;
 const WORDS: f64 = STATUS_LEFT + 8.0 * STATUS_PITCH + 2.0;
 
 const WORDS_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.5));
 const STATEMENT_TYPE: (Font, Pt) = (Font::CourierBold, Pt(11.5));
 const NOTE_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(10.0));
 const HEAD_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.0));
-const SMALL_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(7.5));
+const SMALL_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(7.0));
 
 impl Lights {
     /// The sheet as a drawing on `paper`, laid on its side.
