@@ -3,8 +3,9 @@
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::panel_options::{self, PageArguments, PanelArguments};
+use super::panel_options::{PageArguments, PanelArguments};
 use super::report::Report;
+use super::values;
 use crate::notation::Address;
 use crate::panel::card::{Card as RunCard, Home, Request};
 use crate::panel::sheet::SheetError;
@@ -19,10 +20,10 @@ pub struct Card {
     #[command(flatten)]
     pages: PageArguments,
     /// Where the program starts; else as its source says, or at its lowest address
-    #[arg(long, value_name = "ADDRESS", value_parser = panel_options::address)]
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     entry: Option<Address>,
     /// How the sense switches stand when it starts
-    #[arg(long, value_name = "BYTE", value_parser = panel_options::byte, default_value = "0")]
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, default_value = "0")]
     sense: u8,
     /// How the program comes into the machine
     #[arg(long, value_enum, default_value = "panel")]

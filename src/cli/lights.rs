@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, VecDeque};
 use clap::Args;
 use serde_json::json;
 
-use super::panel_options::{self, PageArguments, PanelArguments, notation_word};
+use super::panel_options::{PageArguments, PanelArguments, notation_word};
 use super::report::Report;
+use super::values;
 use crate::notation::Address;
 use crate::panel::Lamp;
 use crate::panel::lights::{Lights as Run, Line, Request};
@@ -22,10 +23,10 @@ pub struct Lights {
     #[command(flatten)]
     pages: PageArguments,
     /// Where the run starts; else at the entry, or at the lowest address
-    #[arg(long, value_name = "ADDRESS", value_parser = panel_options::address)]
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     from: Option<Address>,
     /// End before the instruction at this address
-    #[arg(long, value_name = "ADDRESS", value_parser = panel_options::address)]
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     until: Option<Address>,
     /// End after so many machine cycles
     #[arg(long, value_name = "COUNT", default_value = "1000", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
@@ -34,14 +35,14 @@ pub struct Lights {
     #[arg(long = "input", value_name = "PORT=VALUE,...", value_parser = input)]
     inputs: Vec<(u8, VecDeque<u8>)>,
     /// What the sense switches give, if the machine file says which port reads them
-    #[arg(long, value_name = "BYTE", value_parser = panel_options::byte)]
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     sense: Option<u8>,
 }
 
 fn input(text: &str) -> Result<(u8, VecDeque<u8>), String> {
     let (port, values) = text.split_once('=').ok_or("expected PORT=VALUE,...")?;
-    let values: Result<VecDeque<u8>, String> = values.split(',').map(panel_options::byte).collect();
-    Ok((panel_options::byte(port)?, values?))
+    let values: Result<VecDeque<u8>, String> = values.split(',').map(values::byte).collect();
+    Ok((values::byte(port)?, values?))
 }
 
 impl Lights {

@@ -2,14 +2,12 @@
 //! code.
 
 mod assemble;
+mod card;
 mod convert;
 mod explain;
 mod files;
 mod input;
 mod inspect;
-mod card;
-mod explain;
-mod files;
 mod lights;
 mod panel_options;
 mod report;
@@ -38,11 +36,11 @@ pub struct Arguments {
 enum Command {
     Assemble(assemble::Assemble),
     Convert(convert::Convert),
+    Inspect(inspect::Inspect),
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
     Explain(explain::Explain),
-    Inspect(inspect::Inspect),
 }
 
 /// How a run ended: the exit code of the process.

@@ -7,10 +7,12 @@ use clap::{Args, ValueEnum};
 
 use super::assemble::NotationArgument;
 use super::files::{self, Outputs, STREAM};
+use super::input::{ImageOptions, load_image};
 use super::report::Report;
 use super::source_file::{self, SourceArguments};
 use crate::drawing::{Drawing, html, pdf, svg};
-use crate::notation::{Address, Notation, parse_number};
+use crate::image::Format;
+use crate::notation::Notation;
 use crate::panel::{Paper, Program};
 use crate::project::Machine;
 use crate::source::{Code, Diagnostic, Origin, SourceMap};
@@ -20,6 +22,8 @@ use crate::source::{Code, Diagnostic, Origin, SourceMap};
 pub struct PanelArguments {
     #[command(flatten)]
     source: SourceArguments,
+    #[command(flatten)]
+    image: ImageOptions,
     /// The machine file: panel, memory, ports
     #[arg(long, value_name = "FILE")]
     machine: Option<PathBuf>,
@@ -60,10 +64,22 @@ impl PanelArguments {
     pub fn load(&self, report: &mut Report) -> Option<Bench> {
         let mut sources = SourceMap::default();
         let machine = self.machine(&mut sources, report);
-        let assembly = source_file::assemble(&self.source, &mut sources, report);
-        let (machine, assembly) = (machine?, assembly?);
-        let program = Program::from_source(self.source.name(), assembly.image, &sources);
-        Some(Bench { sources, program, machine })
+        let program = self.program(machine.as_ref(), &mut sources, report);
+        Some(Bench { program: program?, machine: machine?, sources })
+    }
+
+    /// An image if the name or an option says that it is one, else a source.
+    fn program(&self, machine: Option<&Machine>, sources: &mut SourceMap, report: &mut Report) -> Option<Program> {
+        let (file, name) = (self.source.file(), self.source.name());
+        let told = self.image.format.is_some() || self.image.origin.is_some();
+        if !told && Format::of_name(&file.to_string_lossy()).is_none() {
+            let assembly = source_file::assemble(&self.source, sources, report)?;
+            return Some(Program::from_source(name, assembly.image, sources));
+        }
+        let (image, problems) = load_image(file, &self.image, sources);
+        report.problems(problems, sources);
+        let notation = machine.map(|machine| machine.panel.notation).unwrap_or_default();
+        Some(Program::from_bytes(name, image?, notation))
     }
 
     fn machine(&self, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
@@ -182,17 +198,6 @@ pub fn ask(question: &str) -> Option<bool> {
     let mut answer = String::new();
     write!(io::stderr(), "{question} [y/N] ").and_then(|()| io::stdin().lock().read_line(&mut answer)).ok()?;
     Some(matches!(answer.trim(), "y" | "Y" | "yes"))
-}
-
-/// An address in any form in which people type numbers.
-pub fn address(text: &str) -> Result<Address, String> {
-    parse_number(text).map(Address).map_err(|error| error.to_string())
-}
-
-/// A byte in any form in which people type numbers.
-pub fn byte(text: &str) -> Result<u8, String> {
-    let number = parse_number(text).map_err(|error| error.to_string())?;
-    u8::try_from(number).map_err(|_| format!("{number} is not in 0..=255"))
 }
 
 /// The name of a notation, for JSON.

@@ -5,6 +5,7 @@ use serde_json::json;
 
 use super::panel_options::{self, PageArguments, PanelArguments, notation_word};
 use super::report::Report;
+use super::values;
 use crate::notation::Address;
 use crate::panel::Pace;
 use crate::panel::sheet::{Action, Sheet as Deposits};
@@ -23,10 +24,10 @@ pub struct Sheet {
     #[command(flatten)]
     pages: PageArguments,
     /// Where the program starts; else as its source says, or at its lowest address
-    #[arg(long, value_name = "ADDRESS", value_parser = panel_options::address)]
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     entry: Option<Address>,
     /// How the sense switches stand when it starts
-    #[arg(long, value_name = "BYTE", value_parser = panel_options::byte, default_value = "0")]
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, default_value = "0")]
     sense: u8,
     /// Seconds that the hand takes for a lever or a key, for the estimate
     #[arg(long, value_name = "SECONDS", value_parser = seconds, default_value = "1")]

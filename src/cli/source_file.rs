@@ -27,6 +27,11 @@ pub struct SourceArguments {
 }
 
 impl SourceArguments {
+    /// The file as named by the user.
+    pub fn file(&self) -> &Path {
+        &self.file
+    }
+
     /// The name of the source without folder and extension, as a heading.
     pub fn name(&self) -> String {
         if self.file == Path::new(files::STREAM) {
