@@ -10,7 +10,7 @@ use crate::notation::Address;
 use crate::panel::card::{Card as RunCard, Home, Request};
 use crate::panel::sheet::SheetError;
 
-/// Print the run card: every action in order, what the panel shows after it, and what it means if it does not
+/// Print the run card of a source or an image: every action, what the panel shows after it, and what it means if not
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright card keyin.asm --tape \"belfry 1\"\n  \
     coldwright card rooster.asm --home socket --machine machine.toml -o rooster-card.pdf")]

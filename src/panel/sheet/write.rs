@@ -77,9 +77,9 @@ impl Sheet {
             .rev()
             .map(|number| format!("{}{number}", if opens_group(number, notation) { "  " } else { " " }))
             .collect();
-        let left = format!("{:<STATEMENT$}{:<STATEMENT_WIDTH$}  byte", "do  ck address", "instruction");
+        let left = format!("{:<STATEMENT$}{:<STATEMENT_WIDTH$} byte", "do  ck address", "instruction");
         let width = LEVERS_END - left.len();
-        format!("{left}{numbers:>width$}  key  note")
+        format!("{left}{:>width$}  key  note", numbers.trim_start())
     }
 
     /// A row, and below it what its note has no room for.
