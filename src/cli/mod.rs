@@ -2,15 +2,19 @@
 //! code.
 
 mod assemble;
+mod card;
 mod convert;
 mod explain;
 mod files;
 mod fit;
 mod input;
 mod inspect;
+mod lights;
+mod panel_options;
 mod part_folder;
 mod parts;
 mod report;
+mod sheet;
 mod sockets;
 mod source_file;
 mod values;
@@ -35,11 +39,14 @@ pub struct Arguments {
 #[derive(Debug, Subcommand)]
 enum Command {
     Assemble(assemble::Assemble),
-    Convert(convert::Convert),
-    Explain(explain::Explain),
-    Fit(fit::Fit),
     Inspect(inspect::Inspect),
+    Convert(convert::Convert),
+    Fit(fit::Fit),
     Parts(parts::Parts),
+    Sheet(sheet::Sheet),
+    Lights(lights::Lights),
+    Card(card::Card),
+    Explain(explain::Explain),
 }
 
 /// How a run ended: the exit code of the process.
@@ -66,11 +73,14 @@ pub fn main() -> ExitCode {
     let mut report = Report::new(arguments.json);
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
-        Command::Convert(command) => command.run(&mut report),
-        Command::Explain(command) => command.run(&mut report),
-        Command::Fit(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
+        Command::Convert(command) => command.run(&mut report),
+        Command::Fit(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),
+        Command::Sheet(command) => command.run(&mut report),
+        Command::Lights(command) => command.run(&mut report),
+        Command::Card(command) => command.run(&mut report),
+        Command::Explain(command) => command.run(&mut report),
     }
     report.status().into()
 }

@@ -26,6 +26,21 @@ pub struct SourceArguments {
     unused: bool,
 }
 
+impl SourceArguments {
+    /// The file as named by the user.
+    pub fn file(&self) -> &Path {
+        &self.file
+    }
+
+    /// The name of the source without folder and extension, as a heading.
+    pub fn name(&self) -> String {
+        if self.file == Path::new(files::STREAM) {
+            return "program".into();
+        }
+        self.file.file_stem().unwrap_or(self.file.as_os_str()).to_string_lossy().into_owned()
+    }
+}
+
 fn definition(text: &str) -> Result<(String, u16), String> {
     let (name, value) = text.split_once('=').unwrap_or((text, "0xFFFF"));
     let starts_well = name.starts_with(|first: char| first.is_ascii_alphabetic() || matches!(first, '?' | '@' | '_'));

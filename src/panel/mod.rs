@@ -1,1 +1,26 @@
-//! The deposit sheet, the lights and the run card.
+//! What a person holds at the panel: the deposit sheet, the lights sheet and the run card.
+//!
+//! Each of them is first plain data (rows that know their steps), then one page layout that both the text and the
+//! [`drawing`](crate::drawing) follow, so that every output says the same on the same page. Nothing here knows a file,
+//! a machine file or an assembler: an [`Image`](crate::image::Image) and a [`Panel`] go in, pages come out.
+
+pub mod card;
+mod glyph;
+mod lamps;
+mod levers;
+pub mod lights;
+mod model;
+mod page;
+mod ports;
+mod program;
+pub mod sheet;
+mod steps;
+mod text;
+
+pub use lamps::Lamp;
+pub use levers::{Bank, Lever, Levers};
+pub use model::{DataLevers, Pace, Panel, SenseLevers};
+pub use page::Paper;
+pub use ports::{Port, Ports};
+pub use program::{Program, Remark};
+pub use steps::{Key, Step};

@@ -115,6 +115,15 @@ codes! {
     CheckWrong "check-wrong";
     PartFileWrong "part-file-wrong";
     SavedUnreadable "saved-unreadable";
+
+    // Machine and chain files
+    TomlMalformed "toml-malformed";
+    MachineValue "machine-value";
+    // The panel
+    AddressUnreachable "address-unreachable";
+    OutsideMemory "outside-memory";
+    NothingToDeposit "nothing-to-deposit";
+    SheetLong "sheet-long";
 }
 
 impl Code {

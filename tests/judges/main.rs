@@ -3,8 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
 
 mod cpu;
+mod drawing;
 mod images;
 mod isa;
 mod iz80_board;
 mod parts;
+mod sheet;
 mod tool;

@@ -2,5 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot write its own files fails")]
 
+mod drawing;
 mod images;
+mod pages;
+mod panel;
 mod rom;
+mod sheet;

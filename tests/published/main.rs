@@ -1,6 +1,7 @@
 //! Checks against published documents. Each names its source.
 
 mod cpu;
-mod isa;
 mod images;
+mod isa;
+mod lights;
 mod parts;

@@ -1,0 +1,78 @@
+//! `card`: the operator's run card.
+
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::panel_options::{PageArguments, PanelArguments};
+use super::report::Report;
+use super::values;
+use crate::notation::Address;
+use crate::panel::card::{Card as RunCard, Home, Request};
+use crate::panel::sheet::SheetError;
+
+/// Print the run card of a source or an image: every action, what the panel shows after it, and what it means if not
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright card keyin.asm --tape \"belfry 1\"\n  \
+    coldwright card rooster.asm --home socket --machine machine.toml -o rooster-card.pdf")]
+pub struct Card {
+    #[command(flatten)]
+    panel: PanelArguments,
+    #[command(flatten)]
+    pages: PageArguments,
+    /// Where the program starts; else as its source says, or at its lowest address
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
+    entry: Option<Address>,
+    /// How the sense switches stand when it starts
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, default_value = "0")]
+    sense: u8,
+    /// How the program comes into the machine
+    #[arg(long, value_enum, default_value = "panel")]
+    home: HomeArgument,
+    /// The label of the tape that is started after it
+    #[arg(long, value_name = "LABEL")]
+    tape: Option<String>,
+}
+
+/// Homes by the words that select them.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum HomeArgument {
+    /// It is deposited at the panel
+    Panel,
+    /// It is in ROM
+    Socket,
+}
+
+impl Card {
+    pub(super) fn run(self, report: &mut Report) {
+        let Some(bench) = self.panel.load(report) else { return };
+        let home = match self.home {
+            HomeArgument::Panel => Home::Panel,
+            HomeArgument::Socket => Home::Socket,
+        };
+        let machine = &bench.machine;
+        let request = Request {
+            entry: self.entry,
+            sense: self.sense,
+            sense_port: machine.sense_port,
+            home,
+            tape: self.tape.clone(),
+        };
+        let Some(card) = RunCard::new(&bench.program, &machine.panel, &machine.ports, &request) else {
+            return report.problem(SheetError::Empty.diagnostic(machine.panel.notation));
+        };
+        self.pages.write(|| card.text(), |paper| card.draw(paper), || to_json(&card), report);
+    }
+}
+
+fn to_json(card: &RunCard) -> serde_json::Value {
+    let act = |act: &crate::panel::card::Act| {
+        json!({
+            "action": act.action,
+            "levers": act.levers.map(|levers| levers.value),
+            "shows": act.shows,
+            "otherwise": act.otherwise,
+        })
+    };
+    let acts: Vec<_> = card.acts.iter().map(act).collect();
+    json!({ "name": card.name, "facts": card.facts, "cautions": card.cautions, "acts": acts })
+}

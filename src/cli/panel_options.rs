@@ -1,0 +1,206 @@
+//! What the commands of the panel share: the program, the machine behind the panel, and the pages they write.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::assemble::NotationArgument;
+use super::files::{self, Outputs, STREAM};
+use super::input::{ImageOptions, load_image};
+use super::report::Report;
+use super::source_file::{self, SourceArguments};
+use crate::drawing::{Drawing, html, pdf, svg};
+use crate::image::Format;
+use crate::notation::Notation;
+use crate::panel::{Paper, Program};
+use crate::project::Machine;
+use crate::source::{Code, Diagnostic, Origin, SourceMap};
+
+/// The program and the machine it is for.
+#[derive(Args, Clone, Debug)]
+pub struct PanelArguments {
+    #[command(flatten)]
+    source: SourceArguments,
+    #[command(flatten)]
+    image: ImageOptions,
+    /// The machine file: panel, memory, ports
+    #[arg(long, value_name = "FILE")]
+    machine: Option<PathBuf>,
+    /// How addresses and bytes are written; else as the machine file says
+    #[arg(long, value_enum)]
+    notation: Option<NotationArgument>,
+    /// Address switches of the panel; else as the machine file says
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u8).range(8..=16))]
+    switches: Option<u8>,
+    /// Keys besides EXAMINE and DEPOSIT; else as the machine file says
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "KEY,...")]
+    keys: Option<Vec<NextKey>>,
+}
+
+/// A key that not every panel has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum NextKey {
+    /// Shows the next address
+    ExamineNext,
+    /// Steps to the next address and deposits there
+    DepositNext,
+    /// Neither
+    None,
+}
+
+/// What the arguments name, read.
+pub struct Bench {
+    /// The texts behind it.
+    pub sources: SourceMap,
+    /// The program.
+    pub program: Program,
+    /// The machine.
+    pub machine: Machine,
+}
+
+impl PanelArguments {
+    /// Reads the machine file and the program, and reports their problems. `None` if one has errors.
+    pub fn load(&self, report: &mut Report) -> Option<Bench> {
+        let mut sources = SourceMap::default();
+        let machine = self.machine(&mut sources, report);
+        let program = self.program(machine.as_ref(), &mut sources, report);
+        Some(Bench { program: program?, machine: machine?, sources })
+    }
+
+    /// An image if the name or an option says that it is one, else a source.
+    fn program(&self, machine: Option<&Machine>, sources: &mut SourceMap, report: &mut Report) -> Option<Program> {
+        let (file, name) = (self.source.file(), self.source.name());
+        let told = self.image.format.is_some() || self.image.origin.is_some();
+        if !told && Format::of_name(&file.to_string_lossy()).is_none() {
+            let assembly = source_file::assemble(&self.source, sources, report)?;
+            return Some(Program::from_source(name, assembly.image, sources));
+        }
+        let (image, problems) = load_image(file, &self.image, sources);
+        report.problems(problems, sources);
+        let notation = machine.map(|machine| machine.panel.notation).unwrap_or_default();
+        Some(Program::from_bytes(name, image?, notation))
+    }
+
+    fn machine(&self, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
+        let mut machine = match &self.machine {
+            Some(path) => read_machine(path, sources, report)?,
+            None => Machine::default(),
+        };
+        if let Some(notation) = self.notation {
+            machine.panel.notation = notation.into();
+        }
+        if let Some(switches) = self.switches {
+            machine.panel.set_switches(switches);
+        }
+        if let Some(keys) = &self.keys {
+            machine.panel.examine_next = keys.contains(&NextKey::ExamineNext);
+            machine.panel.deposit_next = keys.contains(&NextKey::DepositNext);
+        }
+        Some(machine)
+    }
+}
+
+fn read_machine(path: &Path, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
+    let bytes = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
+    let id = sources.add(path.display().to_string(), bytes, Origin::Given);
+    Machine::read(sources, id).map_err(|problems| report.problems(problems, sources)).ok()
+}
+
+/// Where the pages go.
+#[derive(Args, Clone, Debug)]
+pub struct PageArguments {
+    /// Write an output, by extension: .txt, .html, .pdf, or .svg (a file a page); may be given several times. Without
+    /// it, text on standard output
+    #[arg(short, long = "output", value_name = "OUT")]
+    outputs: Vec<PathBuf>,
+    /// The paper of drawn pages
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: PaperArgument,
+}
+
+/// Papers by the words that select them.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum PaperArgument {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
+impl PageArguments {
+    /// Writes every output asked for. `json` is what standard output gets when results are wanted as JSON.
+    pub fn write(
+        &self,
+        text: impl Fn() -> String,
+        draw: impl Fn(Paper) -> Drawing,
+        json: impl Fn() -> serde_json::Value,
+        report: &mut Report,
+    ) {
+        if self.outputs.is_empty() {
+            return report.print(if report.json() { format!("{}\n", json()) } else { text() });
+        }
+        let paper = match self.paper {
+            PaperArgument::A4 => Paper::A4,
+            PaperArgument::Letter => Paper::Letter,
+        };
+        let mut outputs = Outputs::default();
+        for path in &self.outputs {
+            if let Err(problem) = add_pages(&mut outputs, path, &text, || draw(paper)) {
+                return report.problem(problem);
+            }
+        }
+        if let Err(problem) = outputs.commit() {
+            report.problem(problem);
+        }
+    }
+}
+
+fn add_pages(
+    outputs: &mut Outputs,
+    path: &Path,
+    text: impl Fn() -> String,
+    draw: impl Fn() -> Drawing,
+) -> Result<(), Diagnostic> {
+    let extension = path.extension().map(|extension| extension.to_ascii_lowercase());
+    match extension.as_ref().and_then(|extension| extension.to_str()) {
+        None if path == Path::new(STREAM) => outputs.add(path, text()),
+        Some("txt") => outputs.add(path, text()),
+        Some("html") => outputs.add(path, html::write(&draw())),
+        Some("pdf") => outputs.add(path, pdf::write(&draw())),
+        Some("svg") => {
+            let drawing = draw();
+            for (at, page) in drawing.pages.iter().enumerate() {
+                let path = if drawing.pages.len() == 1 { path.to_owned() } else { numbered(path, at + 1) };
+                outputs.add(path, svg::write_page(page, &drawing.title));
+            }
+        }
+        _ => {
+            let headline = format!("`{}` has no extension that names a format of pages", path.display());
+            return Err(Diagnostic::error(Code::FormatUnknown, headline)
+                .with_help("end the name with .txt, .html, .pdf or .svg"));
+        }
+    }
+    Ok(())
+}
+
+/// `sheet.svg` as `sheet-2.svg`.
+fn numbered(path: &Path, number: usize) -> PathBuf {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    path.with_file_name(format!("{stem}-{number}.svg"))
+}
+
+/// Asks a person at the terminal; `None` if nobody is there.
+pub fn ask(question: &str) -> Option<bool> {
+    if !io::stdin().is_terminal() || !io::stderr().is_terminal() {
+        return None;
+    }
+    let mut answer = String::new();
+    write!(io::stderr(), "{question} [y/N] ").and_then(|()| io::stdin().lock().read_line(&mut answer)).ok()?;
+    Some(matches!(answer.trim(), "y" | "Y" | "yes"))
+}
+
+/// The name of a notation, for JSON.
+pub fn notation_word(notation: Notation) -> &'static str {
+    Notation::ALL.iter().find(|(_, known)| *known == notation).map_or("octal", |(word, _)| word)
+}

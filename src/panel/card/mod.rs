@@ -1,0 +1,89 @@
+//! The run card: every action of the operator in order, what the panel shows after it, and what it means if it does not.
+//!
+//! How the panel looks while the program waits is not guessed: the program is run on the
+//! [`cpu`](crate::cpu) until it goes round a loop for ever, and a light that is sometimes on in that loop flickers.
+
+mod acts;
+mod draw;
+mod wait;
+mod write;
+
+use super::lamps::Lamp;
+use super::levers::Levers;
+use super::model::Panel;
+use super::ports::Ports;
+use super::program::Program;
+use crate::notation::Address;
+
+/// A run card as data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Card {
+    /// What it is headed with.
+    pub name: String,
+    /// The panel it is for.
+    pub panel: Panel,
+    /// What is to be known of the program in one line.
+    pub facts: String,
+    /// What can hurt, to be read first.
+    pub cautions: Vec<String>,
+    /// In the order in which they are done.
+    pub acts: Vec<Act>,
+}
+
+/// One action.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Act {
+    /// What to do.
+    pub action: String,
+    /// Levers to set for it.
+    pub levers: Option<Levers>,
+    /// What the panel shows then.
+    pub shows: String,
+    /// The address and data lights, where they are known; either may be empty.
+    pub lights: Option<PanelLights>,
+    /// What it means if something else shows.
+    pub otherwise: String,
+}
+
+/// Address and data lights, the highest first.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PanelLights {
+    /// Sixteen, or none if they are not meant.
+    pub address: Vec<Lamp>,
+    /// Eight, or none if they are not meant.
+    pub data: Vec<Lamp>,
+}
+
+/// How the program comes into the machine.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Home {
+    /// By the deposit sheet.
+    #[default]
+    Panel,
+    /// It is in a ROM.
+    Socket,
+}
+
+/// What a card is to say besides the program.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// Where the program starts; else as the image says, or at its lowest address.
+    pub entry: Option<Address>,
+    /// How the sense switches stand when it starts.
+    pub sense: u8,
+    /// The port that reads them.
+    pub sense_port: Option<u8>,
+    /// How it comes into the machine.
+    pub home: Home,
+    /// The tape that is started after it, by its label.
+    pub tape: Option<String>,
+}
+
+impl Card {
+    /// The card for a program; `None` if the image is empty.
+    pub fn new(program: &Program, panel: &Panel, ports: &Ports, request: &Request) -> Option<Card> {
+        let first = program.image.extents().next()?.base;
+        let entry = request.entry.or(program.image.entry).unwrap_or(first);
+        Some(acts::card(program, panel, ports, request, entry))
+    }
+}

@@ -1,0 +1,85 @@
+//! The lights sheet as plain text, 80 columns wide.
+
+use super::Lights;
+use super::layout::{Line, STATUS};
+use crate::notation::Notation;
+use crate::panel::lamps::{self, Lamp};
+use crate::panel::page::paginate;
+use crate::panel::ports::Ports;
+use crate::panel::program::Program;
+use crate::panel::text::{COLUMNS, ends, fit, wrap};
+
+/// Lines of a page below its head.
+const ROWS: usize = 46;
+/// Columns before the statement and the address lights.
+const MARGIN: usize = 9;
+/// The widest bank of address lights, with its gaps.
+const ADDRESS_WIDTH: usize = 21;
+
+impl Lights {
+    /// The sheet as text: plain characters, 80 columns, a form feed between pages.
+    pub fn text(&self, program: &Program, ports: &Ports) -> String {
+        let groups: Vec<Vec<String>> = self
+            .groups(program, ports)
+            .iter()
+            .map(|group| {
+                let lines = group.iter().flat_map(|line| text_lines(line, self.notation));
+                std::iter::once(String::new()).chain(lines).collect()
+            })
+            .collect();
+        let pages = paginate(groups.iter().map(Vec::len), ROWS);
+        let total = pages.len();
+        let page = |(at, range): (usize, std::ops::Range<usize>)| {
+            let label = format!("page {} of {total}", at + 1);
+            let mut lines = self.text_head(&label);
+            lines.extend(groups[range].iter().flatten().cloned());
+            lines.iter().flat_map(|line| [line.trim_end(), "\n"]).collect::<String>()
+        };
+        pages.into_iter().enumerate().map(page).collect::<Vec<_>>().join("\u{c}\n")
+    }
+
+    fn text_head(&self, label: &str) -> Vec<String> {
+        let frame = self.frame();
+        let mut out = vec![ends(&frame.name.to_uppercase(), label), ends(&frame.kind, &frame.facts), String::new()];
+        for paragraph in &frame.how {
+            out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
+        }
+        out.push("Lights: * lit   . dark   ? lit or dark, it comes from the world".into());
+        let letters = STATUS.map(|(name, letter)| format!("{letter} {name}"));
+        out.push(format!("Status: {}", letters.join("  ")));
+        out.push(String::new());
+        out.push(format!("{:<MARGIN$}{:<ADDRESS_WIDTH$}  {:<10}  status    bus", "    step", "address", "data"));
+        out
+    }
+}
+
+fn text_lines(line: &Line, notation: Notation) -> Vec<String> {
+    match line {
+        Line::Statement { address, text } => {
+            vec![fit(&format!("{:MARGIN$}{address}  {text}", ""), COLUMNS)]
+        }
+        Line::Note(note) => {
+            let lines = wrap(note, |line| line.chars().count() <= COLUMNS - MARGIN);
+            lines.into_iter().map(|line| format!("{:MARGIN$}{line}", "")).collect()
+        }
+        Line::Cycle { number, address, data, status, words } => {
+            let status: String = match status.as_slice() {
+                [] => "--------".into(),
+                lamps => {
+                    lamps.iter().zip(STATUS).map(|(lamp, (_, on))| if *lamp == Lamp::Lit { on } else { '.' }).collect()
+                }
+            };
+            let (address, data) = (lamps::text(address, 16, notation), lamps::text(data, 8, notation));
+            let step = number.map_or_else(String::new, |number| format!("[ ]{number:>5} "));
+            let left = format!("{step:<MARGIN$}{address:<ADDRESS_WIDTH$}  {data:<10}  {status}  ");
+            let room = COLUMNS - left.chars().count();
+            let words = wrap(words, |line| line.chars().count() <= room);
+            let mut lines = Vec::new();
+            for (at, part) in words.into_iter().enumerate() {
+                let before = if at == 0 { left.clone() } else { " ".repeat(left.chars().count()) };
+                lines.push(format!("{before}{part}"));
+            }
+            lines
+        }
+    }
+}

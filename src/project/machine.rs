@@ -1,0 +1,153 @@
+//! The machine that the artefacts are for: the machine file, checked.
+
+use super::check::check;
+use super::machine_file::MachineFile;
+use super::table::read;
+use crate::image::{Extent, Image};
+use crate::notation::Address;
+use crate::panel::{Panel, Ports};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
+
+/// A machine.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Machine {
+    /// Clock periods of the processor in a second, if the file says so.
+    pub clock_hz: Option<u64>,
+    /// The front panel.
+    pub panel: Panel,
+    /// The port that reads the sense switches.
+    pub sense_port: Option<u8>,
+    /// Where bytes can be written; empty if the file does not say.
+    pub memory: Vec<Memory>,
+    /// What ports are wired to.
+    pub ports: Ports,
+}
+
+/// A run of addresses where bytes can be written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Memory {
+    /// The first address.
+    pub base: Address,
+    /// Bytes, 1 to 65536.
+    pub size: usize,
+}
+
+impl Memory {
+    fn contains(&self, address: usize) -> bool {
+        (self.base.index()..self.base.index() + self.size).contains(&address)
+    }
+}
+
+impl Machine {
+    /// Reads a machine file.
+    ///
+    /// # Errors
+    /// What is wrong with it: the first thing that is no machine file, or every value that cannot be.
+    pub fn read(sources: &SourceMap, id: SourceId) -> Result<Machine, Diagnostics> {
+        let file: MachineFile = match read(sources, id) {
+            Ok(file) => file,
+            Err(problem) => {
+                let mut problems = Diagnostics::default();
+                problems.push(problem);
+                return Err(problems);
+            }
+        };
+        check(&file, sources, id)
+    }
+
+    /// Every run of an image's bytes that lies where nothing can be written.
+    pub fn unwritable(&self, image: &Image) -> Diagnostics {
+        let mut problems = Diagnostics::default();
+        if self.memory.is_empty() {
+            return problems;
+        }
+        for extent in image.extents() {
+            for (first, last) in self.gaps(&extent) {
+                problems.push(self.outside(image, first, last));
+            }
+        }
+        problems
+    }
+
+    /// The runs of an extent that lie in no memory, each by its first and last address.
+    fn gaps(&self, extent: &Extent) -> Vec<(usize, usize)> {
+        let mut gaps: Vec<(usize, usize)> = Vec::new();
+        for address in extent.base.index()..=extent.last().index() {
+            if self.memory.iter().any(|memory| memory.contains(address)) {
+                continue;
+            }
+            match gaps.last_mut() {
+                Some((_, last)) if *last + 1 == address => *last = address,
+                _ => gaps.push((address, address)),
+            }
+        }
+        gaps
+    }
+
+    fn outside(&self, image: &Image, first: usize, last: usize) -> Diagnostic {
+        let text = |address: usize| self.panel.notation.address(Address(address as u16)).to_string();
+        let range = format!("`{}` to `{}`", text(first), text(last));
+        let regions = self.memory.iter().map(|memory| {
+            let first = memory.base.index();
+            format!("`{}` to `{}`", text(first), text(first + memory.size - 1))
+        });
+        let problem = Diagnostic::error(Code::OutsideMemory, format!("bytes for {range} lie in no memory"))
+            .with_note(format!("the machine has memory at {}", regions.collect::<Vec<_>>().join(" and ")));
+        match image.made_by(Address(first as u16)) {
+            Some(place) => problem.at(place.span(), "made here"),
+            None => problem,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::Notation;
+    use crate::panel::SenseLevers;
+    use crate::source::Origin;
+
+    fn machine(text: &str) -> Result<Machine, Vec<String>> {
+        let mut sources = SourceMap::default();
+        let id = sources.add("machine.toml", text, Origin::Given);
+        Machine::read(&sources, id)
+            .map_err(|problems| problems.iter().map(|problem| problem.headline.clone()).collect())
+    }
+
+    #[test]
+    fn an_empty_file_is_the_usual_panel() {
+        assert_eq!(machine(""), Ok(Machine::default()));
+    }
+
+    #[test]
+    fn a_panel_is_as_the_file_says() {
+        let machine = machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 62 }");
+        let machine = machine.unwrap();
+        assert_eq!((machine.panel.notation, machine.panel.switches), (Notation::SplitOctal, 12));
+        assert!(machine.panel.examine_next && !machine.panel.deposit_next);
+        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o76)));
+        assert_eq!(machine.ports.inputs[&0o76].name, "sense switches");
+    }
+
+    #[test]
+    fn a_chip_names_the_bits_of_its_status() {
+        let text = "[[serial]]\nname = 'reader'\nchip = 'uart'\nstatus = 1\ndata = 2\n\
+                    [serial.bits]\n'character received' = { bit = 7, active = 'low' }";
+        let machine = machine(text).unwrap();
+        assert_eq!(machine.ports.inputs[&1].bits[7], "not character received");
+        assert_eq!(machine.ports.outputs[&2].name, "reader data");
+    }
+
+    #[test]
+    fn every_wrong_value_is_told() {
+        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = 0 }]";
+        let problems = machine(text).unwrap_err();
+        let expected = [
+            "the clock cannot be `0`",
+            "the number of address switches cannot be `7`",
+            "a base cannot be `0o200000`",
+            "a size cannot be `0`",
+        ];
+        assert_eq!(problems, expected);
+    }
+}

@@ -1,0 +1,3 @@
+; run: coldwright sheet % --switches 12
+	ORG	177000Q
+	HLT

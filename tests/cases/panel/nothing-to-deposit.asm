@@ -1,0 +1,3 @@
+; run: coldwright sheet %
+	ORG	100Q
+	END

@@ -1,0 +1,5 @@
+; run: coldwright sheet %
+	REPT	1025
+	NOP
+	ENDM
+	HLT

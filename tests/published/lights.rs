@@ -1,0 +1,133 @@
+//! The lights sheet against Intel 8080 Microcomputer Systems User's Manual, September 1975: Table 2-1 for the status
+//! byte of each type of machine cycle, Table 2-2 for the cycles of each instruction (as in `data/isa-8080.tsv`; the rows
+//! of undocumented opcodes are measured).
+
+use std::collections::BTreeSet;
+
+use coldwright::image::Image;
+use coldwright::notation::{Address, Notation};
+use coldwright::panel::lights::{End, Lights, Passage, Request};
+use coldwright::panel::{Port, Ports, Program};
+use coldwright::source::{Origin, Position, SourceMap};
+
+const TABLE: &str = include_str!("data/isa-8080.tsv");
+
+/// The status byte by type of machine cycle: Table 2-1, columns 1 to 7 and 9. `BI` issues none (Table 2-2, note 8).
+const STATUS: [(&str, Option<u8>); 9] = [
+    ("M1", Some(0o242)),
+    ("MR", Some(0o202)),
+    ("MW", Some(0o000)),
+    ("SR", Some(0o206)),
+    ("SW", Some(0o004)),
+    ("IN", Some(0o102)),
+    ("OUT", Some(0o020)),
+    ("HALT", Some(0o212)),
+    ("BI", None),
+];
+
+/// The letters of the text output, bit 7 first.
+const LETTERS: &str = "RIMOHSWA";
+
+#[test]
+fn the_rows_of_every_opcode_equal_the_published_cycles_and_status_bytes() {
+    let mut seen = 0;
+    for row in TABLE.lines().skip(1) {
+        let columns: Vec<&str> = row.split('\t').collect();
+        let opcode = u8::from_str_radix(columns[0], 16).unwrap();
+        let published: BTreeSet<Vec<Option<u8>>> =
+            columns[6].split('|').map(|cycles| cycles.split(' ').map(status).collect()).collect();
+        // All flags clear and all flags set: every condition is met in one of the two and not in the other.
+        let shown: BTreeSet<Vec<Option<u8>>> = [0o000, 0o377].into_iter().map(|flags| rows(opcode, flags)).collect();
+        assert_eq!(shown, published, "{row}");
+        seen += 1;
+    }
+    assert_eq!(seen, 256);
+}
+
+fn status(kind: &str) -> Option<u8> {
+    STATUS.iter().find(|(name, _)| *name == kind).unwrap_or_else(|| panic!("no cycle {kind}")).1
+}
+
+/// The status lights of an instruction as they are printed, read back from the text.
+fn rows(opcode: u8, flags: u8) -> Vec<Option<u8>> {
+    // LXI SP,100Q; POP PSW; the instruction; flags and A at 100Q.
+    let program = program(&[(0, &[0o061, 0o100, 0, 0o361, opcode, 0o123, 0]), (0o100, &[flags, 0])]);
+    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 7, ..Request::default() });
+    assert_eq!(lights.passages.len(), 3, "{opcode:o}");
+    let text = lights.text(&program, &Ports::default());
+    let instruction = text.split("000004  ").nth(1).expect("the instruction has a heading");
+    // The status lights stand in their columns; below the bus action nothing does.
+    instruction.lines().skip(1).filter_map(|line| status_column(line.get(44..52)?)).collect()
+}
+
+fn status_column(lights: &str) -> Option<Option<u8>> {
+    if lights == "--------" {
+        return Some(None);
+    }
+    let mut byte = 0;
+    for (light, letter) in lights.chars().zip(LETTERS.chars()) {
+        byte = byte << 1 | u8::from(light == letter);
+        if light != letter && light != '.' {
+            return None;
+        }
+    }
+    Some(Some(byte))
+}
+
+#[test]
+fn a_device_is_selected_commanded_and_read() {
+    // MVI A,20Q; OUT 43Q; IN 60Q; HLT
+    let program = program(&[(0, &[0o076, 0o020, 0o323, 0o043, 0o333, 0o060, 0o166])]);
+    let mut ports = Ports::default();
+    ports.outputs.insert(0o43, Port { name: "striker 3".into(), ..Port::default() });
+    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 100, ..Request::default() });
+    assert_eq!(lights.end, End::Halted);
+    let text = lights.text(&program, &ports);
+    let rows: Vec<&str> = text.lines().filter(|line| line.starts_with("[ ]")).collect();
+    // Address lights, data lights, status lights in the order MEMR INP M1 OUT HLTA STACK WO INTA, bus.
+    let expected = [
+        "[ ]    1 . ... ... ... ... ...  .. *** **.  R.M...W.  reads 076 from 000000",
+        "[ ]    2 . ... ... ... ... ..*  .. .*. ...  R.....W.  reads 020 from 000001",
+        "[ ]    3 . ... ... ... ... .*.  ** .*. .**  R.M...W.  reads 323 from 000002",
+        "[ ]    4 . ... ... ... ... .**  .. *.. .**  R.....W.  reads 043 from 000003",
+        "[ ]    5 . .*. ..* *.. *.. .**  .. .*. ...  ...O....  writes 020 to port 043",
+        "[ ]    6 . ... ... ... ... *..  ** .** .**  R.M...W.  reads 333 from 000004",
+        "[ ]    7 . ... ... ... ... *.*  .. **. ...  R.....W.  reads 060 from 000005",
+        "[ ]    8 . .** ... ... **. ...  ?? ??? ???  .I....W.  reads port 060, taken as",
+        "[ ]    9 . ... ... ... ... **.  .* **. **.  R.M...W.  reads 166 from 000006",
+        "[ ]   10 . ... ... ... ... ***  -- --- ---  R...H.W.  halts",
+    ];
+    assert_eq!(rows, expected);
+    assert!(text.contains("\"striker 3\""));
+}
+
+#[test]
+fn loops_fold_and_waiting_for_ever_ends_the_sheet() {
+    // MVI B,5; DCR B; JNZ 2; IN 60Q; RRC; JNC 6
+    let program = program(&[(0, &[0o006, 5, 0o005, 0o302, 2, 0, 0o333, 0o060, 0o017, 0o322, 6, 0])]);
+    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 1000, ..Request::default() });
+    assert_eq!(lights.end, End::Endless);
+    let [_, Passage::Loop(count), Passage::Loop(_)] = &lights.passages[..] else { panic!("{:?}", lights.passages) };
+    // Four machine cycles a pass: DCR one, JNZ three.
+    assert_eq!((count.count, count.steps), (5, 20));
+    let fixed = Request {
+        cycles: 1000,
+        inputs: [(0o60, [0, 0, 1].into())].into(),
+        until: Some(Address(0o14)),
+        ..Request::default()
+    };
+    let lights = Lights::run(&program, Notation::Octal, &fixed);
+    assert_eq!(lights.end, End::Reached(Address(0o14)));
+    let Some(Passage::Loop(polling)) = lights.passages.last() else { panic!("{:?}", lights.passages) };
+    assert_eq!(polling.count, 3);
+}
+
+fn program(parts: &[(u16, &[u8])]) -> Program {
+    let mut sources = SourceMap::default();
+    let source = sources.add("test", "", Origin::Given);
+    let mut image = Image::default();
+    for (base, bytes) in parts {
+        assert_eq!(image.insert(Address(*base), bytes, Position { source, offset: 0 }), Ok(()));
+    }
+    Program::from_bytes("test", image, Notation::Octal)
+}
