@@ -1,6 +1,8 @@
 //! Every code has a page with a wrong and a right example, and a case that provokes it. Where the examples are assembly
 //! sources, the wrong one provokes the code and nothing else, and the right one nothing at all.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 use std::fs;
 use std::path::{Path, PathBuf};
 

@@ -20,7 +20,7 @@ pub(super) const MOST_LINES: usize = 1_000_000;
 const MOST_BYTES: usize = 64 << 20;
 
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
-struct Body {
+pub(super) struct Body {
     range: Range<usize>,
     locals: Vec<String>,
 }
@@ -180,7 +180,7 @@ impl PassOne<'_> {
     }
 
     /// Takes the body that follows the line up to its ENDM out of the text.
-    fn body(&mut self, place: Place, line: &Line) -> Option<Body> {
+    pub(super) fn body(&mut self, place: Place, line: &Line) -> Option<Body> {
         let text = self.sources.get(place.source).shared_text();
         let start = self.frames.top().and_then(|frame| frame.next);
         let (mut next, mut depth, mut tokens) = (start, 0, Vec::new());

@@ -1,10 +1,15 @@
 //! What pass one has to say of lines that are no statements, and of the program as a whole.
 
+use std::collections::HashSet;
+
+use super::directives::block_word;
+use super::evaluate::Cause;
 use super::frames::Conditional;
 use super::pass_one::{PassOne, Place};
+use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::source::{Code, Diagnostic, nearest};
-use crate::syntax::{Line, NameId, Relocation, Token};
+use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Relocation, Token, TokenKind};
 
 impl PassOne<'_> {
     pub(super) fn unknown(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line, name: NameId) {
@@ -16,11 +21,45 @@ impl PassOne<'_> {
         let guessed = std::iter::once(&first)
             .chain(&second)
             .find_map(|(word, span)| Some((word, *span, format!("did you mean `{}`?", self.near_operation(word)?))));
+        if guessed.as_ref().is_some_and(|(_, span, _)| *span != line.word) {
+            self.define(name, Meaning::Label, Worth::Known(self.location as u16), Some(place.span(line.word)));
+        }
         let (word, span, help) =
             guessed.unwrap_or((&first.0, first.1, "a label in front of an operation ends with a colon".into()));
         let headline = format!("`{word}` is no instruction, directive or macro");
         let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
         self.diagnostics.push(problem.with_help(help));
+    }
+
+    /// After a line that could not be parsed: what it defines or opens is taken as defined or opened all the same, so that
+    /// the lines that rely on it are no further problems.
+    pub(super) fn recover(&mut self, place: Place, text: &str, tokens: &[Token]) {
+        use Directive::{Equ, If, Irp, Irpc, Macro, Rept, Set};
+        if let [first, second, ..] = tokens
+            && first.kind == TokenKind::Name
+        {
+            let name = self.names.intern(first.text(text));
+            let at = Some(place.span((first.start, first.end)));
+            match self.names.find(second.text(text)).and_then(NameId::keyword) {
+                _ if second.kind == TokenKind::Colon => {
+                    self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
+                }
+                Some(Keyword::Directive(Equ | Set)) if self.symbols.get(name).is_none() => {
+                    self.define(name, Meaning::Constant, Worth::Pending, at);
+                }
+                _ => {}
+            }
+        }
+        let Some((directive, token)) = block_word(&self.names, text, tokens) else { return };
+        let word = (token.start, token.end);
+        match directive {
+            If => self.frames.open(false, place.span(word)),
+            Macro | Rept | Irp | Irpc => {
+                let line = Line { label: None, operation: Operation::None, word, first: 0, count: 0 };
+                self.body(place, &line);
+            }
+            _ => {}
+        }
     }
 
     fn near_operation(&self, word: &str) -> Option<&str> {
@@ -33,7 +72,15 @@ impl PassOne<'_> {
 
     /// What is left to say when all lines are read.
     pub(super) fn finish(&mut self) {
+        let waiting: HashSet<_> = self.pending.iter().map(|&(name, _)| name).collect();
         for missing in std::mem::take(&mut self.missing) {
+            // A constant whose own line is faulty has been told.
+            if let Cause::Pending(name) = missing.trouble.cause
+                && self.symbols.get(name).is_some_and(|entry| entry.meaning == Meaning::Constant)
+                && !waiting.contains(&name)
+            {
+                continue;
+            }
             let told = (missing.trouble, missing.source, missing.needs.as_str());
             self.diagnostics.push(trouble::diagnose_early(told, &self.names, &self.symbols));
         }

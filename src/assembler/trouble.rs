@@ -48,11 +48,21 @@ pub(super) fn diagnose_early(
         return diagnose(trouble, source, names, symbols);
     };
     let Some(entry) = symbols.get(name) else { return diagnose(trouble, source, names, symbols) };
-    let headline = format!("`{}` must be known here, but is defined further on", names.text(name));
+    let (text, is_pending) = (names.text(name), matches!(trouble.cause, Cause::Pending(_)));
+    let (headline, help) = match is_pending {
+        true => (
+            format!("`{text}` must be known here, but depends on a name that is defined further on"),
+            format!("move what `{text}` is made from above this line"),
+        ),
+        false => (
+            format!("`{text}` must be known here, but is defined further on"),
+            format!("move the definition of `{text}` above this line"),
+        ),
+    };
     let span = Span { source, start: trouble.start, end: trouble.end };
     let problem = Diagnostic::error(Code::SymbolForward, headline)
         .at(span, format!("{needs} decides where the following lines lie, so its value cannot wait"))
-        .with_help(format!("move the definition of `{}` above this line", names.text(name)));
+        .with_help(help);
     match entry.defined {
         Some(defined) => problem.and_at(defined, "defined here"),
         None => problem,
@@ -82,6 +92,16 @@ fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diag
     let is_hexadecimal = |digits: &&str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit());
     if let Some(digits) = text.strip_suffix('H').filter(is_hexadecimal) {
         return problem.with_help(format!("a hexadecimal number begins with a digit: `0{digits}H`"));
+    }
+    let pair = match text {
+        "BC" => Some("B"),
+        "DE" => Some("D"),
+        "HL" => Some("H"),
+        "AF" => Some("PSW"),
+        _ => None,
+    };
+    if let Some(pair) = pair {
+        return problem.with_help(format!("if the register pair is meant, its name is `{pair}`"));
     }
     let has_value = |&id: &NameId| symbols.get(id).is_some_and(|entry| !matches!(entry.meaning, Meaning::Macro(_)));
     let known = names.own().filter(has_value).map(|id| names.text(id));

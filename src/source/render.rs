@@ -25,7 +25,7 @@ const DEEPEST_SHOWN: usize = 8;
 /// Renders diagnostics, keeping the prepared sources between them.
 pub struct Renderer<'a> {
     sources: &'a SourceMap,
-    prepared: HashMap<SourceId, ariadne::Source<&'a str>>,
+    prepared: HashMap<SourceId, ariadne::Source<String>>,
     style: Style,
 }
 
@@ -138,6 +138,19 @@ fn place(label: &Label) -> Place {
     (label.span.source, label.span.start as usize..label.span.end as usize)
 }
 
+/// A text of the same length in which only LF ends a line, as everywhere else here, and no control character reaches
+/// the terminal.
+fn showable(text: &str) -> String {
+    let shown = |character| match character {
+        '\n' | '\t' => character,
+        '\u{80}'..='\u{9F}' => '\u{A0}',
+        '\u{2028}' | '\u{2029}' => '\u{2007}',
+        _ if character.is_control() => ' ',
+        _ => character,
+    };
+    text.chars().map(shown).collect()
+}
+
 /// Takes out the sequences, from ESC to `m`, that colour text.
 fn without_colour(text: &str) -> String {
     let mut parts = text.split("\x1b[");
@@ -155,11 +168,12 @@ fn tidy(text: &str) -> String {
 }
 
 impl<'a> ariadne::Cache<SourceId> for &mut Renderer<'a> {
-    type Storage = &'a str;
+    type Storage = String;
 
-    fn fetch(&mut self, id: &SourceId) -> Result<&ariadne::Source<&'a str>, impl std::fmt::Debug> {
+    fn fetch(&mut self, id: &SourceId) -> Result<&ariadne::Source<String>, impl std::fmt::Debug> {
         let sources = self.sources;
-        let prepared = self.prepared.entry(*id).or_insert_with(|| ariadne::Source::from(sources.get(*id).text()));
+        let prepared =
+            self.prepared.entry(*id).or_insert_with(|| ariadne::Source::from(showable(sources.get(*id).text())));
         Ok::<_, std::convert::Infallible>(prepared)
     }
 

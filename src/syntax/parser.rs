@@ -182,7 +182,12 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
             .at(span, "the line ends before its closing quote")
             .with_help("close it with `'`; a quote inside a string is written twice"),
         TokenKind::Unknown | TokenKind::MacroSign => {
-            let headline = format!("`{text}` does not belong to the language here");
+            let headline = match text.chars().next() {
+                Some(control) if control.is_control() => {
+                    format!("the control character {:02X}H does not belong to the language", u32::from(control))
+                }
+                _ => format!("`{text}` does not belong to the language here"),
+            };
             let problem = Diagnostic::error(Code::CharacterUnknown, headline).at(span, format!("expected {what}"));
             match sign_help(text) {
                 Some(help) => problem.with_help(help),

@@ -1,0 +1,15 @@
+; run: coldwright assemble %
+COUNTER	EQU	5
+	MVI	A,CUONTER
+	LAX	D
+	MOV	A,FFH
+	LXI	H,0X12
+	LDAX	DE
+	PUSH	A
+	CALL	COUNTR
+	ORGG	5
+TOLL	MACRO
+	NOP
+	ENDM
+	TOL
+	INCLDE	'x'

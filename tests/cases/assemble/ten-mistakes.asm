@@ -1,0 +1,22 @@
+; run: coldwright assemble %
+; A loader with ten different mistakes.
+STATUS	EQU	60Q
+DATA	EQU	6lQ
+	ORG	17600Q
+START:	LXI	SP,STAKC
+	LXI	H,0
+AGAIN:	IN	STATUS
+	RRC
+	JNC	AGAIN
+	MVO	M,A
+	MVI	A,300
+	OUT	'DATA'
+AGAIN:	INX	H
+	DS	ROOM
+	IF	STATUS = 60Q
+	NOP
+	ENDIF
+	JMP	(START
+	DB	'THE BELLS
+ROOM	EQU	10
+STACK:	DS	ROOM
