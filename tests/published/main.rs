@@ -1,5 +1,8 @@
 //! Checks against published documents. Each names its source.
 
+#![allow(clippy::unwrap_used)]
+
+mod assembler;
 mod cpu;
 mod images;
 mod isa;
