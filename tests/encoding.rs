@@ -8,13 +8,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 use std::fs;
 use std::path::Path;
 
 use coldwright::assembler::{LoadError, Loaded, Loader, Options, StdlibOnly, assemble};
+use coldwright::isa::FORMS;
 use coldwright::notation::Address;
 use coldwright::source::{Origin, SourceMap};
+use coldwright::syntax::Names;
 
 const FOLDER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/cases/assemble");
 
@@ -35,6 +37,26 @@ fn every_line_does_what_its_comment_says() {
     }
     assert!(files > 10, "only {files} files with expectations");
     assert!(failures.is_empty(), "{} lines differ:\n{}", failures.len(), failures.join("\n"));
+}
+
+/// The reference page: its examples do what they say, and it has every word of the language.
+#[test]
+fn the_language_page_is_true_and_whole() {
+    let page = include_str!("../docs/language.md");
+    let (mut failures, mut examples) = (Vec::new(), 0);
+    for block in page.split("```asm\n").skip(1).filter_map(|rest| rest.split("```").next()) {
+        examples += 1;
+        failures.extend(check("language.md", block.as_bytes()));
+    }
+    assert!(examples > 10, "only {examples} examples");
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+    let operators = "NUL HIGH LOW MOD SHL SHR EQ NE LT LE GT GE NOT AND OR XOR";
+    let words = page.split(|sign: char| !sign.is_ascii_alphanumeric()).collect::<HashSet<_>>();
+    let names = Names::default();
+    let instructions: HashSet<_> = FORMS.iter().map(|form| form.name).collect();
+    for word in names.operations().filter(|word| !instructions.contains(word)).chain(operators.split(' ')) {
+        assert!(words.contains(word), "docs/language.md does not name {word}");
+    }
 }
 
 fn has_expectations(text: &str) -> bool {

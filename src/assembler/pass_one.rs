@@ -178,7 +178,7 @@ impl PassOne<'_> {
             Err(_) => {
                 let told = parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.program);
                 self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
-                self.recover(place, text, tokens);
+                self.recover(place, tokens);
             }
         }
     }

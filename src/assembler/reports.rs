@@ -33,14 +33,14 @@ impl PassOne<'_> {
 
     /// After a line that could not be parsed: what it defines or opens is taken as defined or opened all the same, so that
     /// the lines that rely on it are no further problems.
-    pub(super) fn recover(&mut self, place: Place, text: &str, tokens: &[Token]) {
+    pub(super) fn recover(&mut self, place: Place, tokens: &[Token]) {
         use Directive::{Equ, If, Irp, Irpc, Macro, Rept, Set};
         if let [first, second, ..] = tokens
             && first.kind == TokenKind::Name
         {
-            let name = self.names.intern(first.text(text));
+            let name = first.name;
             let at = Some(place.span((first.start, first.end)));
-            match self.names.find(second.text(text)).and_then(NameId::keyword) {
+            match second.name.keyword().filter(|_| second.kind == TokenKind::Name) {
                 _ if second.kind == TokenKind::Colon => {
                     self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
                 }
@@ -50,7 +50,7 @@ impl PassOne<'_> {
                 _ => {}
             }
         }
-        let Some((directive, token)) = block_word(&self.names, text, tokens) else { return };
+        let Some((directive, token)) = block_word(tokens) else { return };
         let word = (token.start, token.end);
         match directive {
             If => self.frames.open(false, place.span(word)),

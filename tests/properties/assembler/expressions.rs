@@ -35,8 +35,11 @@ fn tree() -> impl Strategy<Value = Tree> {
     let number = prop_oneof![0u16..20, any::<u16>()].prop_map(Tree::Number);
     number.prop_recursive(5, 40, 2, |inner| {
         prop_oneof![
-            (0..BEFORE.len(), inner.clone())
-                .prop_map(|(at, of)| Tree::Before(BEFORE[at].0, BEFORE[at].1, Box::new(of))),
+            (0..BEFORE.len(), inner.clone()).prop_map(|(at, of)| Tree::Before(
+                BEFORE[at].0,
+                BEFORE[at].1,
+                Box::new(of)
+            )),
             (0..BETWEEN.len(), inner.clone(), inner).prop_map(|(at, left, right)| {
                 Tree::Between(BETWEEN[at].0, BETWEEN[at].1, Box::new(left), Box::new(right))
             }),
