@@ -124,8 +124,7 @@ impl PassOne<'_> {
 
     fn end(&mut self, place: Place, line: &Line) {
         self.keep(place, line, Task::End);
-        let open = self.frames.clear();
-        self.report_open_conditionals(&open);
+        self.frames.end_file();
     }
 
     fn open_if(&mut self, place: Place, line: &Line) {

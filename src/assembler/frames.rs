@@ -102,11 +102,12 @@ impl Frames {
         while self.leave_expansion() {}
     }
 
-    /// Ends all texts, with their conditionals.
-    pub fn clear(&mut self) -> Vec<Conditional> {
-        self.list.clear();
-        self.expansions = 0;
-        std::mem::take(&mut self.conditionals)
+    /// Ends the innermost file here, and all expansions in it.
+    pub fn end_file(&mut self) {
+        self.leave_all_expansions();
+        if let Some(file) = self.list.last_mut() {
+            file.next = None;
+        }
     }
 
     /// Whether lines are assembled now.

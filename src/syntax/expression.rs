@@ -180,13 +180,14 @@ impl<D: Detail> Parser<'_, D> {
     }
 
     /// `NUL` looks at the text that a macro parameter left behind and never at its value: it takes everything up to a
-    /// comma, a closing parenthesis or an operator that binds loosely.
+    /// comma (but in an IF the argument may be a list), a closing parenthesis or an operator that binds loosely.
     fn nul(&mut self) -> Result<(), Failed> {
         let token = self.next();
         let mut missing = true;
         while let Some(next) = self.peek() {
             let ends = match next.kind {
-                TokenKind::Comma | TokenKind::Close => true,
+                TokenKind::Comma => !self.takes_one,
+                TokenKind::Close => true,
                 TokenKind::Name => {
                     matches!(self.keyword_here(), Some(Keyword::Binary(operator)) if operator.precedence() <= 4)
                 }

@@ -47,11 +47,13 @@ pub struct Parser<'a, D> {
     pub(super) program: &'a mut Program,
     pub(super) detail: D,
     depth: u32,
+    /// Whether the operation takes one operand only, so that a comma cannot separate it from another.
+    pub(super) takes_one: bool,
 }
 
 impl<'a, D: Detail> Parser<'a, D> {
     pub(super) fn new((source, text): (SourceId, &'a str), tokens: &'a [Token], program: &'a mut Program) -> Self {
-        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0 }
+        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0, takes_one: false }
     }
 
     pub(super) fn peek(&self) -> Option<Token> {
@@ -207,7 +209,8 @@ fn sign_help(sign: &str) -> Option<&'static str> {
         "&" => "the operator is the word AND; `&` joins text inside a macro",
         "|" => "the operator is the word OR",
         "^" => "the operator is the word XOR",
-        "!" | "~" => "the operator is the word NOT",
+        "!" => "the operator is the word NOT; each statement has a line of its own",
+        "~" => "the operator is the word NOT",
         "%" => "the operator is the word MOD; `%` evaluates an argument of a macro call",
         "#" => "a number stands by itself, without a sign before it",
         "[" | "]" | "{" | "}" => "group with parentheses",
