@@ -4,7 +4,7 @@ use super::evaluate::Value;
 use super::frames::Kind;
 use super::loader::{LoadError, Loaded};
 use super::pass_one::{PassOne, Place, TOP};
-use super::regions::{Region, largest};
+use super::regions::Region;
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use super::{frames, trouble};
@@ -73,6 +73,7 @@ impl PassOne<'_> {
     fn org(&mut self, place: Place, line: &Line) {
         if let Some(address) = self.value_now(place, self.operands(line)[0], "ORG") {
             self.location = address.into();
+            self.origin = self.location;
         }
         self.keep(place, line, Task::Nothing);
     }
@@ -317,22 +318,12 @@ impl PassOne<'_> {
         if used <= most.into() {
             return;
         }
-        let labels = self.names.own().filter_map(|id| {
-            let entry = self.symbols.get(id).filter(|entry| entry.meaning == Meaning::Label)?;
-            let Worth::Known(at) = entry.worth else { return None };
-            Some((self.names.text(id), u32::from(at)))
-        });
-        let largest: Vec<_> =
-            largest(labels, start, self.location).iter().map(|(name, size)| format!("{name} {size}")).collect();
         let over = used - u32::from(most);
-        let mut problem =
+        let problem =
             Diagnostic::error(Code::LimitExceeded, format!("{name} is {over} bytes over its limit of {most}"))
                 .at(place.span(line.word), format!("{used} bytes used up to here"))
                 .and_at(span, format!("the limit of {most} bytes"));
-        if !largest.is_empty() {
-            problem = problem.with_note(format!("largest parts in bytes: {}", largest.join(", ")));
-        }
-        self.diagnostics.push(problem);
+        self.diagnostics.push(self.with_largest(problem, start, self.location));
     }
 
     /// Closes the innermost region, if it is of the wanted kind.

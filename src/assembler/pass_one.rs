@@ -30,6 +30,19 @@ pub(super) struct Missing {
     pub needs: String,
 }
 
+/// The place at which the program ran past the top of memory.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct PastTop {
+    /// The statement whose bytes lie above the top.
+    pub span: Span,
+    /// Where the part of the program begins that ran past.
+    pub start: u32,
+    /// The location of the statement.
+    pub from: u32,
+    /// How many bytes lie above the top in all.
+    pub over: u32,
+}
+
 /// The state of pass one; what it leaves behind is public to pass two.
 pub(super) struct PassOne<'a> {
     pub sources: &'a mut SourceMap,
@@ -44,8 +57,10 @@ pub(super) struct PassOne<'a> {
     pub pending: Vec<(NameId, usize)>,
     /// Files read by EMBED.
     pub embedded: Vec<Vec<u8>>,
-    /// Whether the location has run past the top of memory.
-    pub past_top: bool,
+    /// Where the location ran past the top of memory, if it did.
+    pub past_top: Option<PastTop>,
+    /// Where the last ORG put the location.
+    pub(super) origin: u32,
     pub(super) frames: Frames,
     pub(super) macros: Vec<Arc<Template>>,
     pub(super) location: u32,
@@ -97,7 +112,8 @@ pub(super) fn run<'a>(
         diagnostics: Diagnostics::default(),
         pending: Vec::new(),
         embedded: Vec::new(),
-        past_top: false,
+        past_top: None,
+        origin: 0,
         frames: Frames::default(),
         macros: Vec::new(),
         location: 0,
@@ -255,15 +271,12 @@ impl PassOne<'_> {
         let deposit = i64::from(self.location) + i64::from(self.shift);
         let end = deposit.max(self.location.into());
         if end > TOP.into() {
-            if !self.past_top {
-                let over = end - i64::from(TOP);
-                let problem = Diagnostic::error(Code::PastTop, "the program runs past the top of memory")
-                    .at(place.span(line.word), format!("{over} bytes of this statement lie above 0FFFFH"))
-                    .with_help("start lower with ORG, or make the program smaller");
-                self.diagnostics.push(problem);
-            }
-            self.past_top = true;
+            let over = (end - i64::from(TOP)) as u32;
+            let (span, from) = (place.span(line.word), self.location - bytes);
+            self.past_top.get_or_insert(PastTop { span, start: self.origin, from, over: 0 }).over += over;
             self.location %= TOP;
+        } else if let Some(past) = &mut self.past_top {
+            past.over += bytes;
         }
     }
 

@@ -47,7 +47,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         emitter: Emitter::default(),
         undefined: HashMap::new(),
         circular: HashSet::new(),
-        past_top,
+        past_top: past_top.is_some(),
     };
     pass.settle(&pending, &statements);
     pass.symbols.start_pass_two();

@@ -5,7 +5,8 @@ use std::collections::HashSet;
 use super::directives::block_word;
 use super::evaluate::Cause;
 use super::frames::Conditional;
-use super::pass_one::{PassOne, Place};
+use super::pass_one::{PassOne, PastTop, Place, TOP};
+use super::regions::largest;
 use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::source::{Code, Diagnostic, nearest};
@@ -70,6 +71,40 @@ impl PassOne<'_> {
         nearest(word, self.names.operations().chain(macros.map(|name| self.names.text(name))))
     }
 
+    fn labels(&self) -> impl Iterator<Item = (&str, u32)> {
+        self.names.own().filter_map(|id| {
+            let entry = self.symbols.get(id).filter(|entry| entry.meaning == Meaning::Label)?;
+            let Worth::Known(at) = entry.worth else { return None };
+            Some((self.names.text(id), u32::from(at)))
+        })
+    }
+
+    /// Names the largest stretches between labels in `start..end`.
+    pub(super) fn with_largest(&self, problem: Diagnostic, start: u32, end: u32) -> Diagnostic {
+        let largest = largest(self.labels(), start, end);
+        let largest: Vec<_> = largest.iter().map(|(name, size)| format!("{name} {size}")).collect();
+        match largest.is_empty() {
+            true => problem,
+            false => problem.with_note(format!("largest parts in bytes: {}", largest.join(", "))),
+        }
+    }
+
+    fn report_past_top(&mut self) {
+        let Some(PastTop { span, start, from, over }) = self.past_top else { return };
+        let bytes = if over == 1 { "1 byte".into() } else { format!("{over} bytes") };
+        let owner = self.labels().filter(|(_, at)| (start..=from).contains(at)).max_by_key(|&(_, at)| at);
+        let told = match owner {
+            Some((label, _)) => format!("the first byte without a place, in `{label}`"),
+            None => "the first byte without a place".into(),
+        };
+        let headline = format!("the program runs past the top of memory by {bytes}");
+        let problem = Diagnostic::error(Code::PastTop, headline)
+            .at(span, told)
+            .with_help("start lower with ORG, or make the program smaller");
+        let problem = self.with_largest(problem, start, TOP + over);
+        self.diagnostics.push(problem);
+    }
+
     /// What is left to say when all lines are read.
     pub(super) fn finish(&mut self) {
         let waiting: HashSet<_> = self.pending.iter().map(|&(name, _)| name).collect();
@@ -89,6 +124,7 @@ impl PassOne<'_> {
             let problem = Diagnostic::error(Code::RegionUnbalanced, headline).at(region.span(), "opened here");
             self.diagnostics.push(problem);
         }
+        self.report_past_top();
         self.report_controls();
         self.report_relocations();
     }

@@ -3,12 +3,12 @@
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use serde_json::json;
 
 use super::files::{Outputs, STREAM};
 use super::report::Report;
-use super::source_file::{self, SourceArguments};
+use super::source_file::{self, SourceOptions};
 use super::values;
 use crate::assembler::{Assembly, listing};
 use crate::image::raw::Gaps;
@@ -21,8 +21,10 @@ use crate::source::{Diagnostics, SourceMap};
 #[command(after_help = "Examples:\n  coldwright assemble examples/keyin.asm -o keyin.hex -o keyin.lst\n  \
     coldwright assemble examples/keyin.asm -D PORT=0o60 -o -")]
 pub struct Assemble {
+    /// The source; `-` reads standard input
+    file: PathBuf,
     #[command(flatten)]
-    source: SourceArguments,
+    source: SourceOptions,
     /// Write an output, by extension: .lst a listing; .bin, .hex, .s19, .s28, .s37, .elf, .c or .inc the image; may be
     /// given several times; - is the listing on standard output
     #[arg(short, long = "output", value_name = "OUT")]
@@ -30,37 +32,18 @@ pub struct Assemble {
     /// Byte for the gaps between extents in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     fill: Option<u8>,
-    /// How addresses and bytes are written
-    #[arg(long, value_enum, default_value = "octal")]
-    notation: NotationArgument,
-}
-
-/// The notations by the words that select them.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub enum NotationArgument {
-    /// 177000 076
-    Octal,
-    /// 376 000 076
-    Split,
-    /// FE00 3E
-    Hex,
-}
-
-impl From<NotationArgument> for Notation {
-    fn from(argument: NotationArgument) -> Notation {
-        match argument {
-            NotationArgument::Octal => Notation::Octal,
-            NotationArgument::Split => Notation::SplitOctal,
-            NotationArgument::Hex => Notation::Hexadecimal,
-        }
-    }
+    /// How addresses and bytes are written: octal, split or hex
+    #[arg(long, value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
 }
 
 impl Assemble {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let Some(assembly) = source_file::assemble(&self.source, &mut sources, report) else { return };
-        let notation = self.notation.into();
+        let (assembly, problems) = source_file::assemble(&self.file, &self.source, &mut sources);
+        report.problems(problems, &sources);
+        let Some(assembly) = assembly else { return };
+        let notation = self.notation;
         if self.outputs.is_empty() {
             let summary = if report.json() { summary_json(&assembly) } else { summary(&assembly.image, notation) };
             return report.print(summary);

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::files::Outputs;
-use super::input::{ImageOptions, load_image};
+use super::input::{ProgramOptions, load_image};
 use super::report::Report;
 use super::values;
 use crate::image::format::Format;
@@ -21,7 +21,7 @@ pub struct Convert {
     /// The image: raw binary, Intel HEX, S-records, ELF or byte table; `-` reads standard input
     file: PathBuf,
     #[command(flatten)]
-    options: ImageOptions,
+    options: ProgramOptions,
     /// File to write, its format chosen by its extension; may be given more than once
     #[arg(short, long, value_name = "FILE", required = true)]
     output: Vec<PathBuf>,

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::files::{self, Outputs};
-use super::input::{ImageOptions, load_image};
+use super::input::{ProgramOptions, load_image};
 use super::report::Report;
 use super::sockets::SocketOptions;
 use super::values;
@@ -23,7 +23,7 @@ pub struct Fit {
     /// The image, of any format; `-` reads standard input
     image: PathBuf,
     #[command(flatten)]
-    options: ImageOptions,
+    options: ProgramOptions,
     #[command(flatten)]
     sockets: SocketOptions,
     /// Demand so many free bytes in every socket

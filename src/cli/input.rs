@@ -1,9 +1,10 @@
-//! The one way by which a command takes an image, whatever the format of the file.
+//! The one way by which a command takes a program, whatever the format of the file.
 
 use std::path::Path;
 
 use clap::Args;
 
+use super::source_file::{self, SourceOptions};
 use super::{files, values};
 use crate::image::format::{self, Evidence, Format};
 use crate::image::{Image, Reading};
@@ -21,18 +22,58 @@ pub struct ImageOptions {
     pub origin: Option<Address>,
 }
 
-/// Takes an image from a file of any format; `-` is standard input. There is an image only if the file is sound; the
-/// problems hold notes and warnings besides.
+/// What a user may have to say of a program, be it an image or a source.
+#[derive(Args, Clone, Debug, Default)]
+pub struct ProgramOptions {
+    #[command(flatten)]
+    pub image: ImageOptions,
+    #[command(flatten)]
+    source: SourceOptions,
+}
+
+/// A program that was read.
+pub struct Loaded {
+    /// Its bytes, with entry and symbols.
+    pub image: Image,
+    /// Whether it was assembled from a source, so that every byte points at its line.
+    pub from_source: bool,
+}
+
+/// Takes a program from an assembly source or an image file of any format; `-` is standard input. It is there only if the
+/// file is sound; the problems hold notes and warnings besides.
 ///
-/// Every command takes its image through here: what becomes readable here becomes readable everywhere.
-pub fn load_image(path: &Path, options: &ImageOptions, sources: &mut SourceMap) -> (Option<Image>, Diagnostics) {
-    let file = match open(path, options) {
+/// Every command takes its program through here: what becomes readable here becomes readable everywhere.
+pub fn load(path: &Path, options: &ProgramOptions, sources: &mut SourceMap) -> (Option<Loaded>, Diagnostics) {
+    if is_source(path, &options.image) {
+        let (assembly, problems) = source_file::assemble(path, &options.source, sources);
+        return (assembly.map(|assembly| Loaded { image: assembly.image, from_source: true }), problems);
+    }
+    let file = match open(path, &options.image) {
         Ok(file) => file,
         Err(problem) => return (None, Diagnostics::from_iter([problem])),
     };
-    let Reading { image, problems, .. } = file.read(options.origin, sources);
+    let Reading { image, problems, .. } = file.read(options.image.origin, sources);
     let sound = !problems.has_errors();
-    (sound.then_some(image), problems)
+    (sound.then_some(Loaded { image, from_source: false }), problems)
+}
+
+/// A file is a source unless its name or an option says that it is an image, or it says so itself.
+fn is_source(path: &Path, options: &ImageOptions) -> bool {
+    if options.format.is_some() || options.origin.is_some() || Format::of_name(&path.to_string_lossy()).is_some() {
+        return false;
+    }
+    if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("asm"))
+        || path == Path::new(files::STREAM)
+    {
+        return true;
+    }
+    !files::read(path).is_ok_and(|bytes| format::recognise(&bytes, "").is_ok())
+}
+
+/// As [`load`], for a command to which it is all one where the image comes from.
+pub fn load_image(path: &Path, options: &ProgramOptions, sources: &mut SourceMap) -> (Option<Image>, Diagnostics) {
+    let (loaded, problems) = load(path, options, sources);
+    (loaded.map(|loaded| loaded.image), problems)
 }
 
 /// A file whose format is known, not yet read as an image.

@@ -5,13 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::assemble::NotationArgument;
 use super::files::{self, Outputs, STREAM};
-use super::input::{ImageOptions, load_image};
+use super::input::{Loaded, ProgramOptions, load};
 use super::report::Report;
-use super::source_file::{self, SourceArguments};
+use super::{source_file, values};
 use crate::drawing::{Drawing, html, pdf, svg};
-use crate::image::Format;
 use crate::notation::Notation;
 use crate::panel::{Paper, Program};
 use crate::project::Machine;
@@ -20,16 +18,16 @@ use crate::source::{Code, Diagnostic, Origin, SourceMap};
 /// The program and the machine it is for.
 #[derive(Args, Clone, Debug)]
 pub struct PanelArguments {
+    /// The program: an assembly source or an image of any format; `-` reads a source from standard input
+    file: PathBuf,
     #[command(flatten)]
-    source: SourceArguments,
-    #[command(flatten)]
-    image: ImageOptions,
+    options: ProgramOptions,
     /// The machine file: panel, memory, ports
     #[arg(long, value_name = "FILE")]
     machine: Option<PathBuf>,
-    /// How addresses and bytes are written; else as the machine file says
-    #[arg(long, value_enum)]
-    notation: Option<NotationArgument>,
+    /// How addresses and bytes are written, octal, split or hex; else as the machine file says
+    #[arg(long, value_parser = values::notation)]
+    notation: Option<Notation>,
     /// Address switches of the panel; else as the machine file says
     #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u8).range(8..=16))]
     switches: Option<u8>,
@@ -68,18 +66,15 @@ impl PanelArguments {
         Some(Bench { program: program?, machine: machine?, sources })
     }
 
-    /// An image if the name or an option says that it is one, else a source.
     fn program(&self, machine: Option<&Machine>, sources: &mut SourceMap, report: &mut Report) -> Option<Program> {
-        let (file, name) = (self.source.file(), self.source.name());
-        let told = self.image.format.is_some() || self.image.origin.is_some();
-        if !told && Format::of_name(&file.to_string_lossy()).is_none() {
-            let assembly = source_file::assemble(&self.source, sources, report)?;
-            return Some(Program::from_source(name, assembly.image, sources));
-        }
-        let (image, problems) = load_image(file, &self.image, sources);
+        let (loaded, problems) = load(&self.file, &self.options, sources);
         report.problems(problems, sources);
+        let (Loaded { image, from_source }, name) = (loaded?, source_file::title(&self.file));
+        if from_source {
+            return Some(Program::from_source(name, image, sources));
+        }
         let notation = machine.map(|machine| machine.panel.notation).unwrap_or_default();
-        Some(Program::from_bytes(name, image?, notation))
+        Some(Program::from_bytes(name, image, notation))
     }
 
     fn machine(&self, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
@@ -88,7 +83,7 @@ impl PanelArguments {
             None => Machine::default(),
         };
         if let Some(notation) = self.notation {
-            machine.panel.notation = notation.into();
+            machine.panel.notation = notation;
         }
         if let Some(switches) = self.switches {
             machine.panel.set_switches(switches);

@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::files::Outputs;
-use super::input::{ImageOptions, load_image};
+use super::input::{ProgramOptions, load_image};
 use super::part_folder;
 use super::report::Report;
 use super::sockets::SocketOptions;
-use super::values;
+use super::{source_file, values};
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::image::raw::Gaps;
@@ -48,7 +48,7 @@ struct Write {
     /// The image, of any format; `-` reads standard input
     image: PathBuf,
     #[command(flatten)]
-    options: ImageOptions,
+    options: ProgramOptions,
     #[command(flatten)]
     sockets: SocketOptions,
     /// The folder for the files; made if it is not there
@@ -79,7 +79,7 @@ struct Read {
     #[arg(long, value_name = "IMAGE")]
     against: Option<PathBuf>,
     #[command(flatten)]
-    options: ImageOptions,
+    options: ProgramOptions,
     /// Where to write the joined image
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
@@ -147,7 +147,7 @@ impl Write {
     /// Writes the files of all sockets, once all of them have been read back and found equal.
     fn deliver(&self, sockets: &[Socket], image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
         let format = self.to.part_format();
-        let title = self.title.clone().unwrap_or_else(|| stem(&self.image));
+        let title = self.title.clone().unwrap_or_else(|| source_file::title(&self.image));
         let (mut outputs, mut summary, mut pages) = (Outputs::default(), String::new(), String::new());
         for socket in sockets {
             let files = rom::part_files(socket, &rom::contents(socket, image)?, format)?;
@@ -177,11 +177,6 @@ fn line(json: bool, notation: Notation, path: &Path, socket: &Socket, part: &Par
     }
     let (part, organisation) = (&socket.part.name, socket.part.organisation());
     format!("{file}  {part}  {organisation}  sum {}\n", notation.word(sum))
-}
-
-/// The name of a file without folder and extension.
-fn stem(path: &Path) -> String {
-    path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
 }
 
 impl Read {

@@ -5,16 +5,14 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::files;
-use super::report::Report;
 use crate::assembler::{self, Assembly, LoadError, Loaded, Loader, Options};
 use crate::notation::parse_number;
-use crate::source::{Code, Diagnostic, Origin, SourceMap};
+use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
 
-/// What it takes to assemble a source.
-#[derive(Args, Clone, Debug)]
-pub struct SourceArguments {
-    /// The source; - reads standard input
-    file: PathBuf,
+/// What a user may have to say of an assembly source.
+#[derive(Args, Clone, Debug, Default)]
+#[command(next_help_heading = "Assembly sources")]
+pub struct SourceOptions {
     /// Define a constant before the first line; the number as 0o60, 60Q, 0x30, 30H or decimal
     #[arg(short = 'D', long = "define", value_name = "NAME=VALUE", value_parser = definition)]
     definitions: Vec<(String, u16)>,
@@ -24,21 +22,6 @@ pub struct SourceArguments {
     /// Warn of labels that nothing uses
     #[arg(long)]
     unused: bool,
-}
-
-impl SourceArguments {
-    /// The file as named by the user.
-    pub fn file(&self) -> &Path {
-        &self.file
-    }
-
-    /// The name of the source without folder and extension, as a heading.
-    pub fn name(&self) -> String {
-        if self.file == Path::new(files::STREAM) {
-            return "program".into();
-        }
-        self.file.file_stem().unwrap_or(self.file.as_os_str()).to_string_lossy().into_owned()
-    }
 }
 
 fn definition(text: &str) -> Result<(String, u16), String> {
@@ -51,23 +34,29 @@ fn definition(text: &str) -> Result<(String, u16), String> {
     Ok((name.to_owned(), value))
 }
 
-/// Assembles the source and reports its problems. `None` if it has errors.
-pub fn assemble(arguments: &SourceArguments, sources: &mut SourceMap, report: &mut Report) -> Option<Assembly> {
-    let bytes = files::read(&arguments.file).map_err(|problem| report.problem(problem)).ok()?;
-    if bytes.len() > SourceMap::LONGEST {
-        report.problem(Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", arguments.file.display())));
-        return None;
-    }
-    let name =
-        if arguments.file == Path::new(files::STREAM) { "(standard input)".into() } else { shown(&arguments.file) };
+/// Assembles a source; `-` is standard input. The assembly is there only if it has no errors.
+pub fn assemble(path: &Path, options: &SourceOptions, sources: &mut SourceMap) -> (Option<Assembly>, Diagnostics) {
+    let refused = |problem| (None, Diagnostics::from_iter([problem]));
+    let bytes = match files::read(path) {
+        Ok(bytes) if bytes.len() <= SourceMap::LONGEST => bytes,
+        Ok(_) => return refused(Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", path.display()))),
+        Err(problem) => return refused(problem),
+    };
+    let name = if path == Path::new(files::STREAM) { "(standard input)".into() } else { shown(path) };
     let root = sources.add(name, bytes, Origin::Given);
-    let options = Options { definitions: arguments.definitions.clone(), warn_unused: arguments.unused };
-    let mut disk = Disk { folders: &arguments.folders };
-    let mut assembly = assembler::assemble(sources, root, &options, &mut disk);
+    let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused };
+    let mut assembly = assembler::assemble(sources, root, &wanted, &mut Disk { folders: &options.folders });
     let diagnostics = std::mem::take(&mut assembly.diagnostics);
-    let failed = diagnostics.has_errors();
-    report.problems(diagnostics, sources);
-    (!failed).then_some(assembly)
+    let sound = !diagnostics.has_errors();
+    (sound.then_some(assembly), diagnostics)
+}
+
+/// The name of a file without folder and extension, as a heading.
+pub fn title(path: &Path) -> String {
+    if path == Path::new(files::STREAM) {
+        return "program".into();
+    }
+    path.file_stem().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
 }
 
 /// A path as it is shown, with the same separators everywhere.
