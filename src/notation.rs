@@ -19,6 +19,22 @@ impl Address {
     }
 }
 
+/// A number in octal and hexadecimal, for a message whose reader's notation is not known: `177000 (FE00H)`.
+#[derive(Clone, Copy, Debug)]
+pub struct Both<T>(pub T);
+
+impl fmt::Display for Both<Address> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({}H)", Notation::Octal.address(self.0), Notation::Hexadecimal.address(self.0))
+    }
+}
+
+impl fmt::Display for Both<u8> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} ({}H)", Notation::Octal.byte(self.0), Notation::Hexadecimal.byte(self.0))
+    }
+}
+
 /// How addresses and bytes are written for the reader.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Notation {

@@ -8,6 +8,7 @@ use super::regions::Region;
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use super::{frames, trouble};
+use crate::notation::{Address, Both};
 use crate::source::{Code, Diagnostic, Origin};
 use crate::syntax::{Directive, Keyword, Line, Operand, Token, TokenKind, unquote};
 
@@ -302,7 +303,7 @@ impl PassOne<'_> {
         let most = self.value_now(place, operands[0], "LIMIT").unwrap_or(u16::MAX);
         let name = match operands.get(1) {
             Some(&Operand::Text(start, end)) => unquote(&text[start as usize..end as usize]).collect(),
-            _ => format!("the region at {:06o}", self.location),
+            _ => format!("the region at {}", Both(Address(self.location as u16))),
         };
         self.regions.push(Region::Limit { most, start: self.location, name, span: place.span(line.word) });
     }
@@ -367,7 +368,7 @@ impl PassOne<'_> {
                 let past = self.location.saturating_sub(end);
                 let problem = Diagnostic::error(
                     Code::LimitExceeded,
-                    format!("the program is {past} bytes past `{end:06o}` (octal) already"),
+                    format!("the program is {past} bytes past {} already", Both(Address(end as u16))),
                 )
                 .at(place.span(line.word), "expected to fill up to this address");
                 self.diagnostics.push(problem);

@@ -7,7 +7,7 @@ use super::symbols::Meaning;
 use super::{Options, emit::operand_span};
 use crate::image::MEMORY;
 use crate::isa::{Mnemonic, decode};
-use crate::notation::Address;
+use crate::notation::{Address, Both};
 use crate::source::{Code, Diagnostic};
 
 /// What lies at a run address.
@@ -80,7 +80,7 @@ fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks
     let next = statement.location.wrapping_add(mnemonic.form().pattern.length().into());
     match marks[usize::from(next)] {
         Mark::Nothing => {
-            let headline = format!("execution runs on into nothing at {next:06o} ({next:04X}H)");
+            let headline = format!("execution runs on into nothing at {}", Both(Address(next)));
             let problem = Diagnostic::warning(Code::RunsIntoNothing, headline)
                 .at(statement.span(), "the last instruction before it")
                 .with_help("end with HLT, RET or a jump; or ignore this if something is loaded there first");
@@ -88,7 +88,7 @@ fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks
         }
         Mark::Data if !mnemonic.calls() => {
             let byte = assembly.image.byte(Address(next.wrapping_add(statement.shift)))?;
-            let headline = format!("execution runs into the undocumented opcode {byte:03o} ({byte:02X}H)");
+            let headline = format!("execution runs into the undocumented opcode {}", Both(byte));
             let problem = Diagnostic::warning(Code::OpcodeUndocumented, headline)
                 .at(statement.span(), "the instruction before it")
                 .with_note(format!("it acts as {} on most chips", decode(byte).mnemonic.name()))
@@ -112,7 +112,7 @@ fn jumps_inside(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, 
         _ => false,
     })?;
     let operand = *assembly.program.operands(statement.first, statement.count).first()?;
-    let headline = format!("{} goes to {target:06o} ({target:04X}H), the middle of an instruction", mnemonic.name());
+    let headline = format!("{} goes to {}, the middle of an instruction", mnemonic.name(), Both(Address(target)));
     let problem = Diagnostic::warning(Code::JumpInside, headline)
         .at(operand_span(&assembly.program, statement, operand), "this address")
         .and_at(inside.span(), "is inside this one");

@@ -9,7 +9,7 @@ use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Unsteady, Worth};
 use super::{Assembly, trouble};
 use crate::image::{Image, InsertError};
-use crate::notation::Address;
+use crate::notation::{Address, Both};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap, Span};
 use crate::syntax::{NameId, Names, Operand, Program, unquote};
 
@@ -129,8 +129,7 @@ impl PassTwo<'_> {
         match self.image.insert(base, &self.emitter.bytes, statement.position()) {
             Ok(()) => {}
             Err(InsertError::Overlap(overlap)) => {
-                let address = overlap.address.0;
-                let headline = format!("two statements put bytes at {address:06o} ({address:04X}H)");
+                let headline = format!("two statements put bytes at {}", Both(overlap.address));
                 let first = self.sources.file_line(overlap.first);
                 let problem = Diagnostic::error(Code::BytesOverlap, headline)
                     .at(statement.span(), "this one")
