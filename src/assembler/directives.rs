@@ -27,7 +27,7 @@ impl PassOne<'_> {
                 self.keep(place, line, Task::Bytes);
                 let sizes = self.program.operands(line.first, line.count).iter().map(|operand| match *operand {
                     Operand::Text(start, end) => unquote(&text[start as usize..end as usize]).count() as u32,
-                    Operand::Expression(_) => 1,
+                    _ => 1,
                 });
                 let size = sizes.sum();
                 self.advance(place, line, size);
@@ -82,8 +82,7 @@ impl PassOne<'_> {
     fn equ(&mut self, place: Place, line: &Line) {
         let Some(label) = line.label else { return self.name_missing(place, line) };
         let span = place.span((label.start, label.end));
-        let Operand::Expression(expression) = self.operands(line)[0] else { return };
-        let (meaning, worth) = match self.evaluate(expression) {
+        let (meaning, worth) = match self.evaluate(self.operands(line)[0]) {
             Ok(Value::Number(value)) => (Meaning::Constant, Worth::Known(value)),
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Constant, Worth::Pending),
@@ -102,8 +101,7 @@ impl PassOne<'_> {
         let Some(label) = line.label else { return self.name_missing(place, line) };
         self.keep(place, line, Task::Set(label.name));
         let span = place.span((label.start, label.end));
-        let Operand::Expression(expression) = self.operands(line)[0] else { return };
-        let (meaning, worth) = match self.evaluate(expression) {
+        let (meaning, worth) = match self.evaluate(self.operands(line)[0]) {
             Ok(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Variable, Worth::Pending),
@@ -215,7 +213,7 @@ impl PassOne<'_> {
     fn file_name(&mut self, place: Place, text: &str, line: &Line) -> Option<String> {
         match self.operands(line)[0] {
             Operand::Text(start, end) => Some(unquote(&text[start as usize..end as usize]).collect()),
-            Operand::Expression(_) => {
+            _ => {
                 let problem = Diagnostic::error(Code::UnexpectedText, "expected a file name in quotes")
                     .at(place.span(line.word), "the name of a file stands in single quotes")
                     .with_help("write it as `INCLUDE 'name.asm'`");

@@ -1,12 +1,12 @@
 //! Bytes of a statement: operands evaluated and checked against what the field can hold.
 
-use super::evaluate::{Cause, Evaluator, Trouble, Unfit, Value, encode};
+use super::evaluate::{Cause, Evaluator, Trouble, Unfit, Value, encode, offsets};
 use super::statement::Statement;
 use super::symbols::Symbols;
 use super::trouble;
 use crate::isa::{Mnemonic, Pattern};
 use crate::source::{Code, Diagnostic, SourceMap, Span};
-use crate::syntax::{Expression, Names, Operand, Program, not_ascii, unquote};
+use crate::syntax::{Names, Operand, Program, not_ascii, unquote};
 
 /// What evaluation in pass two reads.
 pub(super) struct Known<'a> {
@@ -114,12 +114,8 @@ impl Emitter {
 
     /// The value of an operand, or `None` after noting what is wrong.
     pub fn value(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<Value> {
-        let Operand::Expression(expression) = operand else { return None };
-        self.evaluate(known, statement, expression).map_err(|trouble| self.note(known, statement, trouble)).ok()
-    }
-
-    fn evaluate(&mut self, known: &Known<'_>, statement: &Statement, expression: Expression) -> Result<Value, Trouble> {
-        self.evaluator.evaluate(known.program, known.symbols, expression, statement.location)
+        let value = self.evaluator.operand(known.program, known.symbols, operand, statement.location);
+        value.map_err(|trouble| self.note(known, statement, trouble)).ok()
     }
 
     fn note(&mut self, known: &Known<'_>, statement: &Statement, trouble: Trouble) {
@@ -134,14 +130,7 @@ impl Emitter {
 
 /// The text of an operand, from its first to its last step.
 pub(super) fn operand_span(program: &Program, statement: &Statement, operand: Operand) -> Span {
-    let (start, end) = match operand {
-        Operand::Text(start, end) => (start, end),
-        Operand::Expression(expression) => {
-            let ops = program.ops(expression);
-            let start = ops.iter().map(|op| op.start).min().unwrap_or(statement.word.0);
-            (start, ops.iter().map(|op| op.end).max().unwrap_or(statement.word.1))
-        }
-    };
+    let (start, end) = offsets(program, operand).unwrap_or(statement.word);
     Span { source: statement.source, start, end }
 }
 

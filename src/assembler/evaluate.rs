@@ -2,7 +2,7 @@
 
 use super::symbols::{Meaning, Symbols, Worth};
 use crate::isa::{Mnemonic, Register};
-use crate::syntax::{Expression, NameId, Op, Program, RegisterName, Step};
+use crate::syntax::{Expression, NameId, Op, Operand, Program, RegisterName, Step};
 
 /// What an expression comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,6 +24,8 @@ pub(super) enum Cause {
     Macro(NameId),
     /// A register stands where a number should.
     Register(RegisterName),
+    /// A string stands where a number should.
+    Text,
     /// Division by zero, or MOD.
     DivisionByZero,
     /// The operands do not fit the instruction in parentheses.
@@ -46,6 +48,21 @@ pub(super) struct Evaluator {
 }
 
 impl Evaluator {
+    /// The value of `operand` in a statement at location `here`.
+    pub fn operand(
+        &mut self,
+        program: &Program,
+        symbols: &Symbols,
+        operand: Operand,
+        here: u16,
+    ) -> Result<Value, Trouble> {
+        match operand {
+            Operand::Register(register, _) => Ok(Value::Register(register)),
+            Operand::Expression(expression) => self.evaluate(program, symbols, expression, here),
+            Operand::Text(start, end) => Err(Trouble { cause: Cause::Text, start, end }),
+        }
+    }
+
     /// The value of `expression` in a statement at location `here`.
     pub fn evaluate(
         &mut self,
@@ -93,6 +110,18 @@ impl Evaluator {
             Some((Value::Number(number), _)) => Ok(number),
             Some((Value::Register(register), op)) => Err(blame(&op, Cause::Register(register))),
             None => Err(blame(operator, Cause::DivisionByZero)),
+        }
+    }
+}
+
+/// Where the text of an operand begins and ends, from its first to its last step.
+pub(super) fn offsets(program: &Program, operand: Operand) -> Option<(u32, u32)> {
+    match operand {
+        Operand::Text(start, end) => Some((start, end)),
+        Operand::Register(register, start) => Some((start, start + register.name().len() as u32)),
+        Operand::Expression(expression) => {
+            let ops = program.ops(expression);
+            Some((ops.iter().map(|op| op.start).min()?, ops.iter().map(|op| op.end).max()?))
         }
     }
 }

@@ -11,7 +11,7 @@ use super::pass_one::{PassOne, Place};
 use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::source::{Code, Diagnostic, Origin, Span};
-use crate::syntax::{Directive, Keyword, Line, NameId, Silent, Token, lex_line, parse_expression};
+use crate::syntax::{Directive, Keyword, Line, NameId, Operand, Silent, Token, lex_line, parse_expression};
 
 /// How many lines all expansions of a program may come to.
 pub(super) const MOST_LINES: usize = 1_000_000;
@@ -167,7 +167,7 @@ impl PassOne<'_> {
         let span = Span { source: place.source, start: range.start as u32, end: range.end as u32 };
         let source = (place.source, text);
         let parsed = parse_expression::<Silent>(source, range, &mut self.names, &mut self.program);
-        let value = match parsed.map(|expression| self.evaluate(expression)) {
+        let value = match parsed.map(|expression| self.evaluate(Operand::Expression(expression))) {
             Ok(Ok(Value::Number(value))) => return Some(value.to_string()),
             Ok(Err(trouble)) => trouble::diagnose(trouble, place.source, &self.names, &self.symbols),
             Ok(Ok(Value::Register(_))) | Err(_) => {

@@ -3,7 +3,7 @@
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
-use super::evaluate::{Evaluator, Trouble, Value};
+use super::evaluate::{Cause, Evaluator, Trouble, Value, offsets};
 use super::frames::{Frames, Kind};
 use super::loader::Loader;
 use super::macros::Template;
@@ -13,8 +13,8 @@ use super::symbols::{Meaning, Symbols, Worth};
 use super::{Options, trouble};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
 use crate::syntax::{
-    Directive, Expression, Keyword, Label, Line, NameId, Names, Operand, Operation, Program, Relocation, Silent, Token,
-    Told, lex_line, parse_line,
+    Directive, Keyword, Label, Line, NameId, Names, Operand, Operation, Program, Relocation, Silent, Token, Told,
+    lex_line, parse_line,
 };
 
 /// One past the highest address.
@@ -282,13 +282,11 @@ impl PassOne<'_> {
 
     /// The value of an operand that pass one must know, or `None` after noting what is missing.
     pub(super) fn value_now(&mut self, place: Place, operand: Operand, needs: &str) -> Option<u16> {
-        let Operand::Expression(expression) = operand else { return None };
-        match self.evaluate(expression) {
+        match self.evaluate(operand) {
             Ok(Value::Number(value)) => Some(value),
             Ok(Value::Register(register)) => {
-                let op = self.program.ops(expression)[0];
-                let cause = super::evaluate::Cause::Register(register);
-                let trouble = Trouble { cause, start: op.start, end: op.end };
+                let (start, end) = offsets(&self.program, operand).unwrap_or_default();
+                let trouble = Trouble { cause: Cause::Register(register), start, end };
                 self.diagnostics.push(trouble::diagnose(trouble, place.source, &self.names, &self.symbols));
                 None
             }
@@ -299,8 +297,8 @@ impl PassOne<'_> {
         }
     }
 
-    pub(super) fn evaluate(&mut self, expression: Expression) -> Result<Value, Trouble> {
-        self.evaluator.evaluate(&self.program, &self.symbols, expression, self.location as u16)
+    pub(super) fn evaluate(&mut self, operand: Operand) -> Result<Value, Trouble> {
+        self.evaluator.operand(&self.program, &self.symbols, operand, self.location as u16)
     }
 
     fn define_given(&mut self, options: &Options) {

@@ -69,10 +69,8 @@ impl PassTwo<'_> {
         let mut evaluator = Evaluator::default();
         while let Some((name, at)) = ready.pop() {
             let statement = &statements[at];
-            let [Operand::Expression(expression)] = self.program.operands(statement.first, statement.count) else {
-                continue;
-            };
-            match evaluator.evaluate(&self.program, &self.symbols, *expression, statement.location) {
+            let [operand] = *self.program.operands(statement.first, statement.count) else { continue };
+            match evaluator.operand(&self.program, &self.symbols, operand, statement.location) {
                 Ok(Value::Number(value)) => self.symbols.settle(name, value),
                 Ok(Value::Register(register)) => self.symbols.settle_register(name, register),
                 Err(Trouble { cause: Cause::Pending(other), .. }) => {
@@ -95,7 +93,7 @@ impl PassTwo<'_> {
             Task::Instruction(mnemonic) => self.emitter.instruction(&known, statement, mnemonic),
             Task::Bytes => operands.iter().for_each(|operand| match *operand {
                 Operand::Text(start, end) => self.emitter.text(&known, statement, (start, end)),
-                Operand::Expression(_) => self.emitter.byte(&known, statement, *operand),
+                _ => self.emitter.byte(&known, statement, *operand),
             }),
             Task::Words => operands.iter().for_each(|operand| self.emitter.word(&known, statement, *operand)),
             Task::Fill(count) => {

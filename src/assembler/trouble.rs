@@ -28,6 +28,9 @@ pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbol
                 .at(span, "expected a number or an address")
                 .with_help("only instructions that take registers, EQU, SET and macro calls accept a register")
         }
+        Cause::Text => Diagnostic::error(Code::StringAsNumber, "a string is not a number")
+            .at(span, "expected a number here")
+            .with_help("a string by itself can only be an item of DB, a message or a name"),
         Cause::DivisionByZero => {
             Diagnostic::error(Code::DivisionByZero, "division by zero").at(span, "the divisor comes to 0")
         }

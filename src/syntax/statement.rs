@@ -5,7 +5,7 @@
 //! otherwise.
 
 use super::expression::{Expression, Program};
-use super::keyword::{Control, Directive, Keyword, Relocation};
+use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 use super::name::{NameId, Names};
 use super::parser::{Detail, Failed, Parser};
 use super::token::{Token, TokenKind, lex_line};
@@ -66,6 +66,8 @@ pub enum Operand {
     Expression(Expression),
     /// A string by itself, where strings are allowed: offsets of the text with its quotes.
     Text(u32, u32),
+    /// A register by itself, and the offset of its name: the most frequent operand, which needs no steps.
+    Register(RegisterName, u32),
 }
 
 /// Parses the tokens of one line, blanks and comments left out. `is_macro` tells which names are macros so far;
@@ -204,13 +206,11 @@ impl<D: Detail> Parser<'_, D> {
     }
 
     fn operand(&mut self, strings: bool) -> Result<(), Failed> {
-        if let Some(token) = self.peek().filter(|token| strings && token.kind == TokenKind::Text) {
-            let alone = self.tokens.get(self.at + 1).is_none_or(|next| next.kind == TokenKind::Comma);
-            if alone {
-                self.next();
-                self.program.push_operand(Operand::Text(token.start, token.end));
-                return Ok(());
-            }
+        let alone = self.tokens.get(self.at + 1).is_none_or(|next| next.kind == TokenKind::Comma);
+        if let Some(operand) = self.peek().filter(|_| alone).and_then(|token| simple_operand(token, strings)) {
+            self.next();
+            self.program.push_operand(operand);
+            return Ok(());
         }
         let first = self.program.op_count();
         self.expression(0)?;
@@ -238,6 +238,18 @@ impl<D: Detail> Parser<'_, D> {
                 .at(span, format!("takes {wanted}"))
         });
         Err(Failed)
+    }
+}
+
+/// The operand that a token is by itself, unless it takes steps to work out.
+fn simple_operand(token: Token, strings: bool) -> Option<Operand> {
+    match token.kind {
+        TokenKind::Text if strings => Some(Operand::Text(token.start, token.end)),
+        TokenKind::Name => match token.name.keyword() {
+            Some(Keyword::Register(register)) => Some(Operand::Register(register, token.start)),
+            _ => None,
+        },
+        _ => None,
     }
 }
 
