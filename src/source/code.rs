@@ -124,6 +124,24 @@ codes! {
     OutsideMemory "outside-memory";
     NothingToDeposit "nothing-to-deposit";
     SheetLong "sheet-long";
+    // Files in TOML
+    TomlSyntax "toml-syntax";
+    KeyUnknown "key-unknown";
+    KeyMissing "key-missing";
+    ValueWrong "value-wrong";
+    // The serial line
+    LineFormat "line-format";
+    PortUnavailable "port-unavailable";
+    LineSilent "line-silent";
+    EchoWrong "echo-wrong";
+    TransferStopped "transfer-stopped";
+    // Tapes
+    FramingUnknown "framing-unknown";
+    FramingUndecodable "framing-undecodable";
+    FieldUnknown "field-unknown";
+    TapeUnfit "tape-unfit";
+    TapeDamaged "tape-damaged";
+    LetteringUnfit "lettering-unfit";
 }
 
 impl Code {

@@ -8,6 +8,7 @@ mod json;
 mod map;
 mod near;
 mod render;
+mod table;
 
 pub use code::Code;
 pub use diagnostic::{Diagnostic, Diagnostics, Label, Severity};
@@ -15,3 +16,4 @@ pub use json::to_json_line;
 pub use map::{Origin, Position, Source, SourceId, SourceMap, Span};
 pub use near::nearest;
 pub use render::{Renderer, Style};
+pub use table::{Table, TomlText, Value};

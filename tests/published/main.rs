@@ -8,3 +8,4 @@ mod images;
 mod isa;
 mod lights;
 mod parts;
+mod media;

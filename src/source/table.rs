@@ -1,0 +1,211 @@
+//! TOML files as tables whose every key and value knows its place, so that each mistake is told where it stands.
+//!
+//! A reader of such a file asks a [`Table`] for its keys and says what it expects; what is wrong is pushed to the
+//! [`Diagnostics`] of the run and the reader goes on, so that one run tells all mistakes.
+
+use std::ops::RangeInclusive;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
+
+/// A TOML text, parsed.
+pub struct TomlText<'a> {
+    root: Spanned<DeTable<'a>>,
+    source: SourceId,
+}
+
+impl<'a> TomlText<'a> {
+    /// Parses a text, pushing what its syntax breaks; what could be read is kept.
+    pub fn parse(sources: &'a SourceMap, source: SourceId, problems: &mut Diagnostics) -> Self {
+        let (root, errors) = DeTable::parse_recoverable(sources.get(source).text());
+        for error in errors {
+            let spot = error.span().unwrap_or_default();
+            let message = error.message().lines().next().unwrap_or_default().to_owned();
+            let problem = Diagnostic::error(Code::TomlSyntax, "the file is not TOML");
+            problems.push(problem.at(span(source, spot), message));
+        }
+        TomlText { root, source }
+    }
+
+    /// The table of the whole file.
+    pub fn table(&self) -> Table<'_> {
+        Table { entries: self.root.get_ref(), span: Span { source: self.source, start: 0, end: 0 } }
+    }
+}
+
+/// A table of a TOML text.
+#[derive(Clone, Copy)]
+pub struct Table<'a> {
+    entries: &'a DeTable<'a>,
+    span: Span,
+}
+
+impl<'a> Table<'a> {
+    /// Where the table stands; empty and at the start for the table of the whole file.
+    pub fn span(&self) -> Span {
+        self.span
+    }
+
+    /// The keys with their places, in the order of the alphabet.
+    pub fn keys(&self) -> impl Iterator<Item = (&'a str, Span)> {
+        let source = self.span.source;
+        self.entries.keys().map(move |key| (key.get_ref().as_ref(), span(source, key.span())))
+    }
+
+    /// Refuses every key that is not among `known`; `what` names the table in the message, as in `a framing`.
+    pub fn allow(&self, known: &[&str], what: &str, problems: &mut Diagnostics) {
+        for (key, spot) in self.keys().filter(|(key, _)| !known.contains(key)) {
+            let problem = Diagnostic::error(Code::KeyUnknown, format!("`{key}` is not a key of {what}"));
+            let problem = problem.at(spot, format!("known here: {}", known.join(", ")));
+            problems.push(match nearest(key, known.iter().copied()) {
+                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+                None => problem,
+            });
+        }
+    }
+
+    /// The value of a key, if it is there.
+    pub fn get(&self, key: &str) -> Option<Value<'a>> {
+        let (_, value) = self.entries.iter().find(|(name, _)| name.get_ref() == key)?;
+        Some(Value { value: value.get_ref(), span: span(self.span.source, value.span()) })
+    }
+
+    /// The value of a key that must be there.
+    pub fn need(&self, key: &str, what: &str, problems: &mut Diagnostics) -> Option<Value<'a>> {
+        let found = self.get(key);
+        if found.is_none() {
+            let problem = Diagnostic::error(Code::KeyMissing, format!("{what} needs the key `{key}`"));
+            problems.push(problem.at(self.span, format!("`{key} = ...` belongs here")));
+        }
+        found
+    }
+}
+
+/// A value of a TOML text.
+#[derive(Clone, Copy)]
+pub struct Value<'a> {
+    value: &'a DeValue<'a>,
+    span: Span,
+}
+
+impl<'a> Value<'a> {
+    /// Where the value stands.
+    pub fn span(&self) -> Span {
+        self.span
+    }
+
+    /// The value as a string, if it is one.
+    pub fn as_str(&self) -> Option<&'a str> {
+        self.value.as_str()
+    }
+
+    /// Whether the value is an array.
+    pub fn is_array(&self) -> bool {
+        self.value.is_array()
+    }
+
+    /// The value as a string.
+    pub fn string(&self, problems: &mut Diagnostics) -> Option<&'a str> {
+        let found = self.as_str();
+        if found.is_none() {
+            self.wrong("a string in quotes", problems);
+        }
+        found
+    }
+
+    /// The value as a truth value.
+    pub fn boolean(&self, problems: &mut Diagnostics) -> Option<bool> {
+        let found = self.value.as_bool();
+        if found.is_none() {
+            self.wrong("true or false", problems);
+        }
+        found
+    }
+
+    /// The value as an integer within a range.
+    pub fn integer(&self, range: RangeInclusive<i64>, problems: &mut Diagnostics) -> Option<i64> {
+        let number = self.value.as_integer().and_then(|it| i64::from_str_radix(it.as_str(), it.radix()).ok());
+        let found = number.filter(|number| range.contains(number));
+        if found.is_none() {
+            self.wrong(&format!("an integer, `{}..={}`", range.start(), range.end()), problems);
+        }
+        found
+    }
+
+    /// The value as a byte.
+    pub fn byte(&self, problems: &mut Diagnostics) -> Option<u8> {
+        self.integer(0..=255, problems).map(|byte| byte as u8)
+    }
+
+    /// The value as one of a few words, each with what it stands for.
+    pub fn choice<T: Copy>(&self, choices: &[(&str, T)], problems: &mut Diagnostics) -> Option<T> {
+        let words: Vec<_> = choices.iter().map(|(word, _)| *word).collect();
+        let expected = format!("one of \"{}\"", words.join("\", \""));
+        let Some(word) = self.as_str() else {
+            self.wrong(&expected, problems);
+            return None;
+        };
+        let found = choices.iter().find(|(name, _)| *name == word).map(|(_, meaning)| *meaning);
+        if found.is_none() {
+            let problem = self.problem(&expected);
+            problems.push(match nearest(word, words) {
+                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+                None => problem,
+            });
+        }
+        found
+    }
+
+    /// The elements of the value as an array.
+    pub fn array(&self, problems: &mut Diagnostics) -> Option<Vec<Value<'a>>> {
+        let Some(array) = self.value.as_array() else {
+            self.wrong("an array in brackets", problems);
+            return None;
+        };
+        let source = self.span.source;
+        Some(array.iter().map(|value| Value { value: value.get_ref(), span: span(source, value.span()) }).collect())
+    }
+
+    /// The value as a table.
+    pub fn table(&self, problems: &mut Diagnostics) -> Option<Table<'a>> {
+        let found = self.value.as_table().map(|entries| Table { entries, span: self.span });
+        if found.is_none() {
+            self.wrong("a table in braces", problems);
+        }
+        found
+    }
+
+    /// Refuses the value, saying what was expected.
+    pub fn wrong(&self, expected: &str, problems: &mut Diagnostics) {
+        problems.push(self.problem(expected));
+    }
+
+    fn problem(&self, expected: &str) -> Diagnostic {
+        let shown = match self.value {
+            DeValue::String(text) => text.to_string(),
+            DeValue::Integer(number) => prefixed(number.as_str(), number.radix()),
+            DeValue::Float(number) => number.as_str().to_owned(),
+            DeValue::Boolean(truth) => truth.to_string(),
+            other => other.type_str().to_owned(),
+        };
+        Diagnostic::error(Code::ValueWrong, format!("`{shown}` cannot stand here"))
+            .at(self.span, format!("expected {expected}"))
+    }
+}
+
+/// An integer as it was written.
+fn prefixed(digits: &str, radix: u32) -> String {
+    let prefix = match radix {
+        2 => "0b",
+        8 => "0o",
+        16 => "0x",
+        _ => "",
+    };
+    format!("{prefix}{digits}")
+}
+
+fn span(source: SourceId, range: std::ops::Range<usize>) -> Span {
+    Span { source, start: range.start as u32, end: range.end as u32 }
+}
