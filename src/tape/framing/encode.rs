@@ -1,0 +1,378 @@
+//! Programs to the bytes of a tape.
+
+use std::ops::Range;
+
+use super::field::{Data, Kind, Layout, Part, Pointer};
+use super::{Filler, Framing, Placing};
+use crate::image::{Image, MEMORY};
+use crate::notation::{Address, Notation};
+use crate::source::{Code, Diagnostic};
+use crate::tape::lettering;
+
+/// A program to be put on a tape.
+#[derive(Clone, Copy, Debug)]
+pub struct Program<'a> {
+    /// What a label field says.
+    pub name: &'a str,
+    /// Its bytes, and its entry if the framing carries one.
+    pub image: &'a Image,
+    /// What is punched before the leader to be read by eye; may be empty.
+    pub lettering: &'a str,
+}
+
+/// The bytes of a tape, and what each stretch of them is.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Tape {
+    /// One byte a frame; bit 0 in track 1.
+    pub bytes: Vec<u8>,
+    /// In the order of the tape, without gap or overlap.
+    pub pieces: Vec<Piece>,
+}
+
+/// A stretch of a tape that was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece {
+    /// Offsets on the tape.
+    pub range: Range<usize>,
+    /// Which of the programs.
+    pub program: usize,
+    /// What it is.
+    pub kind: PieceKind,
+}
+
+/// What a stretch of a written tape is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PieceKind {
+    /// Punched lettering.
+    Lettering,
+    /// Leader.
+    Leader,
+    /// A gap behind a block.
+    Gap,
+    /// Trailer.
+    Trailer,
+    /// A head, block or end.
+    Block {
+        /// Which of the three.
+        part: Part,
+        /// The lowest address of a block's bytes.
+        base: Option<Address>,
+        /// How many bytes of the program it carries.
+        count: usize,
+    },
+}
+
+impl Tape {
+    /// Where the heads, blocks and ends stop, for a line that rests behind them.
+    pub fn block_ends(&self) -> impl Iterator<Item = usize> + '_ {
+        let blocks = self.pieces.iter().filter(|piece| matches!(piece.kind, PieceKind::Block { .. }));
+        blocks.map(|piece| piece.range.end)
+    }
+}
+
+/// Puts programs on a tape, one behind the other.
+///
+/// # Errors
+/// A diagnostic if the framing cannot carry a program: no entry where it needs one, bytes where it has no room, a byte
+/// that it must avoid, lettering that a decoder would take for a block.
+pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnostic> {
+    let mut writer = Writer { framing, tape: Tape::default(), program: 0 };
+    for (index, program) in programs.iter().enumerate() {
+        writer.program = index;
+        writer.program(program)?;
+    }
+    Ok(writer.tape)
+}
+
+/// What one head, block or end says.
+struct Content<'a> {
+    program: &'a Program<'a>,
+    base: Address,
+    count: usize,
+    number: u16,
+}
+
+struct Writer<'a> {
+    framing: &'a Framing,
+    tape: Tape,
+    program: usize,
+}
+
+impl Writer<'_> {
+    fn program(&mut self, program: &Program) -> Result<(), Diagnostic> {
+        self.lettering(program.lettering)?;
+        self.filler(&self.framing.leader, PieceKind::Leader);
+        let blocks = chunks(self.framing, program)?;
+        let first = blocks.first().map_or(self.framing.origin, |&(base, _)| base);
+        if let Some(head) = &self.framing.head {
+            let count = if head.variable().is_some() { program.name.len().min(head.most()) } else { head.fewest() };
+            self.block(head, &Content { program, base: first, count, number: 0 })?;
+        }
+        let (modulus, start) = self.framing.block.sequence().map_or((1, 0), |(_, word, first)| (word.modulus(), first));
+        let number = |index: usize| ((usize::from(start) + index) % modulus) as u16;
+        for (index, &(base, count)) in blocks.iter().enumerate() {
+            self.block(&self.framing.block, &Content { program, base, count, number: number(index) })?;
+        }
+        if let Some(end) = &self.framing.end {
+            let content = Content { program, base: first, count: end.fewest(), number: number(blocks.len()) };
+            self.block(end, &content)?;
+        }
+        self.filler(&self.framing.trailer, PieceKind::Trailer);
+        Ok(())
+    }
+
+    fn lettering(&mut self, text: &str) -> Result<(), Diagnostic> {
+        if text.is_empty() {
+            return Ok(());
+        }
+        let columns = lettering::columns(text)?;
+        if super::decode(self.framing, &columns).blocks().next().is_some() {
+            let headline = format!("the lettering `{text}` would be read as a block of `{}`", self.framing.name);
+            return Err(Diagnostic::error(Code::LetteringUnfit, headline).with_help("letter the tape with other words"));
+        }
+        self.push(PieceKind::Lettering, |out| out.extend_from_slice(&columns));
+        Ok(())
+    }
+
+    fn filler(&mut self, filler: &Filler, kind: PieceKind) {
+        let characters = self.framing.coding.characters;
+        if filler.frames() > 0 {
+            let frames = filler.bytes.iter().map(|&byte| characters.punch(byte));
+            let frames: Vec<_> = frames.collect();
+            self.push(kind, |out| (0..filler.count).for_each(|_| out.extend_from_slice(&frames)));
+        }
+    }
+
+    fn push(&mut self, kind: PieceKind, write: impl FnOnce(&mut Vec<u8>)) {
+        let start = self.tape.bytes.len();
+        write(&mut self.tape.bytes);
+        let range = start..self.tape.bytes.len();
+        self.tape.pieces.push(Piece { range, program: self.program, kind });
+    }
+
+    fn block(&mut self, layout: &Layout, content: &Content) -> Result<(), Diagnostic> {
+        let ranges = layout.ranges(content.count);
+        let body = body(layout, content, &ranges)?;
+        self.refuse_avoided(layout, content, &body, &ranges)?;
+        let coding = &self.framing.coding;
+        let carries = layout.data().next().is_some();
+        let (base, count) = if carries { (Some(content.base), content.count) } else { (None, 0) };
+        self.push(PieceKind::Block { part: layout.part, base, count }, |out| {
+            let start = out.len();
+            for (field, range) in layout.fields.iter().zip(&ranges) {
+                match field.kind {
+                    Kind::Mark(_) => out.extend_from_slice(&body[range.clone()]),
+                    _ => coding.write(&body[range.clone()], out),
+                }
+            }
+            if coding.characters.is_seven_bit() {
+                out[start..].iter_mut().for_each(|frame| *frame = coding.characters.punch(*frame));
+            }
+        });
+        self.filler(&self.framing.gap, PieceKind::Gap);
+        Ok(())
+    }
+
+    fn refuse_avoided(
+        &self,
+        layout: &Layout,
+        content: &Content,
+        body: &[u8],
+        ranges: &[Range<usize>],
+    ) -> Result<(), Diagnostic> {
+        let avoid = &self.framing.coding.avoid;
+        if avoid.is_empty() {
+            return Ok(());
+        }
+        let fields = layout.fields.iter().zip(ranges).filter(|(field, _)| !matches!(field.kind, Kind::Mark(_)));
+        for (field, range) in fields {
+            if let Some(&byte) = body[range.clone()].iter().find(|&&byte| avoid.contains(byte)) {
+                let byte = Notation::Octal.byte(byte);
+                let at = Notation::Octal.address(content.base);
+                let headline = format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
+                return Err(Diagnostic::error(Code::TapeUnfit, headline)
+                    .with_note(format!("the framing `{}` avoids it and escapes nothing", self.framing.name))
+                    .with_help("take a framing that escapes, or move or change the program"));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The bytes of all fields.
+fn body(layout: &Layout, content: &Content, ranges: &[Range<usize>]) -> Result<Vec<u8>, Diagnostic> {
+    let mut body = vec![0; ranges.last().map_or(0, |last| last.end)];
+    for (field, range) in layout.fields.iter().zip(ranges) {
+        let out = &mut body[range.clone()];
+        match &field.kind {
+            Kind::Mark(bytes) | Kind::Literal(bytes) => out.copy_from_slice(bytes),
+            Kind::Length { word, counts, of } => word.write(layout.length_value(*counts, of, content.count), out),
+            Kind::Last(word) => word.write(ends(layout, content).1, out),
+            Kind::Address(Pointer::Whole(word)) => word.write(ends(layout, content).0, out),
+            Kind::Address(_) => out[0] = (content.base.0 >> 8) as u8,
+            Kind::Sequence { word, .. } => word.write(content.number, out),
+            Kind::Data(data) => fill(data, content, out),
+            Kind::Label(_) => out.copy_from_slice(&content.program.name.as_bytes()[..content.count]),
+            Kind::Entry(pointer) => write_entry(*pointer, content, out)?,
+            Kind::Check { .. } => {}
+        }
+    }
+    for &index in &layout.checks {
+        if let Kind::Check { kind, word, stored, over } = &layout.fields[index].kind {
+            let value = Layout::check_value(*kind, *stored, over, &body, ranges);
+            word.write(value, &mut body[ranges[index].clone()]);
+        }
+    }
+    Ok(body)
+}
+
+/// The addresses of the first and the last byte as they stand on the tape.
+fn ends(layout: &Layout, content: &Content) -> (u16, u16) {
+    let (low, high) = (content.base.0, content.base.0.wrapping_add((content.count as u16).wrapping_sub(1)));
+    let falling = layout.data().next().is_some_and(|(_, data)| data.falling);
+    if falling { (high, low) } else { (low, high) }
+}
+
+fn fill(data: &Data, content: &Content, out: &mut [u8]) {
+    let base = content.base.wrapping_add(data.at);
+    let carried = content.count.min(data.most);
+    for (distance, byte) in out.iter_mut().enumerate() {
+        let present = if distance < carried { content.program.image.byte(base.wrapping_add(distance as u16)) } else { None };
+        *byte = present.or(data.pad).unwrap_or(0);
+    }
+    if data.falling {
+        out[..carried].reverse();
+    }
+}
+
+fn write_entry(pointer: Pointer, content: &Content, out: &mut [u8]) -> Result<(), Diagnostic> {
+    let Some(entry) = content.program.image.entry else {
+        let headline = format!("`{}` has no entry address, and this tape must carry one", content.program.name);
+        return Err(Diagnostic::error(Code::TapeUnfit, headline).with_help("say where it starts with `--entry ADDRESS`"));
+    };
+    match pointer {
+        Pointer::Whole(word) => word.write(entry.0, out),
+        Pointer::Page => out[0] = (entry.0 >> 8) as u8,
+        Pointer::Low => {
+            if entry.0 >> 8 != content.base.0 >> 8 {
+                let [entry, base] = [entry, content.base].map(|address| Notation::Octal.address(address).to_string());
+                let headline = format!("the entry `{entry}` is in another page than the block at {base}");
+                return Err(Diagnostic::error(Code::TapeUnfit, headline)
+                    .with_note("this tape carries only the low byte of the entry"));
+            }
+            out[0] = entry.0 as u8;
+        }
+    }
+    Ok(())
+}
+
+/// How a program is divided into blocks: the address and the number of bytes of each.
+fn chunks(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>, Diagnostic> {
+    let block = &framing.block;
+    if program.image.is_empty() {
+        let headline = format!("`{}` holds no byte", program.name);
+        return Err(Diagnostic::error(Code::TapeUnfit, headline));
+    }
+    let chunks = if block.counter().is_some() { runs(block, program) } else { windows(framing, program)? };
+    match framing.placing() {
+        Placing::ByAddress => {}
+        Placing::ByNumber => in_a_row(framing, program, &chunks)?,
+        Placing::Alone => alone(framing, program, &chunks)?,
+    }
+    Ok(chunks)
+}
+
+/// Blocks that carry as many bytes as there are, up to their most.
+fn runs(block: &Layout, program: &Program) -> Vec<(Address, usize)> {
+    let most = block.most();
+    let chunks = program.image.extents().flat_map(|extent| {
+        let chunks = extent.bytes.chunks(most).enumerate();
+        let chunks: Vec<_> =
+            chunks.map(|(index, bytes)| (Address((extent.base.index() + index * most) as u16), bytes.len())).collect();
+        chunks
+    });
+    chunks.collect()
+}
+
+/// Blocks that are always full: each is laid over memory where the first byte not yet carried stands.
+fn windows(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>, Diagnostic> {
+    let block = &framing.block;
+    let windows: Vec<_> = block.data().map(|(_, data)| (usize::from(data.at), data.most)).collect();
+    let reach = windows.iter().map(|&(at, most)| at + most).max().unwrap_or(0);
+    let paged = matches!(block.address(), Some((_, Pointer::Page)));
+    let is_inside = |distance: usize| windows.iter().any(|&(at, most)| (at..at + most).contains(&distance));
+    let (mut chunks, mut next) = (Vec::new(), 0);
+    while let Some(first) = (next..MEMORY).find(|&at| program.image.byte(Address(at as u16)).is_some()) {
+        let base = match framing.placing() {
+            Placing::ByAddress if paged => first & 0xFF00,
+            Placing::ByAddress => first,
+            _ => (framing.origin.index() + chunks.len() * reach).min(first),
+        };
+        next = base + reach.max(if paged { 0x100 } else { 0 });
+        if base + reach > MEMORY {
+            return Err(past_top(framing, base, reach));
+        }
+        let present = (first..next.min(MEMORY)).filter(|&at| program.image.byte(Address(at as u16)).is_some());
+        if let Some(outside) = present.into_iter().find(|&at| !is_inside(at - base)) {
+            return Err(outside_of(framing, program, Address(outside as u16)));
+        }
+        chunks.push((Address(base as u16), block.most()));
+    }
+    Ok(chunks)
+}
+
+fn past_top(framing: &Framing, base: usize, reach: usize) -> Diagnostic {
+    let base = Notation::Octal.address(Address(base as u16));
+    let headline = format!("the block at {base} would reach past the top of memory");
+    Diagnostic::error(Code::TapeUnfit, headline)
+        .with_note(format!("every block of `{}` is {reach} bytes long", framing.name))
+}
+
+fn outside_of(framing: &Framing, program: &Program, outside: Address) -> Diagnostic {
+    let at = Notation::Octal.address(outside);
+    let rooms: Vec<_> = framing
+        .block
+        .data()
+        .map(|(_, data)| format!("{:03o} to {:03o}", data.at, usize::from(data.at) + data.most - 1))
+        .collect();
+    let headline = format!("`{}` has a byte at `{at}`, where this tape cannot put one", program.name);
+    let note = format!("`{}` carries the bytes {} above the block's base", framing.name, rooms.join(" and "));
+    Diagnostic::error(Code::TapeUnfit, headline).with_note(note).with_help("move the program, or take another framing")
+}
+
+/// Numbered blocks without addresses must follow each other from the origin.
+fn in_a_row(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -> Result<(), Diagnostic> {
+    let most = framing.block.most();
+    for (index, &(base, count)) in chunks.iter().enumerate() {
+        let full = count == most || index + 1 == chunks.len();
+        if base.index() != framing.origin.index() + index * most || !full {
+            return Err(not_in_a_row(framing, program, base));
+        }
+    }
+    if let Some((_, word, _)) = framing.block.sequence().filter(|(_, word, _)| chunks.len() > word.modulus()) {
+        let headline = format!("`{}` needs {} blocks, more than can be numbered", program.name, chunks.len());
+        let note = format!("`{}` numbers {} blocks and gives them no address", framing.name, word.modulus());
+        return Err(Diagnostic::error(Code::TapeUnfit, headline).with_note(note));
+    }
+    Ok(())
+}
+
+fn alone(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -> Result<(), Diagnostic> {
+    match chunks {
+        [(base, _)] if *base == framing.origin => Ok(()),
+        [(base, _)] => Err(not_in_a_row(framing, program, *base)),
+        _ => {
+            let most = framing.block.most();
+            let headline = format!("`{}` does not fit into one block of {most} bytes", program.name);
+            let note = format!("`{}` has one block without an address", framing.name);
+            Err(Diagnostic::error(Code::TapeUnfit, headline).with_note(note))
+        }
+    }
+}
+
+fn not_in_a_row(framing: &Framing, program: &Program, base: Address) -> Diagnostic {
+    let [base, origin] = [base, framing.origin].map(|address| Notation::Octal.address(address).to_string());
+    let headline = format!("`{}` has bytes at `{base}`, where this tape cannot put any", program.name);
+    let note = format!("the blocks of `{}` carry no address: they follow each other from {origin} on", framing.name);
+    Diagnostic::error(Code::TapeUnfit, headline).with_note(note).with_help("set `origin`, or give the block an address")
+}

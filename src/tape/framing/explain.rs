@@ -1,0 +1,212 @@
+//! What would explain a damaged block: one wrong bit, or the doubts that a recording leaves. Whatever is tried must be
+//! proved by the block's own check.
+
+use std::ops::Range;
+
+use super::decode::block_of;
+use super::field::{Kind, Layout, Part};
+use super::parse::{Cleaned, Parsed, parse};
+use super::reading::{Block, Slip, Slips, Verdict};
+use super::Framing;
+
+/// Characters that may be read to explain one block.
+const EFFORT_A_BLOCK: usize = 40_000_000;
+
+/// Characters that may be read to explain all blocks of a tape.
+const EFFORT: usize = 400_000_000;
+
+/// Blocks and slips that fit together.
+pub(super) struct Explained {
+    pub slips: Slips,
+    pub parsed: Parsed,
+    pub part: Part,
+}
+
+pub(super) struct Explainer<'a> {
+    framing: &'a Framing,
+    cleaned: &'a Cleaned<'a>,
+    effort: usize,
+}
+
+impl<'a> Explainer<'a> {
+    pub fn new(framing: &'a Framing, cleaned: &'a Cleaned<'a>) -> Self {
+        Explainer { framing, cleaned, effort: EFFORT }
+    }
+
+    /// The single slips that would make the block at `at` sound, and the block as the only one would make it.
+    pub fn slips(&mut self, at: usize, claimed: usize) -> (Slips, Option<Explained>) {
+        let longest = self.framing.layouts().map(|layout| longest(self.framing, layout)).max().unwrap_or(0);
+        let end = claimed.max(at + longest.min(512)).min(self.cleaned.characters.len()).min(at + longest);
+        self.try_all(at, at..end)
+    }
+
+    /// The single slip in its first frames that would make a block of what begins at `at`.
+    pub fn start(&mut self, at: usize) -> Option<Explained> {
+        let fixed = self.framing.layouts().map(|layout| layout.ranges(0).last().map_or(0, |last| last.end)).max()?;
+        let end = self.cleaned.characters.len().min(at + self.framing.coding.most_frames(fixed).min(32));
+        let (slips, explained) = self.try_all(at, at..end);
+        explained.map(|explained| Explained { slips, ..explained })
+    }
+
+    fn try_all(&mut self, at: usize, places: Range<usize>) -> (Slips, Option<Explained>) {
+        let checked = self.framing.layouts().any(|layout| !layout.checks.is_empty());
+        let cost = places.len() * places.len() * 8;
+        if !checked || cost > EFFORT_A_BLOCK || cost > self.effort {
+            return (if checked { Slips::NotTried } else { Slips::None }, None);
+        }
+        self.effort -= cost;
+        let window_end = self.cleaned.characters.len().min(places.end + places.len());
+        let mut window = self.cleaned.characters[at..window_end].to_vec();
+        let bits = if self.framing.coding.characters.is_seven_bit() { 7 } else { 8 };
+        let mut found: Vec<(usize, u8, Parsed, Part)> = Vec::new();
+        for place in self.suspects(places) {
+            for bit in 0..bits {
+                window[place - at] ^= 1 << bit;
+                if let Some((parsed, part)) = sound(self.framing, &window) {
+                    found.push((place, bit, parsed, part));
+                }
+                window[place - at] ^= 1 << bit;
+            }
+        }
+        self.sum_up(at, found)
+    }
+
+    /// The characters in which a slip may lie: where parity tells, only those that it accuses.
+    fn suspects(&self, places: Range<usize>) -> Vec<usize> {
+        if !self.framing.coding.characters.is_seven_bit() {
+            return places.collect();
+        }
+        let flaws = &self.cleaned.flaws;
+        let first = flaws.partition_point(|&flaw| flaw < places.start);
+        flaws[first..].iter().copied().take_while(|&flaw| flaw < places.end).collect()
+    }
+
+    fn sum_up(&self, at: usize, mut found: Vec<(usize, u8, Parsed, Part)>) -> (Slips, Option<Explained>) {
+        match found.len() {
+            0 => (Slips::None, None),
+            1 => {
+                let (place, bit, mut parsed, part) = found.remove(0);
+                let (offset, character) = (self.cleaned.offset(place), self.cleaned.characters[place]);
+                let characters = self.framing.coding.characters;
+                let right = characters.punch(character ^ 1 << bit);
+                let slip = Slip { offset, bit, found: right ^ 1 << bit, right };
+                parsed.end += at;
+                (Slips::One(slip.clone()), Some(Explained { slips: Slips::One(slip), parsed, part }))
+            }
+            count => {
+                let bit = found[0].1;
+                let track = found.iter().all(|other| other.1 == bit).then_some(bit + 1);
+                (Slips::Several { count, track }, None)
+            }
+        }
+    }
+}
+
+/// What begins the characters, if a check proves it.
+fn sound(framing: &Framing, characters: &[u8]) -> Option<(Parsed, Part)> {
+    let layouts = framing.layouts().filter(|layout| !layout.checks.is_empty());
+    layouts
+        .filter_map(|layout| Some((parse(framing, layout, characters, 0).ok()?, layout.part)))
+        .find(|(parsed, _)| parsed.is_sound())
+}
+
+/// The most characters that a layout takes.
+fn longest(framing: &Framing, layout: &Layout) -> usize {
+    let body = layout.ranges(layout.most()).last().map_or(0, |last| last.end);
+    framing.coding.most_frames(body)
+}
+
+/// What a frame may have been instead.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Candidate {
+    /// The frame's offset on the tape.
+    pub offset: usize,
+    /// What it may have been.
+    pub frame: u8,
+}
+
+/// A damaged block that its own check proves once some frames are taken as candidates say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mended {
+    /// The block.
+    pub block: Block,
+    /// The candidates that were needed.
+    pub changed: Vec<Candidate>,
+}
+
+/// Tries what a damaged block may have been, given the frames that are in doubt with what they may have been instead.
+///
+/// Fewer changes are tried before more. As a check of `n` bits lets a wrong block pass once in 2^n tries, no more than
+/// 2^n / 256 are made, and more than one answer among the fewest changes is no answer. A framing without a check mends
+/// nothing.
+pub fn mend(framing: &Framing, tape: &[u8], block: &Block, candidates: &[Candidate]) -> Option<Mended> {
+    let layout = framing.layout(block.part)?;
+    let mut tries = allowed_tries(layout);
+    let longest = framing.layouts().map(|layout| longest(framing, layout)).max()?;
+    let end = tape.len().min(block.range.end.max(block.range.start + 2 * longest));
+    let mut window = tape.get(block.range.start..end)?.to_vec();
+    let start = block.range.start;
+    let candidates: Vec<_> =
+        candidates.iter().filter(|candidate| (start..end).contains(&candidate.offset)).copied().collect();
+    for changes in 1..=candidates.len() {
+        let mut found = None;
+        for chosen in combinations(candidates.len(), changes) {
+            tries = tries.checked_sub(1)?;
+            let chosen: Vec<_> = chosen.into_iter().map(|index| candidates[index]).collect();
+            if let Some(block) = with_changes(framing, &mut window, start, &chosen) {
+                if found.is_some() {
+                    return None;
+                }
+                found = Some(Mended { block, changed: chosen });
+            }
+        }
+        if found.is_some() {
+            return found;
+        }
+    }
+    None
+}
+
+fn allowed_tries(layout: &Layout) -> usize {
+    let bytes = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
+        Kind::Check { kind, .. } => kind.width(),
+        _ => 0,
+    });
+    match bytes.max() {
+        Some(1) => 1,
+        Some(_) => 256,
+        None => 0,
+    }
+}
+
+fn with_changes(framing: &Framing, window: &mut [u8], start: usize, changes: &[Candidate]) -> Option<Block> {
+    let before: Vec<_> = changes.iter().map(|change| window[change.offset - start]).collect();
+    for change in changes {
+        window[change.offset - start] = change.frame;
+    }
+    let cleaned = Cleaned::new(&framing.coding, window);
+    let found = sound(framing, &cleaned.characters).map(|(parsed, part)| {
+        let frames = cleaned.frames(0..parsed.end);
+        block_of(framing, part, &parsed, start + frames.start..start + frames.end, Verdict::Good)
+    });
+    for (change, before) in changes.iter().zip(before) {
+        window[change.offset - start] = before;
+    }
+    found
+}
+
+/// All ways to choose `count` of `of` things, by rising indexes.
+fn combinations(of: usize, count: usize) -> impl Iterator<Item = Vec<usize>> {
+    let mut next = (count <= of).then(|| (0..count).collect::<Vec<_>>());
+    std::iter::from_fn(move || {
+        let current = next.clone()?;
+        let movable = (0..count).rev().find(|&place| current[place] < of - count + place);
+        next = movable.map(|place| {
+            let mut following = current.clone();
+            let start = current[place] + 1;
+            following[place..].iter_mut().enumerate().for_each(|(step, index)| *index = start + step);
+            following
+        });
+        Some(current)
+    })
+}

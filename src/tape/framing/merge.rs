@@ -1,0 +1,144 @@
+//! Several readings of one tape put together, block by block: what one reading lost another may have.
+
+use super::Framing;
+use super::decode::missing;
+use super::field::Part;
+use super::reading::{Block, End, Order, ProgramRead, Reading};
+use crate::notation::Address;
+
+/// What several readings tell together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Merged {
+    /// The programs in the order of the tape.
+    pub programs: Vec<ProgramRead>,
+    /// Blocks of which two readings claim good bytes that differ; neither is in the programs.
+    pub contradictions: Vec<Contradiction>,
+}
+
+/// Two good blocks for one place that differ.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Contradiction {
+    /// Which program.
+    pub program: usize,
+    /// The place of the block by its number, if it has one.
+    pub number: Option<u32>,
+    /// The place of the block by its address, if it has one.
+    pub base: Option<Address>,
+}
+
+impl Merged {
+    /// Whether there is a program, all of each was read, and no reading contradicts another.
+    pub fn is_whole(&self) -> bool {
+        let whole = !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole);
+        whole && self.contradictions.is_empty()
+    }
+}
+
+/// Merges readings of one tape. A good block of any reading is taken; a damaged one is kept only where no reading has
+/// a good one for its place.
+pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
+    let mut groups: Vec<Vec<&ProgramRead>> = Vec::new();
+    for reading in readings {
+        let mut after = 0;
+        for program in &reading.programs {
+            match home(&groups[after..], program) {
+                Some(found) => {
+                    groups[after + found].push(program);
+                    after += found + 1;
+                }
+                None => {
+                    groups.insert(after, vec![program]);
+                    after += 1;
+                }
+            }
+        }
+    }
+    let mut merged = Merged { programs: Vec::new(), contradictions: Vec::new() };
+    for (index, group) in groups.iter().enumerate() {
+        let program = merge_program(framing, index, group, &mut merged.contradictions);
+        merged.programs.push(program);
+    }
+    merged
+}
+
+/// Which group a program belongs to: the first with which it shares a good block, else the first that it does not
+/// contradict.
+fn home(groups: &[Vec<&ProgramRead>], program: &ProgramRead) -> Option<usize> {
+    let shared = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).0 > 0);
+    let agrees = |group: &Vec<&ProgramRead>| group.iter().all(|other| counts(other, program).1 == 0);
+    groups.iter().position(shared).or_else(|| groups.iter().take(1).position(agrees))
+}
+
+/// How many good blocks two readings of a program have in common, and in how many they differ.
+fn counts(one: &ProgramRead, other: &ProgramRead) -> (usize, usize) {
+    let (mut same, mut different) = (0, 0);
+    for block in one.blocks.iter().filter(|block| block.is_good()) {
+        let twins = other.blocks.iter().filter(|twin| twin.is_good() && key(twin) == key(block));
+        for twin in twins {
+            if agree(block, twin) { same += 1 } else { different += 1 }
+        }
+    }
+    (same, different)
+}
+
+/// The place of a block in its program.
+fn key(block: &Block) -> (Part, Option<u32>, Option<Address>) {
+    (block.part, block.number, block.base())
+}
+
+fn agree(one: &Block, other: &Block) -> bool {
+    (&one.pieces, one.entry, &one.label) == (&other.pieces, other.entry, &other.label)
+}
+
+fn merge_program(
+    framing: &Framing,
+    index: usize,
+    group: &[&ProgramRead],
+    contradictions: &mut Vec<Contradiction>,
+) -> ProgramRead {
+    let mut program = ProgramRead { label: group.iter().find_map(|read| read.label.clone()), ..Default::default() };
+    let mut contested = Vec::new();
+    for block in group.iter().flat_map(|read| &read.blocks).filter(|block| block.is_good()) {
+        match program.blocks.iter().find(|taken| key(taken) == key(block)) {
+            None => program.blocks.push(Block { order: Order::InOrder, ..block.clone() }),
+            Some(taken) if !agree(taken, block) && !contested.contains(&key(block)) => {
+                contested.push(key(block));
+                contradictions.push(Contradiction { program: index, number: block.number, base: block.base() });
+            }
+            Some(_) => {}
+        }
+    }
+    program.blocks.retain(|block| !contested.contains(&key(block)));
+    let is_whole = group.iter().any(|read| read.is_whole());
+    if !is_whole {
+        keep_damaged(&mut program, group);
+    }
+    program.blocks.sort_by_key(|block| match block.part {
+        Part::Head => (0, 0, 0),
+        Part::Block => (1, block.number.unwrap_or(0), block.base().map_or(0, |base| base.0)),
+        Part::End => (2, 0, 0),
+    });
+    program.missing = missing(&program.blocks);
+    program.stray = !is_whole && group.iter().all(|read| read.stray);
+    program.end = match program.blocks.iter().find(|block| block.part == Part::End) {
+        _ if framing.end.is_none() => End::NotDeclared,
+        Some(end) if end.is_good() => End::Found,
+        Some(_) => End::Damaged,
+        None => End::Absent,
+    };
+    program
+}
+
+/// Adds the damaged blocks for whose place there is no good one. Where all numbers up to the end are there, no block
+/// is lacking, whatever a damaged one claims to be.
+fn keep_damaged(program: &mut ProgramRead, group: &[&ProgramRead]) {
+    let ended = program.blocks.iter().any(|block| block.part == Part::End && block.number.is_some());
+    if ended && missing(&program.blocks).is_empty() {
+        return;
+    }
+    for block in group.iter().flat_map(|read| &read.blocks).filter(|block| !block.is_good()) {
+        if !program.blocks.iter().any(|taken| key(taken) == key(block)) {
+            program.blocks.push(block.clone());
+        }
+    }
+}

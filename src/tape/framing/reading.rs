@@ -1,0 +1,258 @@
+//! What was found on a tape: every stretch of it named, every block with its verdict.
+
+use std::ops::Range;
+
+use super::field::Part;
+use crate::image::{Image, InsertError};
+use crate::notation::Address;
+use crate::source::Position;
+
+/// A tape that was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reading {
+    /// All of the tape, in its order, without gap or overlap.
+    pub stretches: Vec<Stretch>,
+    /// The programs in the order of the tape.
+    pub programs: Vec<ProgramRead>,
+}
+
+/// A run of frames that belong together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    /// Offsets on the tape.
+    pub range: Range<usize>,
+    /// What it is.
+    pub kind: StretchKind,
+}
+
+/// What a run of frames is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StretchKind {
+    /// Leader, gap or trailer.
+    Filler,
+    /// Nothing that the framing knows.
+    Noise,
+    /// Punched lettering.
+    Lettering(String),
+    /// A head, block or end: `programs[program].blocks[block]`.
+    Block {
+        /// Which program.
+        program: usize,
+        /// Which of its blocks.
+        block: usize,
+    },
+}
+
+/// One program as it was read.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ProgramRead {
+    /// Its name, if the tape tells.
+    pub label: Option<String>,
+    /// Heads, blocks and ends in the order of the tape.
+    pub blocks: Vec<Block>,
+    /// Numbers of blocks, from 0 for the first, that are nowhere; known only where blocks are numbered.
+    pub missing: Vec<u32>,
+    /// What became of its end.
+    pub end: End,
+    /// Something unknown stands among its blocks.
+    pub stray: bool,
+}
+
+/// What became of a program's end.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum End {
+    /// The framing has none.
+    #[default]
+    NotDeclared,
+    /// It was read.
+    Found,
+    /// It is there, and damaged.
+    Damaged,
+    /// It is not there.
+    Absent,
+}
+
+/// A head, block or end as it was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Block {
+    /// Which of the three.
+    pub part: Part,
+    /// Where it stands on the tape.
+    pub range: Range<usize>,
+    /// Its place in the program, from 0 for the first block, with laps of a short counter added; if it is numbered.
+    pub number: Option<u32>,
+    /// The bytes that it carries, with their lowest addresses; one run except where the framing divides it.
+    pub pieces: Vec<(Address, Vec<u8>)>,
+    /// The entry that it carries.
+    pub entry: Option<Address>,
+    /// The label that it carries.
+    pub label: Option<String>,
+    /// Whether it can be trusted.
+    pub verdict: Verdict,
+    /// Whether it stands where it should.
+    pub order: Order,
+}
+
+impl Block {
+    /// Whether its bytes may be used: nothing speaks against them.
+    pub fn is_good(&self) -> bool {
+        matches!(self.verdict, Verdict::Good | Verdict::Unchecked)
+    }
+
+    /// The lowest address of its first run of bytes.
+    pub fn base(&self) -> Option<Address> {
+        self.pieces.first().map(|(base, _)| *base)
+    }
+
+    /// How many bytes it carries.
+    pub fn len(&self) -> usize {
+        self.pieces.iter().map(|(_, bytes)| bytes.len()).sum()
+    }
+
+    /// Whether it carries none.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+}
+
+/// Whether a block can be trusted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Its checks agree.
+    Good,
+    /// It has the right form, and no check that could prove more.
+    Unchecked,
+    /// It is damaged.
+    Bad {
+        /// How that is known.
+        cause: Cause,
+        /// The single wrong bits that would explain it.
+        slips: Slips,
+    },
+}
+
+/// How it is known that a block is damaged.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// A check disagrees.
+    Check {
+        /// The name of the check's field.
+        name: String,
+        /// Its value on the tape.
+        found: u16,
+        /// The value that the rest of the block asks for.
+        right: u16,
+    },
+    /// A character cannot stand where it stands.
+    Character,
+    /// The eighth track of a frame is wrong, and no check tells what the frame was.
+    Parity,
+    /// Its beginning is damaged; only a slip explains it.
+    Start,
+    /// The tape ends within it.
+    Torn,
+}
+
+/// The single wrong bits, each of which alone would explain a damaged block.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Slips {
+    /// None would.
+    None,
+    /// Just this one would.
+    One(Slip),
+    /// Any of several would; all in one track, if that is given.
+    Several {
+        /// How many.
+        count: usize,
+        /// The track, 1 to 8.
+        track: Option<u8>,
+    },
+    /// The block is too long to try.
+    NotTried,
+}
+
+/// One wrong bit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Slip {
+    /// The frame's offset on the tape.
+    pub offset: usize,
+    /// The bit, 0 to 7; it stands in track `bit + 1`.
+    pub bit: u8,
+    /// The frame as it was read.
+    pub found: u8,
+    /// The frame as it would be right.
+    pub right: u8,
+}
+
+impl Slip {
+    /// The track of the bit, 1 to 8 (ISO 1113, ECMA-10: bit 1 in track 1).
+    pub fn track(&self) -> u8 {
+        self.bit + 1
+    }
+}
+
+/// Whether a numbered block stands where it should.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Order {
+    /// Behind all blocks of lower numbers, or not numbered.
+    #[default]
+    InOrder,
+    /// A block of a higher number stands before it.
+    OutOfOrder,
+    /// It stood before already.
+    Repeated,
+}
+
+impl ProgramRead {
+    /// Whether everything was read: no block is damaged or missing, and the end is there.
+    pub fn is_whole(&self) -> bool {
+        let sound = self.blocks.iter().all(|block| block.is_good());
+        sound && self.missing.is_empty() && !self.stray && !matches!(self.end, End::Damaged | End::Absent)
+    }
+
+    /// Where the program starts, if a good block tells.
+    pub fn entry(&self) -> Option<Address> {
+        self.blocks.iter().filter(|block| block.is_good()).find_map(|block| block.entry)
+    }
+
+    /// The good blocks as an image, all of it made at one place of a source. Of two good blocks for one address the
+    /// first is taken; the addresses where the second says otherwise are returned beside the image.
+    pub fn image(&self, made_by: Position) -> (Image, Vec<Address>) {
+        let mut image = Image::default();
+        image.entry = self.entry();
+        let mut contested = Vec::new();
+        for (base, bytes) in self.blocks.iter().filter(|block| block.is_good()).flat_map(|block| &block.pieces) {
+            match image.insert(*base, bytes, made_by) {
+                Ok(()) => {}
+                Err(InsertError::Overlap(_)) => insert_singly(&mut image, *base, bytes, made_by, &mut contested),
+                // A decoder gives out no piece past the top.
+                Err(InsertError::PastTop(fit)) => debug_assert!(false, "{fit} bytes fit at {base:?}"),
+            }
+        }
+        (image, contested)
+    }
+}
+
+fn insert_singly(image: &mut Image, base: Address, bytes: &[u8], made_by: Position, contested: &mut Vec<Address>) {
+    for (distance, &byte) in bytes.iter().enumerate() {
+        let address = base.wrapping_add(distance as u16);
+        match image.byte(address) {
+            // The address is free, so that the insertion succeeds.
+            None => drop(image.insert(address, &[byte], made_by)),
+            Some(first) if first != byte => contested.push(address),
+            Some(_) => {}
+        }
+    }
+}
+
+impl Reading {
+    /// Whether there is a program and all of each was read.
+    pub fn is_whole(&self) -> bool {
+        !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole)
+    }
+
+    /// Every head, block and end in the order of the tape.
+    pub fn blocks(&self) -> impl Iterator<Item = &Block> {
+        self.programs.iter().flat_map(|program| &program.blocks)
+    }
+}
