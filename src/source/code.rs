@@ -129,6 +129,8 @@ codes! {
     KeyUnknown "key-unknown";
     KeyMissing "key-missing";
     ValueWrong "value-wrong";
+    // Machine and chain files
+    TomlMalformed "toml-malformed";
     // The serial line
     LineFormat "line-format";
     PortUnavailable "port-unavailable";

@@ -23,7 +23,7 @@ impl<'a> TomlText<'a> {
         for error in errors {
             let spot = error.span().unwrap_or_default();
             let message = error.message().lines().next().unwrap_or_default().to_owned();
-            let problem = Diagnostic::error(Code::TomlSyntax, "the file is not TOML");
+            let problem = Diagnostic::error(Code::TomlMalformed, "the file is not TOML");
             problems.push(problem.at(span(source, spot), message));
         }
         TomlText { root, source }
@@ -57,7 +57,7 @@ impl<'a> Table<'a> {
     /// Refuses every key that is not among `known`; `what` names the table in the message, as in `a framing`.
     pub fn allow(&self, known: &[&str], what: &str, problems: &mut Diagnostics) {
         for (key, spot) in self.keys().filter(|(key, _)| !known.contains(key)) {
-            let problem = Diagnostic::error(Code::KeyUnknown, format!("`{key}` is not a key of {what}"));
+            let problem = Diagnostic::error(Code::TomlMalformed, format!("`{key}` is not a key of {what}"));
             let problem = problem.at(spot, format!("known here: {}", known.join(", ")));
             problems.push(match nearest(key, known.iter().copied()) {
                 Some(near) => problem.with_help(format!("did you mean `{near}`?")),
@@ -76,7 +76,7 @@ impl<'a> Table<'a> {
     pub fn need(&self, key: &str, what: &str, problems: &mut Diagnostics) -> Option<Value<'a>> {
         let found = self.get(key);
         if found.is_none() {
-            let problem = Diagnostic::error(Code::KeyMissing, format!("{what} needs the key `{key}`"));
+            let problem = Diagnostic::error(Code::TomlMalformed, format!("{what} needs the key `{key}`"));
             problems.push(problem.at(self.span, format!("`{key} = ...` belongs here")));
         }
         found
@@ -190,7 +190,7 @@ impl<'a> Value<'a> {
             DeValue::Boolean(truth) => truth.to_string(),
             other => other.type_str().to_owned(),
         };
-        Diagnostic::error(Code::ValueWrong, format!("`{shown}` cannot stand here"))
+        Diagnostic::error(Code::TomlMalformed, format!("`{shown}` cannot stand here"))
             .at(self.span, format!("expected {expected}"))
     }
 }

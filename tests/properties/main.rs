@@ -9,3 +9,6 @@ mod pages;
 mod panel;
 mod rom;
 mod sheet;
+//! Properties that hold for any input.
+
+mod tape;

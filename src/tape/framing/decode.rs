@@ -161,7 +161,7 @@ fn attempt<'a>(framing: &'a Framing, cleaned: &Cleaned, at: usize) -> Option<Att
             parsed => parsed,
         };
         let cause = match &parsed {
-            Ok(parsed) => cause(layout, parsed, cleaned.is_flawed(&(at..parsed.end))),
+            Ok(parsed) => cause(layout, parsed).or_else(|| exposed_flaw(framing, cleaned, layout, parsed, at)),
             Err(_) => Some(Cause::Torn),
         };
         if cause.is_none() {
@@ -174,18 +174,34 @@ fn attempt<'a>(framing: &'a Framing, cleaned: &Cleaned, at: usize) -> Option<Att
     best
 }
 
-/// What speaks against a block.
-fn cause(layout: &Layout, parsed: &Parsed, is_flawed: bool) -> Option<Cause> {
+/// What the block itself speaks against it.
+fn cause(layout: &Layout, parsed: &Parsed) -> Option<Cause> {
     if parsed.garbled {
         return Some(Cause::Character);
     }
-    match parsed.failed {
-        Some((field, found, right)) => {
-            Some(Cause::Check { name: layout.fields[field].name.clone(), found, right })
-        }
-        None if is_flawed && layout.checks.is_empty() => Some(Cause::Parity),
-        None => None,
+    let (field, found, right) = parsed.failed?;
+    Some(Cause::Check { name: layout.fields[field].name.clone(), found, right })
+}
+
+/// A frame whose eighth track is wrong speaks against a block, unless a check that agrees covers the frame.
+fn exposed_flaw(
+    framing: &Framing,
+    cleaned: &Cleaned,
+    layout: &Layout,
+    parsed: &Parsed,
+    at: usize,
+) -> Option<Cause> {
+    if !cleaned.is_flawed(&(at..parsed.end)) {
+        return None;
     }
+    let mut start = at;
+    let exposed = layout.fields.iter().enumerate().any(|(index, field)| {
+        let width = if matches!(field.kind, Kind::Mark(_)) { 1 } else { framing.coding.digits.width() };
+        let range = start..start + width * layout.size(index, parsed.count);
+        start = range.end;
+        !layout.is_covered(index) && cleaned.is_flawed(&range)
+    });
+    exposed.then_some(Cause::Parity)
 }
 
 /// What the fields of a block say.
@@ -275,7 +291,7 @@ struct Gatherer<'a> {
     expected: u32,
     /// The numbers that were seen, with the index of the block.
     seen: HashMap<u32, usize>,
-    /// Noise since the last block, which is stray if a block of the same program follows.
+    /// Noise since the last block: where blocks are not numbered it may be what is left of one.
     noise: bool,
     /// A run of filler as long as a leader stands before what comes next.
     parted: bool,
@@ -292,23 +308,29 @@ impl<'a> Gatherer<'a> {
         let range = self.cleaned.frames(find.range.clone());
         match find.what {
             What::Filler => {
-                self.parted |= self.is_leader(&find.range);
+                if self.is_leader(&find.range) {
+                    self.parted = true;
+                    // What stands before a leader is no lost block of what follows it.
+                    self.noise &= !self.current.blocks.is_empty();
+                }
                 self.stretch(range, StretchKind::Filler);
             }
             What::Noise => {
-                self.noise |= !self.current.blocks.is_empty();
+                self.noise = true;
                 self.stretch(range, StretchKind::Noise);
             }
             What::Block { part, parsed, verdict } => self.block(part, parsed, range, verdict),
         }
     }
 
-    /// Whether a run of filler is long enough to part two programs.
+    /// Whether a run of filler ends with enough of the leader to part two programs.
     fn is_leader(&self, range: &Range<usize>) -> bool {
-        let leader = &self.framing.leader;
-        let least = (leader.frames() / 2).max(2 * self.framing.gap.frames()).max(8);
-        let alike = |&character: &u8| leader.bytes.contains(&character);
-        range.len() >= least && self.cleaned.characters[range.clone()].iter().all(alike)
+        let (leader, gap) = (&self.framing.leader, &self.framing.gap);
+        let is_leader = |character: &u8| leader.bytes.contains(character);
+        let gap = if gap.bytes.iter().all(is_leader) { gap.frames() } else { 0 };
+        let least = (leader.frames() / 2).max(2 * gap).max(8);
+        let run = self.cleaned.characters[range.clone()].iter().rev().take_while(|&character| is_leader(character));
+        run.count() >= least
     }
 
     /// Adds a stretch; ignored frames before it belong to it.
@@ -323,7 +345,7 @@ impl<'a> Gatherer<'a> {
             self.close();
         }
         self.parted = false;
-        self.current.stray |= self.noise;
+        self.current.stray |= self.noise && self.framing.block.sequence().is_none();
         self.noise = false;
         let order = Order::InOrder;
         let mut block = match &parsed {
@@ -389,8 +411,10 @@ impl<'a> Gatherer<'a> {
     fn close(&mut self) {
         if !self.current.blocks.is_empty() {
             let mut program = std::mem::take(&mut self.current);
-            if self.framing.end.is_some() && program.end == End::NotDeclared {
-                program.end = End::Absent;
+            match self.framing.end {
+                Some(_) if program.end == End::NotDeclared => program.end = End::Absent,
+                Some(_) => {}
+                None => program.stray |= self.noise,
             }
             program.missing = missing(&program.blocks);
             self.reading.programs.push(program);

@@ -35,9 +35,8 @@ impl<'a> Explainer<'a> {
 
     /// The single slips that would make the block at `at` sound, and the block as the only one would make it.
     pub fn slips(&mut self, at: usize, claimed: usize) -> (Slips, Option<Explained>) {
-        let longest = self.framing.layouts().map(|layout| longest(self.framing, layout)).max().unwrap_or(0);
-        let end = claimed.max(at + longest.min(512)).min(self.cleaned.characters.len()).min(at + longest);
-        self.try_all(at, at..end)
+        // A slip behind what was read could not have changed the reading.
+        self.try_all(at, at..claimed.min(at + self.longest()))
     }
 
     /// The single slip in its first frames that would make a block of what begins at `at`.
@@ -48,24 +47,30 @@ impl<'a> Explainer<'a> {
         explained.map(|explained| Explained { slips, ..explained })
     }
 
+    fn longest(&self) -> usize {
+        self.framing.layouts().map(|layout| longest(self.framing, layout)).max().unwrap_or(0)
+    }
+
     fn try_all(&mut self, at: usize, places: Range<usize>) -> (Slips, Option<Explained>) {
         let checked = self.framing.layouts().any(|layout| !layout.checks.is_empty());
-        let cost = places.len() * places.len() * 8;
+        let window_end = self.cleaned.characters.len().min(at + self.longest());
+        let mut window = self.cleaned.characters[at..window_end].to_vec();
+        let cost = places.len() * window.len() * 8;
         if !checked || cost > EFFORT_A_BLOCK || cost > self.effort {
             return (if checked { Slips::NotTried } else { Slips::None }, None);
         }
         self.effort -= cost;
-        let window_end = self.cleaned.characters.len().min(places.end + places.len());
-        let mut window = self.cleaned.characters[at..window_end].to_vec();
-        let bits = if self.framing.coding.characters.is_seven_bit() { 7 } else { 8 };
+        let seven_bits = self.framing.coding.characters.is_seven_bit();
         let mut found: Vec<(usize, u8, Parsed, Part)> = Vec::new();
         for place in self.suspects(places) {
-            for bit in 0..bits {
-                window[place - at] ^= 1 << bit;
+            for bit in 0..8 {
+                // In seven bits the eighth track is no part of the character: a slip there leaves it as it is.
+                let change = if bit == 7 && seven_bits { 0 } else { 1 << bit };
+                window[place - at] ^= change;
                 if let Some((parsed, part)) = sound(self.framing, &window) {
                     found.push((place, bit, parsed, part));
                 }
-                window[place - at] ^= 1 << bit;
+                window[place - at] ^= change;
             }
         }
         self.sum_up(at, found)
@@ -88,7 +93,8 @@ impl<'a> Explainer<'a> {
                 let (place, bit, mut parsed, part) = found.remove(0);
                 let (offset, character) = (self.cleaned.offset(place), self.cleaned.characters[place]);
                 let characters = self.framing.coding.characters;
-                let right = characters.punch(character ^ 1 << bit);
+                let is_parity = bit == 7 && characters.is_seven_bit();
+                let right = characters.punch(if is_parity { character } else { character ^ 1 << bit });
                 let slip = Slip { offset, bit, found: right ^ 1 << bit, right };
                 parsed.end += at;
                 (Slips::One(slip.clone()), Some(Explained { slips: Slips::One(slip), parsed, part }))

@@ -307,6 +307,14 @@ impl Layout {
         sizes.sum()
     }
 
+    /// Whether a check would notice a change of a field: it is computed over it, or is the field itself.
+    pub fn is_covered(&self, field: usize) -> bool {
+        self.checks.iter().any(|&index| match &self.fields[index].kind {
+            Kind::Check { over, .. } => index == field || over.contains(&field),
+            _ => false,
+        })
+    }
+
     /// The check over the fields of a block's bytes, as it stands on the tape.
     pub fn check_value(kind: CheckKind, stored: Stored, over: &[usize], body: &[u8], ranges: &[Range<usize>]) -> u16 {
         let mut running = kind.start();

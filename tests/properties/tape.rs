@@ -1,0 +1,234 @@
+//! Any framing that loads carries any image there and back, and no damage makes it claim what was not there.
+
+mod framings;
+
+use coldwright::image::{Image, MEMORY};
+use coldwright::notation::Address;
+use coldwright::source::{Diagnostic, Origin, Position, SourceMap};
+use coldwright::tape::framing::{
+    Framing, Part, Program, ProgramRead, Reading, Slips, StretchKind, Tape, Verdict, bundled, decode, encode, merge,
+};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+fn made_by() -> Position {
+    Position { source: SourceMap::default().add("made up", "", Origin::Given), offset: 0 }
+}
+
+/// An image of a few runs of bytes with an entry.
+fn image(runs: &[(u16, Vec<u8>)], entry: u16) -> Image {
+    let mut image = Image::default();
+    for (base, bytes) in runs {
+        let bytes = &bytes[..bytes.len().min(MEMORY - usize::from(*base))];
+        // A run that overlaps an earlier one is left out.
+        let _ = image.insert(Address(*base), bytes, made_by());
+    }
+    image.entry = Some(Address(entry));
+    image
+}
+
+fn runs() -> impl Strategy<Value = Vec<(u16, Vec<u8>)>> {
+    let base = prop_oneof![any::<u16>(), 0..0x400u16, 0xFF00..=0xFFFFu16];
+    vec((base, vec(any::<u8>(), 1..300)), 1..4)
+}
+
+fn write(framing: &Framing, images: &[Image]) -> Result<Tape, Diagnostic> {
+    let programs: Vec<_> =
+        images.iter().map(|image| Program { name: "BELFRY", image, lettering: "" }).collect();
+    encode(framing, &programs)
+}
+
+fn back(reading: &Reading) -> Vec<Image> {
+    reading.programs.iter().map(|program| program.image(made_by()).0).collect()
+}
+
+/// The good blocks of each program: what its image is made of.
+fn carried(reading: &Reading) -> Vec<Vec<(Vec<(Address, Vec<u8>)>, Option<Address>)>> {
+    let good = |program: &ProgramRead| {
+        let blocks = program.blocks.iter().filter(|block| block.is_good());
+        blocks.map(|block| (block.pieces.clone(), block.entry)).collect()
+    };
+    reading.programs.iter().map(good).collect()
+}
+
+/// What a framing can carry of an image: the entry only if it has a field for it, and its padding as bytes.
+fn assert_carried(framing: &Framing, original: &Image, found: &Image) {
+    for at in 0..=u16::MAX {
+        match (original.byte(Address(at)), found.byte(Address(at))) {
+            (Some(byte), read) => assert_eq!(read, Some(byte), "at {at:o} of {framing:?}"),
+            (None, Some(pad)) => {
+                let pads = framing.block.counter().is_none()
+                    && framing.block.data().any(|(_, data)| data.pad == Some(pad));
+                assert!(pads, "{pad:o} at {at:o} from nowhere, {framing:?}");
+            }
+            (None, None) => {}
+        }
+    }
+    let entry = if framing.carries_entry() { original.entry } else { None };
+    assert_eq!(found.entry, entry);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 96, max_global_rejects: 20_000, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_framing_carries_any_image(text in framings::texts(), runs in vec(runs(), 1..3), entry in any::<u16>()) {
+        let Some(framing) = framings::load(&text) else { return Err(TestCaseError::reject("refused")) };
+        let images: Vec<_> = runs.iter().map(|runs| image(&framings::fit(&framing, runs), entry)).collect();
+        let Ok(tape) = write(&framing, &images) else { return Err(TestCaseError::reject("unfit")) };
+        let reading = decode(&framing, &tape.bytes);
+        prop_assert!(reading.is_whole(), "{text}\n{reading:?}");
+        prop_assert!(reading.programs.iter().all(|program| program.image(made_by()).1.is_empty()), "{text}\n{reading:?}");
+        let found = back(&reading);
+        prop_assert_eq!(found.len(), images.len(), "{}", text);
+        for (original, found) in images.iter().zip(&found) {
+            assert_carried(&framing, original, found);
+        }
+    }
+
+    #[test]
+    fn the_stretches_of_a_reading_cover_the_tape(text in framings::texts(), bytes in vec(any::<u8>(), 0..2000)) {
+        let Some(framing) = framings::load(&text) else { return Err(TestCaseError::reject("refused")) };
+        let mut at = 0;
+        for stretch in decode(&framing, &bytes).stretches {
+            prop_assert_eq!(stretch.range.start, at);
+            prop_assert!(stretch.range.end > at);
+            at = stretch.range.end;
+        }
+        prop_assert_eq!(at, bytes.len());
+    }
+
+    #[test]
+    fn damage_never_makes_a_good_block_that_was_not_written(
+        runs in runs(),
+        damage in vec((any::<prop::sample::Index>(), 0..3, any::<u8>(), 1..40usize), 1..12),
+    ) {
+        let framing = bundled("blocks").unwrap();
+        let tape = write(&framing, &[image(&runs, 0)]).unwrap();
+        let written = decode(&framing, &tape.bytes);
+        let mut bytes = tape.bytes;
+        for (at, kind, value, count) in damage {
+            let at = at.index(bytes.len());
+            let end = bytes.len().min(at + count);
+            match kind {
+                0 => bytes[at] ^= value,
+                1 => drop(bytes.drain(at..end)),
+                _ => drop(bytes.splice(at..at, vec![value; count])),
+            }
+        }
+        for block in decode(&framing, &bytes).blocks().filter(|block| block.is_good()) {
+            let known = written.blocks().any(|other| {
+                (&other.pieces, other.entry, other.number.map(|number| number % 256))
+                    == (&block.pieces, block.entry, block.number.map(|number| number % 256))
+            });
+            prop_assert!(known, "{block:?}");
+        }
+    }
+
+    #[test]
+    fn readings_that_lost_different_blocks_merge_to_the_whole(
+        runs in runs(),
+        losses in vec((any::<prop::sample::Index>(), any::<u8>()), 2..4),
+    ) {
+        let framing = bundled("blocks").unwrap();
+        let original = image(&runs, 0o400);
+        let tape = write(&framing, std::slice::from_ref(&original)).unwrap();
+        let ends: Vec<_> = tape.block_ends().collect();
+        let mut readings = Vec::new();
+        for (number, (place, value)) in losses.iter().enumerate() {
+            let mut bytes = tape.bytes.clone();
+            // Each reading loses a block of its own, as long as there are enough.
+            if number < ends.len() {
+                let at = ends[number] - 1 - place.index(7);
+                // A change of 000 to 377 is the one that this check does not see.
+                bytes[at] ^= value & 0x7F | 1;
+            }
+            readings.push(decode(&framing, &bytes));
+        }
+        let merged = merge(&framing, &readings);
+        prop_assert!(merged.is_whole(), "{merged:?}");
+        let (found, _) = merged.programs[0].image(made_by());
+        prop_assert_eq!(found, original);
+    }
+}
+
+/// Two programs on one tape, small enough to try every bit.
+fn demo() -> (Framing, Vec<Image>, Tape) {
+    let framing = bundled("blocks").unwrap();
+    let strikes: Vec<u8> = (0..64u16).map(|step| (step * step % 251) as u8).collect();
+    let images = vec![image(&[(0o400, strikes)], 0o400), image(&[(0o2000, vec![0o166; 9]), (0o3000, vec![0; 16])], 0o2000)];
+    let tape = write(&framing, &images).unwrap();
+    (framing, images, tape)
+}
+
+#[test]
+fn every_single_bit_slip_of_the_demo_tape_is_detected_and_named() {
+    let (framing, images, tape) = demo();
+    let reading = decode(&framing, &tape.bytes);
+    assert_eq!(back(&reading), images);
+    let whole = carried(&reading);
+    let blocks: Vec<_> = reading.blocks().map(|block| block.range.clone()).collect();
+    let (mut named, mut harmless) = (0, 0);
+    for offset in 0..tape.bytes.len() {
+        for bit in 0..8 {
+            let mut bytes = tape.bytes.clone();
+            bytes[offset] ^= 1 << bit;
+            let reading = decode(&framing, &bytes);
+            if !blocks.iter().any(|range| range.contains(&offset)) {
+                assert_eq!(carried(&reading), whole, "a slip between blocks must be harmless: {offset}.{bit}");
+                harmless += 1;
+                continue;
+            }
+            assert!(!reading.is_whole(), "{offset}.{bit}");
+            let slips: Vec<_> = reading
+                .blocks()
+                .filter_map(|block| match &block.verdict {
+                    Verdict::Bad { slips: Slips::One(slip), .. } => Some((slip.offset, slip.bit, slip.right)),
+                    Verdict::Bad { .. } => Some((usize::MAX, 0, 0)),
+                    _ => None,
+                })
+                .collect();
+            assert_eq!(slips, [(offset, bit, tape.bytes[offset])], "{offset}.{bit}: {reading:?}");
+            named += 1;
+        }
+    }
+    assert!(named > 900 && harmless > 2000, "{named} named, {harmless} harmless");
+}
+
+#[test]
+fn every_single_bit_slip_of_a_bundled_checked_framing_is_detected() {
+    // Of the long fixed block of `bare` every seventh frame is tried, from the start byte on.
+    for (name, stride) in [("bare", 7), ("intel-hex", 1), ("s-record", 1)] {
+        let framing = bundled(name).unwrap();
+        let original = image(&[(0o31, (0..40u8).map(|step| step.wrapping_mul(7)).collect())], 0o31);
+        let tape = write(&framing, std::slice::from_ref(&original)).unwrap();
+        let reading = decode(&framing, &tape.bytes);
+        assert_carried(&framing, &original, &back(&reading)[0]);
+        let whole = carried(&reading);
+        for offset in (1..tape.bytes.len()).step_by(stride) {
+            for bit in 0..8 {
+                let mut bytes = tape.bytes.clone();
+                bytes[offset] ^= 1 << bit;
+                let reading = decode(&framing, &bytes);
+                if reading.is_whole() {
+                    assert_eq!(carried(&reading), whole, "{name}: {offset}.{bit} was not noticed");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_tape_that_starts_and_ends_in_the_middle_yields_what_is_on_it() {
+    let framing = bundled("blocks").unwrap();
+    let images = [image(&[(0o400, vec![7; 150])], 0o400), image(&[(0o2000, vec![0o166; 9]), (0o3000, vec![0; 40])], 0)];
+    let tape = write(&framing, &images).unwrap();
+    let first_block = tape.pieces.iter().position(|piece| matches!(piece.range.start, 120)).unwrap();
+    let cut = tape.pieces[first_block].range.start + 50..tape.bytes.len() - 70;
+    let reading = decode(&framing, &tape.bytes[cut]);
+    assert!(!reading.is_whole());
+    assert!(matches!(reading.stretches[0].kind, StretchKind::Noise));
+    let good: Vec<_> = reading.blocks().filter(|block| block.is_good()).map(|block| (block.part, block.len())).collect();
+    assert_eq!(good, [(Part::Block, 22), (Part::End, 0), (Part::Block, 9), (Part::Block, 40)]);
+    assert_eq!(reading.programs[0].missing, [0]);
+}
