@@ -3,4 +3,7 @@
 //! A tape is a list of bytes, one a frame. This floor knows nothing of sound, serial lines or files.
 
 pub mod framing;
+pub mod geometry;
 pub mod lettering;
+pub mod picture;
+pub mod summary;
