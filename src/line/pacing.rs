@@ -12,6 +12,8 @@ pub struct Pacing {
     pub after_character: Duration,
     /// Rest after each block, in addition.
     pub after_block: Duration,
+    /// Whether characters go out one by one, because each is waited for or may be held back.
+    pub singly: bool,
 }
 
 /// Bytes that go out together and the rest that follows them.
@@ -47,7 +49,8 @@ impl Plan {
 
     /// The steps from the byte `from` on.
     pub fn steps(&self, from: usize) -> impl Iterator<Item = Step> + '_ {
-        let most = if self.pacing.after_character.is_zero() { Self::LARGEST_STEP } else { 1 };
+        let together = self.pacing.after_character.is_zero() && !self.pacing.singly;
+        let most = if together { Self::LARGEST_STEP } else { 1 };
         let mut at = from;
         std::iter::from_fn(move || {
             if at >= self.end {
@@ -90,7 +93,7 @@ mod tests {
     #[test]
     fn steps_cover_every_byte_once_and_add_up_to_the_duration() {
         let ms = Duration::from_millis;
-        for pacing in [Pacing::default(), Pacing { after_character: ms(5), after_block: ms(200) }] {
+        for pacing in [Pacing::default(), Pacing { after_character: ms(5), after_block: ms(200), singly: false }] {
             let plan = plan(pacing);
             for from in [0, 1, 39, 40, 99, 100] {
                 let (mut at, mut time) = (from, Duration::ZERO);
