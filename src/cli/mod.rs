@@ -17,6 +17,7 @@ mod report;
 mod sheet;
 mod sockets;
 mod source_file;
+mod tape;
 mod values;
 
 use std::process::ExitCode;
@@ -47,6 +48,7 @@ enum Command {
     Lights(lights::Lights),
     Card(card::Card),
     Explain(explain::Explain),
+    Tape(tape::Tape),
 }
 
 /// How a run ended: the exit code of the process.
@@ -81,6 +83,7 @@ pub fn main() -> ExitCode {
         Command::Lights(command) => command.run(&mut report),
         Command::Card(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()
 }

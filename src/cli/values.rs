@@ -1,6 +1,7 @@
 //! How the values of options are read. What is refused here is a usage error.
 
 use crate::image::Format;
+use crate::line::{FormatError, LineFormat};
 use crate::notation::{Address, Notation, parse_number};
 
 /// An address in any form in which people type numbers.
@@ -23,6 +24,11 @@ pub fn notation(text: &str) -> Result<Notation, String> {
 /// A format of images by its word.
 pub fn format(text: &str) -> Result<Format, String> {
     Format::from_word(text).ok_or_else(|| one_of(Format::words()))
+}
+
+/// The format of a serial line, as in `300 8N2`.
+pub fn line(text: &str) -> Result<LineFormat, String> {
+    text.parse().map_err(|error: FormatError| error.to_string())
 }
 
 fn one_of<'a>(words: impl Iterator<Item = &'a str>) -> String {

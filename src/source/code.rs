@@ -132,7 +132,6 @@ codes! {
     // Machine and chain files
     TomlMalformed "toml-malformed";
     // The serial line
-    LineFormat "line-format";
     PortUnavailable "port-unavailable";
     LineSilent "line-silent";
     EchoWrong "echo-wrong";

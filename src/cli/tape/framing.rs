@@ -1,0 +1,57 @@
+//! `tape framing`: the bundled framings, and whether a framing file is sound.
+
+use std::fmt::Write;
+
+use clap::Args;
+use serde_json::json;
+
+use super::load_framing;
+use crate::cli::report::Report;
+use crate::tape::framing::{BUNDLED, Framing, bundled};
+
+/// List the bundled framings, show the file of one, or check a file of your own
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright tape framing\n  coldwright tape framing blocks > mine.toml")]
+pub struct Show {
+    /// A bundled framing, whose file is printed, or a framing file, which is checked
+    name: Option<String>,
+}
+
+impl Show {
+    pub(super) fn run(self, report: &mut Report) {
+        let Some(name) = self.name else { return report.print(list(report.json())) };
+        if let Some((_, text)) = BUNDLED.iter().find(|(bundled, _)| *bundled == name) {
+            return report.print(text);
+        }
+        if let Some(framing) = load_framing(&name, report) {
+            report.print(summary(&framing, report.json()));
+        }
+    }
+}
+
+fn list(json: bool) -> String {
+    let framings = BUNDLED.iter().filter_map(|(name, _)| bundled(name));
+    if json {
+        return framings.map(|framing| summary(&framing, true)).collect();
+    }
+    framings.map(|framing| format!("{:10} {}\n", framing.name, framing.about)).collect()
+}
+
+fn summary(framing: &Framing, json: bool) -> String {
+    let most = framing.block.most();
+    if json {
+        let object = json!({
+            "name": framing.name, "about": framing.about, "most_bytes_a_block": most,
+            "checked": framing.is_checked(), "numbered": framing.block.sequence().is_some(),
+            "entry": framing.carries_entry(),
+        });
+        return format!("{object}\n");
+    }
+    let mut out = format!("{}: can be written and read\n", framing.name);
+    let numbered = if framing.block.sequence().is_some() { "numbered" } else { "not numbered" };
+    let checked = if framing.is_checked() { "checked" } else { "not checked: damage can go unnoticed" };
+    let _ = writeln!(out, "blocks of up to {most} bytes, {numbered}, {checked}");
+    let entry = if framing.carries_entry() { "the entry is on the tape" } else { "no entry on the tape" };
+    let _ = writeln!(out, "{entry}");
+    out
+}

@@ -1,0 +1,134 @@
+//! `tape picture`: the tape drawn to scale, to be read or to be cut.
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::{load_framing, verdicts};
+use crate::cli::files::{self, Outputs};
+use crate::cli::report::Report;
+use crate::drawing::{Drawing, PageSize, html, pdf, svg};
+use crate::notation::Notation;
+use crate::source::{Code, Diagnostic};
+use crate::tape::framing::{Framing, StretchKind, decode};
+use crate::tape::picture::{Label, to_cut, to_read};
+
+/// Draw a tape to scale, folded into strips to be read, or as outlines of its holes to be cut
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright tape picture chimes.tape --framing blocks -o chimes.pdf\n  \
+    coldwright tape picture chimes.tape --cut -o chimes.svg\n\n\
+    Print at 100 per cent, then measure: ten frames are one inch.")]
+pub struct Picture {
+    /// The tape, one byte a frame
+    tape: PathBuf,
+    /// Where to draw it, by extension: .pdf, .html, .svg (a file a page); may be given several times
+    #[arg(short, long = "output", value_name = "OUT", required = true)]
+    outputs: Vec<PathBuf>,
+    /// Name what stands where, as this framing reads it
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Outlines of the holes and nothing else, in exact millimetres
+    #[arg(long, conflicts_with_all = ["framing", "paper"])]
+    cut: bool,
+    /// The title; else the tape's file name
+    #[arg(long, value_name = "TEXT")]
+    title: Option<String>,
+    /// The paper of pages for reading
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: Paper,
+    /// How addresses are written
+    #[arg(long, value_name = "NOTATION", value_parser = crate::cli::values::notation, default_value = "octal")]
+    notation: Notation,
+}
+
+/// Papers by the words that select them.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Paper {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
+impl Picture {
+    pub(super) fn run(self, report: &mut Report) {
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, report) {
+                Some(framing) => Some(framing),
+                None => return,
+            },
+            None => None,
+        };
+        let tape = match files::read(&self.tape) {
+            Ok(tape) => tape,
+            Err(problem) => return report.problem(problem),
+        };
+        let drawing = self.draw(&tape, framing.as_ref());
+        let mut outputs = Outputs::default();
+        for path in &self.outputs {
+            if let Err(problem) = add(&mut outputs, path, &drawing) {
+                return report.problem(problem);
+            }
+        }
+        if let Err(problem) = outputs.commit() {
+            report.problem(problem);
+        }
+    }
+
+    fn draw(&self, tape: &[u8], framing: Option<&Framing>) -> Drawing {
+        let name = self.tape.file_name().unwrap_or_default().to_string_lossy();
+        let title = self.title.as_deref().unwrap_or(&name);
+        if self.cut {
+            return to_cut(tape, title);
+        }
+        let paper = match self.paper {
+            Paper::A4 => PageSize::A4,
+            Paper::Letter => PageSize::LETTER,
+        };
+        let labels = framing.map_or(Vec::new(), |framing| labels(framing, tape, self.notation));
+        to_read(tape, title, &labels, paper)
+    }
+}
+
+fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
+    let reading = decode(framing, tape);
+    let label = |(range, kind): (std::ops::Range<usize>, &StretchKind)| {
+        let (text, heavy) = match kind {
+            StretchKind::Filler => ("blank".into(), false),
+            StretchKind::Noise => ("noise".into(), true),
+            StretchKind::Lettering(text) => (format!("\"{text}\""), false),
+            StretchKind::Block { program, block } => {
+                let block = &reading.programs[*program].blocks[*block];
+                (verdicts::line(block, notation).split_whitespace().collect::<Vec<_>>().join(" "), !block.is_good())
+            }
+        };
+        Label { range, text, heavy }
+    };
+    reading.stretches.iter().map(|stretch| label((stretch.range.clone(), &stretch.kind))).collect()
+}
+
+fn add(outputs: &mut Outputs, path: &Path, drawing: &Drawing) -> Result<(), Diagnostic> {
+    let extension = path.extension().map(|extension| extension.to_ascii_lowercase());
+    match extension.as_ref().and_then(|extension| extension.to_str()) {
+        Some("pdf") => outputs.add(path, pdf::write(drawing)),
+        Some("html") => outputs.add(path, html::write(drawing)),
+        Some("svg") => {
+            for (index, page) in drawing.pages.iter().enumerate() {
+                let path = if drawing.pages.len() == 1 { path.to_owned() } else { numbered(path, index + 1) };
+                outputs.add(path, svg::write_page(page, &drawing.title));
+            }
+        }
+        _ => {
+            let headline = format!("`{}` has no extension that names a format of pictures", path.display());
+            return Err(Diagnostic::error(Code::FormatUnknown, headline)
+                .with_help("end the name with .pdf, .html or .svg"));
+        }
+    }
+    Ok(())
+}
+
+/// `tape.svg` as `tape-2.svg`.
+fn numbered(path: &Path, number: usize) -> PathBuf {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    path.with_file_name(format!("{stem}-{number}.svg"))
+}

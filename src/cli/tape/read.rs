@@ -1,0 +1,192 @@
+//! `tape read`: the bytes of a tape back to images, with a verdict for every block.
+
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde_json::{Value, json};
+
+use super::{load_framing, verdicts};
+use crate::cli::files::{self, Outputs, STREAM};
+use crate::cli::report::Report;
+use crate::cli::values;
+use crate::image::format::Format;
+use crate::image::raw::Gaps;
+use crate::notation::Notation;
+use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use crate::tape::framing::{Contradiction, Framing, ProgramRead, Reading, StretchKind, decode, merge};
+
+/// Read a tape back to images, with a verdict for every block
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright tape read chimes.tape --framing blocks -o chimes.hex\n  \
+    coldwright tape read first.tape second.tape third.tape --framing blocks -o chimes.hex")]
+pub struct Read {
+    /// The tape, one byte a frame; several readings of one tape are merged block by block
+    #[arg(required = true)]
+    tapes: Vec<PathBuf>,
+    /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
+    #[arg(long, value_name = "FRAMING", default_value = "blocks")]
+    framing: String,
+    /// Write the program as an image, its format chosen by the extension; several programs are numbered: OUT-1, OUT-2
+    #[arg(short, long = "output", value_name = "OUT")]
+    outputs: Vec<PathBuf>,
+    /// Write the good blocks even if others are damaged or missing
+    #[arg(long)]
+    partial: bool,
+    /// Byte for the gaps in a raw binary; without it, gaps are refused
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    fill: Option<u8>,
+    /// How addresses and bytes are written
+    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
+}
+
+/// What the tapes told.
+struct Found {
+    readings: Vec<Reading>,
+    programs: Vec<ProgramRead>,
+    contradictions: Vec<Contradiction>,
+}
+
+impl Read {
+    pub(super) fn run(self, report: &mut Report) {
+        let Some(framing) = load_framing(&self.framing, report) else { return };
+        let Some(found) = self.read(&framing, report) else { return };
+        if self.outputs.iter().all(|output| output != Path::new(STREAM)) {
+            report.print(if report.json() { json(&found) } else { self.text(&found) });
+        }
+        let whole = !found.programs.is_empty()
+            && found.programs.iter().all(ProgramRead::is_whole)
+            && found.contradictions.is_empty();
+        let mut problems = Diagnostics::default();
+        if !whole {
+            problems.push(self.damage(&found));
+        }
+        let mut sources = SourceMap::default();
+        let mut outputs = Outputs::default();
+        if whole || self.partial {
+            self.images(&found, &mut sources, &mut problems, &mut outputs);
+        }
+        if whole || !self.partial {
+            return outputs.finish(problems, &sources, report);
+        }
+        // What is good was asked for, whatever else is not.
+        if let Err(problem) = outputs.commit() {
+            problems.push(problem);
+        }
+        report.problems(problems, &sources);
+    }
+
+    fn read(&self, framing: &Framing, report: &mut Report) -> Option<Found> {
+        let mut readings = Vec::new();
+        for path in &self.tapes {
+            let tape = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
+            readings.push(decode(framing, &tape));
+        }
+        if let [reading] = &readings[..] {
+            let programs = reading.programs.clone();
+            return Some(Found { readings, programs, contradictions: Vec::new() });
+        }
+        let merged = merge(framing, &readings);
+        Some(Found { readings, programs: merged.programs, contradictions: merged.contradictions })
+    }
+
+    fn text(&self, found: &Found) -> String {
+        let mut out = String::new();
+        for (path, reading) in self.tapes.iter().zip(&found.readings) {
+            let frames = reading.stretches.last().map_or(0, |last| last.range.end);
+            let _ = writeln!(out, "{}: {frames} frames", path.display());
+            out += &verdicts::stretches(reading, self.notation);
+        }
+        if found.readings.len() > 1 {
+            let _ = writeln!(out, "{} readings merged:", found.readings.len());
+        }
+        for (index, program) in found.programs.iter().enumerate() {
+            out += &verdicts::program(program, index, self.notation);
+        }
+        for contradiction in &found.contradictions {
+            out += &self.contradiction(contradiction);
+        }
+        out
+    }
+
+    fn contradiction(&self, contradiction: &Contradiction) -> String {
+        let place = match (contradiction.number, contradiction.base) {
+            (Some(number), _) => format!("block {number}"),
+            (None, Some(base)) => format!("the block at {}", self.notation.address(base)),
+            (None, None) => "the end".into(),
+        };
+        format!("program {}: two readings of {place} differ, and a check agrees with both\n", contradiction.program + 1)
+    }
+
+    fn damage(&self, found: &Found) -> Diagnostic {
+        let names: Vec<_> = self.tapes.iter().map(|path| format!("`{}`", path.display())).collect();
+        let names = names.join(", ");
+        if found.programs.is_empty() {
+            let headline = format!("no block of `{}` was found on {names}", self.framing);
+            return Diagnostic::error(Code::TapeDamaged, headline)
+                .with_help("is it this framing? `coldwright tape framing` lists them");
+        }
+        let blocks = || found.programs.iter().flat_map(|program| &program.blocks);
+        let good = blocks().filter(|block| block.is_good()).count();
+        let damaged = blocks().count() - good;
+        let missing: usize = found.programs.iter().map(|program| program.missing.len()).sum();
+        let headline = format!("{names} could not be read whole: {good} good, {damaged} damaged, {missing} missing");
+        let problem = Diagnostic::error(Code::TapeDamaged, headline);
+        match self.partial || self.outputs.is_empty() {
+            true => problem.with_help("read the tape again and give all readings together: they are merged"),
+            false => problem
+                .with_note("no image was written")
+                .with_help("read the tape again and give all readings together, or take what is good with `--partial`"),
+        }
+    }
+
+    fn images(&self, found: &Found, sources: &mut SourceMap, problems: &mut Diagnostics, outputs: &mut Outputs) {
+        let name = self.tapes[0].display().to_string();
+        let made_by = Position { source: sources.add(name, "", Origin::Given), offset: 0 };
+        let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
+        for path in &self.outputs {
+            for (index, program) in found.programs.iter().enumerate() {
+                let path = if found.programs.len() == 1 { path.clone() } else { numbered(path, index + 1) };
+                let name = path.display().to_string();
+                let (image, contested) = program.image(made_by);
+                if let Some(first) = contested.first() {
+                    problems.push(contested_bytes(index, contested.len(), &self.notation.address(*first).to_string()));
+                }
+                let written = Format::for_output(&name).and_then(|format| {
+                    problems.extend(format.losses(&image, &name));
+                    format.write(&image, gaps)
+                });
+                match written {
+                    Ok(bytes) => outputs.add(path, bytes),
+                    Err(problem) => problems.push(problem),
+                }
+            }
+        }
+    }
+}
+
+fn contested_bytes(program: usize, count: usize, first: &str) -> Diagnostic {
+    let headline = format!("{count} bytes of program {} stand on the tape twice with different values", program + 1);
+    let note = format!("the first is at {first}; a loader keeps the later one, the image the earlier");
+    Diagnostic::warning(Code::TapeDamaged, headline).with_note(note)
+}
+
+/// `chimes.hex` as `chimes-2.hex`.
+fn numbered(path: &Path, number: usize) -> PathBuf {
+    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
+    let extension = path.extension().map_or(String::new(), |it| format!(".{}", it.to_string_lossy()));
+    path.with_file_name(format!("{stem}-{number}{extension}"))
+}
+
+fn json(found: &Found) -> String {
+    let readings: Vec<_> = found.readings.iter().map(reading_json).collect();
+    let programs: Vec<_> = found.programs.iter().map(verdicts::program_json).collect();
+    format!("{}\n", json!({ "readings": readings, "programs": programs, "contradictions": found.contradictions.len() }))
+}
+
+fn reading_json(reading: &Reading) -> Value {
+    let noise = reading.stretches.iter().filter(|stretch| matches!(stretch.kind, StretchKind::Noise));
+    let noise: Vec<_> = noise.map(|it| json!({ "start": it.range.start, "end": it.range.end })).collect();
+    json!({ "programs": reading.programs.iter().map(verdicts::program_json).collect::<Vec<_>>(), "noise": noise })
+}

@@ -1,0 +1,165 @@
+//! What was read from a tape, in words and as JSON.
+
+use std::fmt::Write;
+
+use serde_json::{Value, json};
+
+use crate::notation::Notation;
+use crate::tape::framing::{Block, Cause, End, Order, Part, ProgramRead, Reading, Slip, Slips, StretchKind, Verdict};
+
+/// Every stretch of a tape, a line each; the reasons of a damaged block below it.
+pub fn stretches(reading: &Reading, notation: Notation) -> String {
+    let mut out = String::new();
+    for stretch in &reading.stretches {
+        let (start, frames) = (stretch.range.start, stretch.range.len());
+        let what = match &stretch.kind {
+            StretchKind::Filler => format!("{:<9} {frames} frames", "blank"),
+            StretchKind::Noise => format!("{:<9} {frames} frames that belong to no block", "noise"),
+            StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
+            StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
+        };
+        let _ = writeln!(out, "{start:>7}  {what}");
+        if let StretchKind::Block { program, block } = stretch.kind {
+            reasons(&reading.programs[program].blocks[block], notation, &mut out);
+        }
+    }
+    out
+}
+
+/// What a block is and its verdict.
+pub fn line(block: &Block, notation: Notation) -> String {
+    let mut what = match (block.part, block.number) {
+        (Part::Head, _) => String::from("head"),
+        (Part::Block, Some(number)) => format!("block {number}"),
+        (Part::Block, None) => String::from("block"),
+        (Part::End, _) => String::from("end"),
+    };
+    what = format!("{what:<9}");
+    for (base, bytes) in &block.pieces {
+        let _ = write!(what, " {}, {} bytes", notation.address(*base), bytes.len());
+    }
+    if let Some(entry) = block.entry {
+        let _ = write!(what, " entry {}", notation.address(entry));
+    }
+    if let Some(label) = &block.label {
+        let _ = write!(what, " \"{}\"", label.escape_debug());
+    }
+    let verdict = match &block.verdict {
+        Verdict::Good => "good",
+        Verdict::Unchecked => "read, nothing proves it",
+        Verdict::Bad { .. } => "DAMAGED",
+    };
+    let order = match block.order {
+        Order::InOrder => "",
+        Order::OutOfOrder => ", out of order",
+        Order::Repeated => ", repeated",
+    };
+    format!("{what}: {verdict}{order}")
+}
+
+fn reasons(block: &Block, notation: Notation, out: &mut String) {
+    let Verdict::Bad { cause, slips } = &block.verdict else { return };
+    let _ = writeln!(out, "{:>18} {}", "", reason(cause, notation));
+    if let Some(slip) = explanation(slips, notation) {
+        let _ = writeln!(out, "{:>18} {slip}", "");
+    }
+}
+
+/// How it is known that a block is damaged.
+pub fn reason(cause: &Cause, notation: Notation) -> String {
+    match cause {
+        Cause::Check { name, found, right } => {
+            let wide = (*found > 0xFF) | (*right > 0xFF);
+            let show = |value: u16| {
+                if wide { notation.word(value).to_string() } else { notation.byte(value as u8).to_string() }
+            };
+            format!("the {name} is {} on the tape, the rest of the block asks for {}", show(*found), show(*right))
+        }
+        Cause::Character => "a character cannot stand where it stands".into(),
+        Cause::Parity => "track 8 of a frame is wrong".into(),
+        Cause::Start => "its beginning is damaged".into(),
+        Cause::Torn => "the tape ends within it".into(),
+    }
+}
+
+/// The wrong bits that would explain a damaged block; nothing if there is nothing to say.
+pub fn explanation(slips: &Slips, notation: Notation) -> Option<String> {
+    match slips {
+        Slips::None => None,
+        Slips::NotTried => Some("too long to look for a single wrong bit".into()),
+        Slips::One(slip) => Some(one(slip, notation)),
+        Slips::Several { count, track: Some(track) } => {
+            Some(format!("one wrong bit would explain it, in track {track} of any of {count} frames"))
+        }
+        Slips::Several { count, track: None } => Some(format!("any of {count} single wrong bits would explain it")),
+    }
+}
+
+fn one(slip: &Slip, notation: Notation) -> String {
+    let (found, right) = (notation.byte(slip.found), notation.byte(slip.right));
+    format!("one wrong bit explains it: frame {}, track {}, {found} for {right}", slip.offset, slip.track())
+}
+
+/// A program in one line: what there is of it and what is wrong with it.
+pub fn program(program: &ProgramRead, index: usize, notation: Notation) -> String {
+    let good = program.blocks.iter().filter(|block| block.is_good());
+    let bytes: usize = good.map(Block::len).sum();
+    let label = program.label.as_ref().map_or(String::new(), |label| format!(" \"{}\"", label.escape_debug()));
+    let entry = program.entry().map_or(String::new(), |entry| format!(", entry {}", notation.address(entry)));
+    let state = if program.is_whole() { "whole".into() } else { faults(program) };
+    format!("program {}{label}: {bytes} bytes{entry}: {state}\n", index + 1)
+}
+
+fn faults(program: &ProgramRead) -> String {
+    let mut faults = Vec::new();
+    let damaged = program.blocks.iter().filter(|block| !block.is_good()).count();
+    if damaged > 0 {
+        faults.push(format!("{damaged} damaged"));
+    }
+    if !program.missing.is_empty() {
+        let numbers: Vec<_> = program.missing.iter().take(12).map(u32::to_string).collect();
+        let more = if program.missing.len() > 12 { ", ..." } else { "" };
+        faults.push(format!("missing: block {}{more}", numbers.join(", ")));
+    }
+    if program.stray {
+        faults.push("noise among its blocks".into());
+    }
+    if program.end == End::Absent {
+        faults.push("its end is missing".into());
+    }
+    faults.join(", ")
+}
+
+/// A program as JSON.
+pub fn program_json(program: &ProgramRead) -> Value {
+    json!({
+        "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
+        "missing": program.missing, "end": format!("{:?}", program.end).to_lowercase(),
+        "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),
+    })
+}
+
+fn block_json(block: &Block) -> Value {
+    let pieces: Vec<_> =
+        block.pieces.iter().map(|(base, bytes)| json!({ "base": base.0, "bytes": bytes.len() })).collect();
+    let (verdict, reason, slip) = match &block.verdict {
+        Verdict::Good => ("good", None, None),
+        Verdict::Unchecked => ("unchecked", None, None),
+        Verdict::Bad { cause, slips } => {
+            let slip = if let Slips::One(slip) = slips { Some(slip) } else { None };
+            ("damaged", Some(reason(cause, Notation::Hexadecimal)), slip)
+        }
+    };
+    json!({
+        "part": block.part.key(), "start": block.range.start, "end": block.range.end, "number": block.number,
+        "pieces": pieces, "entry": block.entry.map(|entry| entry.0), "verdict": verdict, "reason": reason,
+        "slip": slip.map(|slip| json!({
+            "frame": slip.offset, "track": slip.track(), "found": slip.found, "right": slip.right,
+        })),
+        "order": match block.order {
+            Order::InOrder => "in order",
+            Order::OutOfOrder => "out of order",
+            Order::Repeated => "repeated",
+        },
+    })
+}
