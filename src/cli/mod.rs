@@ -16,6 +16,11 @@ mod parts;
 mod report;
 mod sheet;
 mod sockets;
+mod port;
+mod ports;
+mod receive;
+mod report;
+mod send;
 mod source_file;
 mod tape;
 mod values;
@@ -48,6 +53,9 @@ enum Command {
     Lights(lights::Lights),
     Card(card::Card),
     Explain(explain::Explain),
+    Ports(ports::Ports),
+    Receive(receive::Receive),
+    Send(send::Send),
     Tape(tape::Tape),
 }
 
@@ -83,6 +91,9 @@ pub fn main() -> ExitCode {
         Command::Lights(command) => command.run(&mut report),
         Command::Card(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Ports(command) => command.run(&mut report),
+        Command::Receive(command) => command.run(&mut report),
+        Command::Send(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()

@@ -1,5 +1,7 @@
 //! How the values of options are read. What is refused here is a usage error.
 
+use std::time::Duration;
+
 use crate::image::Format;
 use crate::line::{FormatError, LineFormat};
 use crate::notation::{Address, Notation, parse_number};
@@ -29,6 +31,12 @@ pub fn format(text: &str) -> Result<Format, String> {
 /// The format of a serial line, as in `300 8N2`.
 pub fn line(text: &str) -> Result<LineFormat, String> {
     text.parse().map_err(|error: FormatError| error.to_string())
+}
+
+/// A time in seconds, with decimals, of at most a day.
+pub fn seconds(text: &str) -> Result<Duration, String> {
+    let seconds = text.parse::<f64>().ok().filter(|seconds| (0.0..=86_400.0).contains(seconds));
+    seconds.map(Duration::from_secs_f64).ok_or_else(|| "expected seconds, 0..=86400, as in 0.25".into())
 }
 
 fn one_of<'a>(words: impl Iterator<Item = &'a str>) -> String {

@@ -216,7 +216,11 @@ mod tests {
         let refusal = |text: &str| text.parse::<LineFormat>().unwrap_err();
         assert_eq!(refusal("3008N2"), FormatError::Shape);
         for speed in ["0", "-3", "1e3", "1.234", "1000001", "99999999999999", ".5", ""] {
-            assert_eq!(refusal(&format!("{speed} 8N2")).clone(), if speed.is_empty() { FormatError::Shape } else { FormatError::Speed }, "{speed}");
+            assert_eq!(
+                refusal(&format!("{speed} 8N2")).clone(),
+                if speed.is_empty() { FormatError::Shape } else { FormatError::Speed },
+                "{speed}"
+            );
         }
         assert_eq!(refusal("300 9N2"), FormatError::DataBits);
         assert_eq!(refusal("300 8X2"), FormatError::Parity);

@@ -16,6 +16,8 @@ pub struct Label {
     pub text: String,
     /// Whether they are worth a heavy line: a damaged block.
     pub heavy: bool,
+    /// A frame and a track, 1 to 8, to be ringed: the wrong bit that explains the damage.
+    pub ring: Option<(usize, u8)>,
 }
 
 /// Frames of one strip of a page for reading: ten inches.
@@ -25,11 +27,11 @@ const STRIP: usize = 100;
 const CUT_PAGE: usize = 1000;
 
 /// Millimetres from the top of the page to the first strip, and from strip to strip.
-const HEAD: f64 = 30.0;
-const STRIP_PITCH: f64 = 36.0;
+const HEAD: f64 = 27.0;
+const STRIP_PITCH: f64 = 35.2;
 
 /// Millimetres that stay free below the last strip.
-const FOOT: f64 = 12.0;
+const FOOT: f64 = 6.0;
 
 /// Outline of a hole to be cut, millimetres.
 const CUT_LINE: f64 = 0.1;
@@ -128,6 +130,7 @@ impl Strip<'_> {
         self.offsets(frames.len());
         for label in labels {
             self.label(label, frames.len());
+            self.ring(label, frames.len());
         }
     }
 
@@ -180,5 +183,14 @@ impl Strip<'_> {
         if shown.chars().count() > 2 {
             self.page.push(Text::new(x1, y + 3.2, font, Pt(7.5), shown));
         }
+    }
+
+    fn ring(&mut self, label: &Label, frames: usize) {
+        let Some((frame, number)) = label.ring.filter(|(frame, _)| (self.start..self.start + frames).contains(frame))
+        else {
+            return;
+        };
+        let centre = (self.middle(frame - self.start), self.top + WIDTH - track(number));
+        self.page.push(Circle { centre, radius: PITCH * 0.72, paint: Paint::outline(0.5) });
     }
 }

@@ -5,3 +5,8 @@
 mod image_pages;
 mod outputs;
 mod sockets;
+#[cfg(unix)]
+mod far_end;
+mod outputs;
+#[cfg(unix)]
+mod serial;

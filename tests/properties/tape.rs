@@ -33,8 +33,7 @@ fn runs() -> impl Strategy<Value = Vec<(u16, Vec<u8>)>> {
 }
 
 fn write(framing: &Framing, images: &[Image]) -> Result<Tape, Diagnostic> {
-    let programs: Vec<_> =
-        images.iter().map(|image| Program { name: "BELFRY", image, lettering: "" }).collect();
+    let programs: Vec<_> = images.iter().map(|image| Program { name: "BELFRY", image, lettering: "" }).collect();
     encode(framing, &programs)
 }
 
@@ -57,8 +56,8 @@ fn assert_carried(framing: &Framing, original: &Image, found: &Image) {
         match (original.byte(Address(at)), found.byte(Address(at))) {
             (Some(byte), read) => assert_eq!(read, Some(byte), "at {at:o} of {framing:?}"),
             (None, Some(pad)) => {
-                let pads = framing.block.counter().is_none()
-                    && framing.block.data().any(|(_, data)| data.pad == Some(pad));
+                let pads =
+                    framing.block.counter().is_none() && framing.block.data().any(|(_, data)| data.pad == Some(pad));
                 assert!(pads, "{pad:o} at {at:o} from nowhere, {framing:?}");
             }
             (None, None) => {}
@@ -156,7 +155,8 @@ proptest! {
 fn demo() -> (Framing, Vec<Image>, Tape) {
     let framing = bundled("blocks").unwrap();
     let strikes: Vec<u8> = (0..64u16).map(|step| (step * step % 251) as u8).collect();
-    let images = vec![image(&[(0o400, strikes)], 0o400), image(&[(0o2000, vec![0o166; 9]), (0o3000, vec![0; 16])], 0o2000)];
+    let images =
+        vec![image(&[(0o400, strikes)], 0o400), image(&[(0o2000, vec![0o166; 9]), (0o3000, vec![0; 16])], 0o2000)];
     let tape = write(&framing, &images).unwrap();
     (framing, images, tape)
 }
@@ -228,7 +228,8 @@ fn a_tape_that_starts_and_ends_in_the_middle_yields_what_is_on_it() {
     let reading = decode(&framing, &tape.bytes[cut]);
     assert!(!reading.is_whole());
     assert!(matches!(reading.stretches[0].kind, StretchKind::Noise));
-    let good: Vec<_> = reading.blocks().filter(|block| block.is_good()).map(|block| (block.part, block.len())).collect();
+    let good: Vec<_> =
+        reading.blocks().filter(|block| block.is_good()).map(|block| (block.part, block.len())).collect();
     assert_eq!(good, [(Part::Block, 22), (Part::End, 0), (Part::Block, 9), (Part::Block, 40)]);
     assert_eq!(reading.programs[0].missing, [0]);
 }

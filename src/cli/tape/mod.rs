@@ -44,7 +44,7 @@ impl Tape {
 }
 
 /// The framing that an option names: a bundled one, or a file whose name ends with `.toml`. Its problems are reported.
-pub(super) fn load_framing(name: &str, report: &mut Report) -> Option<Framing> {
+pub(in crate::cli) fn load_framing(name: &str, report: &mut Report) -> Option<Framing> {
     if !Path::new(name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml")) {
         let found = bundled(name);
         if found.is_none() {

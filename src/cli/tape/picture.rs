@@ -10,7 +10,7 @@ use crate::cli::report::Report;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
-use crate::tape::framing::{Framing, StretchKind, decode};
+use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
 use crate::tape::picture::{Label, to_cut, to_read};
 
 /// Draw a tape to scale, folded into strips to be read, or as outlines of its holes to be cut
@@ -92,19 +92,29 @@ impl Picture {
 
 fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
     let reading = decode(framing, tape);
-    let label = |(range, kind): (std::ops::Range<usize>, &StretchKind)| {
-        let (text, heavy) = match kind {
-            StretchKind::Filler => ("blank".into(), false),
-            StretchKind::Noise => ("noise".into(), true),
-            StretchKind::Lettering(text) => (format!("\"{text}\""), false),
+    let label = |stretch: &Stretch| {
+        let range = stretch.range.clone();
+        let plain = |text: String| Label { range: range.clone(), text, heavy: false, ring: None };
+        match &stretch.kind {
+            StretchKind::Filler => plain("blank".into()),
+            StretchKind::Noise => Label { heavy: true, ..plain("noise".into()) },
+            StretchKind::Lettering(text) => plain(format!("\"{text}\"")),
             StretchKind::Block { program, block } => {
                 let block = &reading.programs[*program].blocks[*block];
-                (verdicts::line(block, notation).split_whitespace().collect::<Vec<_>>().join(" "), !block.is_good())
+                let words: Vec<_> = verdicts::line(block, notation).split_whitespace().map(str::to_owned).collect();
+                Label { heavy: !block.is_good(), ring: ring(&block.verdict), ..plain(words.join(" ")) }
             }
-        };
-        Label { range, text, heavy }
+        }
     };
-    reading.stretches.iter().map(|stretch| label((stretch.range.clone(), &stretch.kind))).collect()
+    reading.stretches.iter().map(label).collect()
+}
+
+/// The wrong bit that explains a damaged block.
+fn ring(verdict: &Verdict) -> Option<(usize, u8)> {
+    match verdict {
+        Verdict::Bad { slips: Slips::One(slip), .. } => Some((slip.offset, slip.track())),
+        _ => None,
+    }
 }
 
 fn add(outputs: &mut Outputs, path: &Path, drawing: &Drawing) -> Result<(), Diagnostic> {
@@ -120,8 +130,9 @@ fn add(outputs: &mut Outputs, path: &Path, drawing: &Drawing) -> Result<(), Diag
         }
         _ => {
             let headline = format!("`{}` has no extension that names a format of pictures", path.display());
-            return Err(Diagnostic::error(Code::FormatUnknown, headline)
-                .with_help("end the name with .pdf, .html or .svg"));
+            return Err(
+                Diagnostic::error(Code::FormatUnknown, headline).with_help("end the name with .pdf, .html or .svg")
+            );
         }
     }
     Ok(())

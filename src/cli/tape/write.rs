@@ -112,8 +112,10 @@ impl Write {
         let (inches, metres) = lengths(frames);
         let readers = self.readers();
         if json {
-            let times: Vec<_> =
-                readers.iter().map(|it| json!({ "by": it.to_string(), "seconds": it.time(frames).as_secs_f64() })).collect();
+            let times: Vec<_> = readers
+                .iter()
+                .map(|it| json!({ "by": it.to_string(), "seconds": it.time(frames).as_secs_f64() }))
+                .collect();
             let programs: Vec<_> = images.iter().enumerate().map(|(index, it)| program_json(it, index, tape)).collect();
             let object = json!({
                 "framing": framing.name, "frames": frames, "inches": inches, "metres": metres, "times": times,

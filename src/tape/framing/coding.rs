@@ -120,9 +120,9 @@ impl Digits {
         if self == Digits::Binary {
             return digits.first().copied();
         }
-        let value = digits.iter().try_fold(0, |value, &digit| {
-            Some(value << self.bits() | char::from(digit).to_digit(1 << self.bits())?)
-        })?;
+        let value = digits
+            .iter()
+            .try_fold(0, |value, &digit| Some(value << self.bits() | char::from(digit).to_digit(1 << self.bits())?))?;
         u8::try_from(value).ok()
     }
 }
@@ -149,9 +149,11 @@ impl Coding {
         match &self.escape {
             None if self.digits == Digits::Binary => out.extend_from_slice(bytes),
             None => {
-                out.extend(bytes.iter().flat_map(|&byte| {
-                    (0..self.digits.width()).map(move |place| self.digits.digit(byte, place))
-                }));
+                out.extend(
+                    bytes
+                        .iter()
+                        .flat_map(|&byte| (0..self.digits.width()).map(move |place| self.digits.digit(byte, place))),
+                );
             }
             Some(escape) => {
                 for &byte in bytes {

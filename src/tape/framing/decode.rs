@@ -184,13 +184,7 @@ fn cause(layout: &Layout, parsed: &Parsed) -> Option<Cause> {
 }
 
 /// A frame whose eighth track is wrong speaks against a block, unless a check that agrees covers the frame.
-fn exposed_flaw(
-    framing: &Framing,
-    cleaned: &Cleaned,
-    layout: &Layout,
-    parsed: &Parsed,
-    at: usize,
-) -> Option<Cause> {
+fn exposed_flaw(framing: &Framing, cleaned: &Cleaned, layout: &Layout, parsed: &Parsed, at: usize) -> Option<Cause> {
     if !cleaned.is_flawed(&(at..parsed.end)) {
         return None;
     }
@@ -205,16 +199,9 @@ fn exposed_flaw(
 }
 
 /// What the fields of a block say.
-pub(super) fn block_of(
-    framing: &Framing,
-    part: Part,
-    parsed: &Parsed,
-    range: Range<usize>,
-    verdict: Verdict,
-) -> Block {
+pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Range<usize>, verdict: Verdict) -> Block {
     let order = Order::InOrder;
-    let mut block =
-        Block { part, range, number: None, pieces: Vec::new(), entry: None, label: None, verdict, order };
+    let mut block = Block { part, range, number: None, pieces: Vec::new(), entry: None, label: None, verdict, order };
     let Some(layout) = framing.layout(part) else { return block };
     let ranges = layout.ranges(parsed.count);
     let Some(base) = base(framing, layout, parsed, &ranges) else {
@@ -250,12 +237,7 @@ fn sequence(framing: &Framing, part: Part, parsed: &Parsed) -> Option<u16> {
 }
 
 /// The block's address; nothing if its bytes would not all lie in memory.
-fn base(
-    framing: &Framing,
-    layout: &Layout,
-    parsed: &Parsed,
-    ranges: &[Range<usize>],
-) -> Option<Address> {
+fn base(framing: &Framing, layout: &Layout, parsed: &Parsed, ranges: &[Range<usize>]) -> Option<Address> {
     let reach = layout.data().map(|(_, data)| usize::from(data.at) + parsed.count.min(data.most)).max().unwrap_or(0);
     let base = match (layout.address(), framing.placing()) {
         (Some((index, pointer)), _) => {

@@ -189,7 +189,8 @@ impl Writer<'_> {
             if let Some(&byte) = body[range.clone()].iter().find(|&&byte| avoid.contains(byte)) {
                 let byte = Notation::Octal.byte(byte);
                 let at = Notation::Octal.address(content.base);
-                let headline = format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
+                let headline =
+                    format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
                 return Err(Diagnostic::error(Code::TapeUnfit, headline)
                     .with_note(format!("the framing `{}` avoids it and escapes nothing", self.framing.name))
                     .with_help("take a framing that escapes, or move or change the program"));
@@ -237,7 +238,8 @@ fn fill(data: &Data, content: &Content, out: &mut [u8]) {
     let base = content.base.wrapping_add(data.at);
     let carried = content.count.min(data.most);
     for (distance, byte) in out.iter_mut().enumerate() {
-        let present = if distance < carried { content.program.image.byte(base.wrapping_add(distance as u16)) } else { None };
+        let present =
+            if distance < carried { content.program.image.byte(base.wrapping_add(distance as u16)) } else { None };
         *byte = present.or(data.pad).unwrap_or(0);
     }
     if data.falling {
@@ -248,7 +250,9 @@ fn fill(data: &Data, content: &Content, out: &mut [u8]) {
 fn write_entry(pointer: Pointer, content: &Content, out: &mut [u8]) -> Result<(), Diagnostic> {
     let Some(entry) = content.program.image.entry else {
         let headline = format!("`{}` has no entry address, and this tape must carry one", content.program.name);
-        return Err(Diagnostic::error(Code::TapeUnfit, headline).with_help("say where it starts with `--entry ADDRESS`"));
+        return Err(
+            Diagnostic::error(Code::TapeUnfit, headline).with_help("say where it starts with `--entry ADDRESS`")
+        );
     };
     match pointer {
         Pointer::Whole(word) => word.write(entry.0, out),

@@ -3,11 +3,11 @@
 
 use std::ops::Range;
 
+use super::Framing;
 use super::decode::block_of;
 use super::field::{Kind, Layout, Part};
 use super::parse::{Cleaned, Parsed, parse};
 use super::reading::{Block, Slip, Slips, Verdict};
-use super::Framing;
 
 /// Characters that may be read to explain one block.
 const EFFORT_A_BLOCK: usize = 40_000_000;

@@ -227,7 +227,8 @@ impl Layout {
 
     /// The sequence field: its index, form and first number.
     pub fn sequence(&self) -> Option<(usize, Word, u16)> {
-        let found = self.find(|kind| if let Kind::Sequence { word, first } = kind { Some((*word, *first)) } else { None });
+        let found =
+            self.find(|kind| if let Kind::Sequence { word, first } = kind { Some((*word, *first)) } else { None });
         found.map(|(index, (word, first))| (index, word, first))
     }
 

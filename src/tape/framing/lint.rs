@@ -48,9 +48,7 @@ impl Lint<'_> {
     fn has_a_size(&mut self, layout: &Layout) {
         let part = layout.part;
         let variables: Vec<_> = (0..layout.fields.len())
-            .filter(|&index| {
-                matches!(layout.fields[index].kind, Kind::Data(Data { pad: None, .. }) | Kind::Label(_))
-            })
+            .filter(|&index| matches!(layout.fields[index].kind, Kind::Data(Data { pad: None, .. }) | Kind::Label(_)))
             .collect();
         if let [_, second, ..] = variables[..] {
             let help = "give all but one of them a fixed size with `pad`";
@@ -126,8 +124,10 @@ impl Lint<'_> {
 
     /// Several data fields are windows over memory, which must not overlap or reach past its top.
     fn stays_in_memory(&mut self, layout: &Layout) {
-        let mut windows: Vec<_> =
-            layout.data().map(|(index, data)| (usize::from(data.at), usize::from(data.at) + data.most, index)).collect();
+        let mut windows: Vec<_> = layout
+            .data()
+            .map(|(index, data)| (usize::from(data.at), usize::from(data.at) + data.most, index))
+            .collect();
         windows.sort_unstable();
         let place = |index| self.places.field(layout.part, index);
         let overlap = windows.windows(2).find(|pair| pair[1].0 < pair[0].1).map(|pair| place(pair[1].2));
@@ -237,7 +237,8 @@ impl Lint<'_> {
             for (filler, place) in self.fillers() {
                 let Some(&byte) = filler.bytes.iter().find(|&&byte| first.contains(byte)) else { continue };
                 let part = layout.part.key();
-                let headline = format!("the {part} can begin with `{}`, as the filler does", Notation::Octal.byte(byte));
+                let headline =
+                    format!("the {part} can begin with `{}`, as the filler does", Notation::Octal.byte(byte));
                 let problem = Diagnostic::error(Code::FramingUndecodable, headline)
                     .at(self.places.field(layout.part, 0), format!("no reader can tell where the {part} begins"))
                     .and_at(place, "stands before or behind it")

@@ -30,9 +30,7 @@ pub use explain::{Candidate, Mended, mend};
 pub use field::{Counts, Data, Field, Kind, Layout, Part, Pointer, Word};
 pub use load::load;
 pub use merge::{Contradiction, Merged, merge};
-pub use reading::{
-    Block, Cause, End, Order, ProgramRead, Reading, Slip, Slips, Stretch, StretchKind, Verdict,
-};
+pub use reading::{Block, Cause, End, Order, ProgramRead, Reading, Slip, Slips, Stretch, StretchKind, Verdict};
 pub use set::ByteSet;
 
 /// The declared layout of a tape.

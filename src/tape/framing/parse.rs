@@ -50,7 +50,8 @@ impl<'a> Cleaned<'a> {
 
     /// The frames of a run of characters.
     pub fn frames(&self, characters: Range<usize>) -> Range<usize> {
-        let end = if characters.is_empty() { self.offset(characters.start) } else { self.offset(characters.end - 1) + 1 };
+        let end =
+            if characters.is_empty() { self.offset(characters.start) } else { self.offset(characters.end - 1) + 1 };
         self.offset(characters.start)..end
     }
 

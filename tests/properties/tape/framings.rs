@@ -16,10 +16,11 @@ pub fn texts() -> impl Strategy<Value = String> {
         1 => Just("escape = { byte = 0o033, flip = 0o100, bytes = [0o072, 0, 0o177] }\nignore = [0o177]\n"),
     ];
     let number = select(vec!["u8", "u16le", "u16be"]);
-    let length = (number.clone(), select(vec!["n", "n-1", "negated"]), any::<bool>()).prop_map(|(form, counts, all)| {
-        let of = if all { ", of = [\"data\", \"check\", \"length\"]" } else { "" };
-        format!("{{ length = \"{form}\", counts = \"{counts}\"{of} }}")
-    });
+    let length =
+        (number.clone(), select(vec!["n", "n-1", "negated"]), any::<bool>()).prop_map(|(form, counts, all)| {
+            let of = if all { ", of = [\"data\", \"check\", \"length\"]" } else { "" };
+            format!("{{ length = \"{form}\", counts = \"{counts}\"{of} }}")
+        });
     let counter = prop_oneof![3 => length, 1 => Just(String::from("{ last = \"u16le\" }")), 1 => Just(String::new())];
     let most = prop_oneof![1..40usize, Just(128), Just(256), Just(250)];
     let data = (most, prop::option::of(any::<u8>()), any::<bool>()).prop_map(|(most, pad, falling)| {
@@ -39,7 +40,8 @@ pub fn texts() -> impl Strategy<Value = String> {
         format!("{{ check = \"{kind}\"{form}, stored = \"{stored}\", over = [{over}] }}")
     });
     let sequence = prop::option::of((number, 0..256u16));
-    let address = prop_oneof![3 => Just("{ address = \"u16le\" }"), 1 => Just("{ address = \"u16be\" }"), 1 => Just("")];
+    let address =
+        prop_oneof![3 => Just("{ address = \"u16le\" }"), 1 => Just("{ address = \"u16be\" }"), 1 => Just("")];
     let filler = (0..30usize, 0..200usize, any::<bool>());
     (coding, counter, address, sequence, data, prop::option::of(check), filler, any::<[bool; 2]>()).prop_map(
         |(coding, counter, address, sequence, data, check, (gap, leader, entry), [end, check_first])| {

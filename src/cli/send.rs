@@ -1,0 +1,269 @@
+//! `send`: a tape through a serial port, at the pace of whoever reads it.
+
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use clap::{Args, ValueEnum};
+use indicatif::{ProgressBar, ProgressStyle};
+use serde_json::json;
+
+use super::files;
+use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stopped, wait_until};
+use super::report::Report;
+use super::tape::load_framing;
+use super::values;
+use crate::line::{Pacing, Plan};
+use crate::notation::Notation;
+use crate::source::{Code, Diagnostic};
+use crate::tape::framing::{Framing, decode};
+use crate::tape::summary::spell;
+
+/// Send a tape or any file through a serial port
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\"\n  \
+    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"9600 8N1\" --framing blocks --block-gap 0.2 --dry-run\n\n\
+    Check the levels first: RS-232 swings to 25 volts, a current loop may stand at more. Neither belongs on a chip's pin.")]
+pub struct Send {
+    /// The bytes to send; - reads standard input
+    file: PathBuf,
+    #[command(flatten)]
+    port: PortOptions,
+    /// Rest after each character, in seconds
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, default_value = "0")]
+    gap: Duration,
+    /// Rest after each block, in seconds; needs the framing
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, default_value = "0", requires = "framing")]
+    block_gap: Duration,
+    /// The framing, to know where blocks end
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Wait for the other end
+    #[arg(long, value_enum)]
+    wait: Option<Wait>,
+    /// Give up when the other end keeps waiting for so many seconds
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, default_value = "10")]
+    patience: Duration,
+    /// Begin at this byte, counted from 0, to go on after a stop
+    #[arg(long, value_name = "BYTE", default_value = "0")]
+    from: usize,
+    /// Open no port; print the plan and its duration
+    #[arg(long)]
+    dry_run: bool,
+}
+
+/// What is waited for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Wait {
+    /// DC1 (021) starts the tape, DC3 (023) stops it, as they do a tape reader
+    Control,
+    /// Each character comes back before the next is sent
+    Echo,
+}
+
+impl Send {
+    pub(super) fn run(self, report: &mut Report) {
+        let bytes = match files::read(&self.file) {
+            Ok(bytes) => bytes,
+            Err(problem) => return report.problem(problem),
+        };
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, report) {
+                Some(framing) => Some(framing),
+                None => return,
+            },
+            None => None,
+        };
+        let blocks = framing.as_ref().map_or(Vec::new(), |framing| blocks(framing, &bytes));
+        let pacing = Pacing { after_character: self.gap, after_block: self.block_gap, singly: self.wait.is_some() };
+        let plan = Plan::new(self.port.line, pacing, bytes.len(), blocks.iter().map(|block| block.end));
+        if self.from > bytes.len() {
+            let headline = format!("`--from {}` is behind the end: there are {} bytes", self.from, bytes.len());
+            return report.problem(Diagnostic::error(Code::TransferStopped, headline));
+        }
+        if self.dry_run {
+            return report.print(self.outline(&plan, bytes.len(), blocks.len(), report.json()));
+        }
+        let port = match self.port.open() {
+            Ok(port) => port,
+            Err(problem) => return report.problem(problem),
+        };
+        heed_ctrl_c();
+        let bar = progress(bytes.len() as u64, report.json());
+        bar.set_position(self.from as u64);
+        let mut sender = Sender { port, bar, wait: self.wait, patience: self.patience, running: false };
+        let start = Instant::now();
+        let (sent, outcome) = sender.send(&bytes, &plan, self.from);
+        sender.bar.finish_and_clear();
+        match outcome {
+            Ok(()) => report.print(self.done(bytes.len() - self.from, start.elapsed(), report.json())),
+            Err(problem) => report.problem(resumable(problem, sent, bytes.len(), &blocks)),
+        }
+    }
+
+    fn outline(&self, plan: &Plan, bytes: usize, blocks: usize, json: bool) -> String {
+        let duration = plan.duration(self.from);
+        let line = self.port.line;
+        if json {
+            let object = json!({
+                "port": self.port.port, "line": line.to_string(), "bytes": bytes - self.from, "blocks": blocks,
+                "characters_a_second": line.characters_a_second(), "seconds": duration.as_secs_f64(),
+            });
+            return format!("{object}\n");
+        }
+        let mut out = format!("{} bytes to {} at {line}, ", bytes - self.from, self.port.port);
+        out += &format!("{:.2} characters a second at most\n", line.characters_a_second());
+        if blocks > 0 {
+            out += &format!("{blocks} heads, blocks and ends, {:.3} s rest after each\n", self.block_gap.as_secs_f64());
+        }
+        if !self.gap.is_zero() {
+            out += &format!("{:.3} s rest after each character\n", self.gap.as_secs_f64());
+        }
+        match self.wait {
+            Some(Wait::Control) => out += "waits for DC1 (021), stops at DC3 (023)\n",
+            Some(Wait::Echo) => out += "waits for the echo of each character\n",
+            None => {}
+        }
+        out + &format!("{} if nothing makes it wait\n", spell(duration))
+    }
+
+    fn done(&self, sent: usize, time: Duration, json: bool) -> String {
+        if json {
+            return format!("{}\n", json!({ "sent": sent, "seconds": time.as_secs_f64() }));
+        }
+        format!("{sent} bytes sent to {} in {}\n", self.port.port, spell(time))
+    }
+}
+
+/// Where heads, blocks and ends stand.
+fn blocks(framing: &Framing, bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
+    decode(framing, bytes).blocks().map(|block| block.range.clone()).collect()
+}
+
+/// Says how far it got and how to go on: at the start of the block that was cut, if blocks are known.
+fn resumable(problem: Diagnostic, sent: usize, all: usize, blocks: &[std::ops::Range<usize>]) -> Diagnostic {
+    let problem = problem.with_note(format!("{sent} of {all} bytes were sent"));
+    let cut = blocks.iter().find(|block| block.start < sent && sent < block.end);
+    let help = match cut {
+        Some(block) => format!("to go on at the start of the block that was cut: `--from {}`", block.start),
+        None => format!("to go on: `--from {sent}`"),
+    };
+    let help = match problem.help {
+        Some(before) => format!("{before}; {help}"),
+        None => help,
+    };
+    Diagnostic { help: Some(help), ..problem }
+}
+
+/// A bar on the terminal; none if nobody is there to see it.
+pub(super) fn progress(length: u64, json: bool) -> ProgressBar {
+    if json {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("{bar:32.white} {bytes} of {total_bytes}, {eta} left");
+    let bar = ProgressBar::new(length);
+    if let Ok(style) = style {
+        bar.set_style(style.progress_chars("=> "));
+    }
+    bar
+}
+
+/// A transfer under way.
+struct Sender {
+    port: Port,
+    bar: ProgressBar,
+    wait: Option<Wait>,
+    patience: Duration,
+    /// Whether the reader has been started and not stopped.
+    running: bool,
+}
+
+impl Sender {
+    /// Sends the steps of a plan from a byte on; returns how many bytes are sent, those before it included.
+    fn send(&mut self, bytes: &[u8], plan: &Plan, from: usize) -> (usize, Result<(), Diagnostic>) {
+        let mut sent = from;
+        let mut due = Instant::now();
+        for step in plan.steps(from) {
+            let outcome = self.step(&bytes[step.bytes.clone()], &mut sent);
+            if let Err(problem) = outcome {
+                return (sent, Err(problem));
+            }
+            self.bar.set_position(sent as u64);
+            // A wait in between moves the schedule; sending never hurries to catch up.
+            due = due.max(Instant::now() - plan.line_time(&step)) + plan.line_time(&step) + step.rest;
+            wait_until(due);
+        }
+        self.port.drain(self.patience);
+        (sent, if is_stopped() && sent < bytes.len() { Err(stopped()) } else { Ok(()) })
+    }
+
+    fn step(&mut self, bytes: &[u8], sent: &mut usize) -> Result<(), Diagnostic> {
+        if self.wait == Some(Wait::Control) {
+            self.wait_for_reader()?;
+        }
+        if is_stopped() {
+            return Err(stopped());
+        }
+        let taken = self.port.write(bytes, self.patience)?;
+        if self.wait == Some(Wait::Echo) && taken == bytes.len() {
+            self.wait_for_echo(bytes, *sent)?;
+        }
+        *sent += taken;
+        if taken < bytes.len() { Err(stopped()) } else { Ok(()) }
+    }
+
+    /// Waits until the other end wants characters.
+    fn wait_for_reader(&mut self) -> Result<(), Diagnostic> {
+        let start = Instant::now();
+        loop {
+            let mut buffer = [0; 64];
+            let count = if self.running && !self.port.has_input()? { 0 } else { self.port.read(&mut buffer)? };
+            for &byte in &buffer[..count] {
+                match byte & 0o177 {
+                    READER_ON => self.running = true,
+                    READER_OFF => self.running = false,
+                    _ => {}
+                }
+            }
+            if self.running || is_stopped() {
+                return Ok(());
+            }
+            if start.elapsed() > self.patience {
+                let seconds = self.patience.as_secs_f64();
+                let headline = format!("`{}` sent no DC1 (021) for {seconds} seconds", self.port.name());
+                return Err(
+                    Diagnostic::error(Code::LineSilent, headline).with_help("start the loader, or raise `--patience`")
+                );
+            }
+        }
+    }
+
+    fn wait_for_echo(&mut self, bytes: &[u8], at: usize) -> Result<(), Diagnostic> {
+        let start = Instant::now();
+        for (index, &expected) in bytes.iter().enumerate() {
+            let mut found = [0];
+            while self.port.read(&mut found)? == 0 {
+                if is_stopped() {
+                    return Err(stopped());
+                }
+                if start.elapsed() > self.patience {
+                    let headline = format!("`{}` did not echo byte {}", self.port.name(), at + index);
+                    return Err(Diagnostic::error(Code::LineSilent, headline)
+                        .with_note(format!("waited {} seconds", self.patience.as_secs_f64()))
+                        .with_help("does the loader echo? If not, leave `--wait echo` out"));
+                }
+            }
+            if found[0] != expected {
+                let (expected, found) = (Notation::Octal.byte(expected), Notation::Octal.byte(found[0]));
+                let headline = format!("byte {} came back as `{found}`, sent was `{expected}`", at + index);
+                return Err(Diagnostic::error(Code::EchoWrong, headline)
+                    .with_note("the other end may hold a wrong byte now")
+                    .with_help("check speed, parity and stop bits on both ends"));
+            }
+        }
+        Ok(())
+    }
+}
+
+fn stopped() -> Diagnostic {
+    Diagnostic::error(Code::TransferStopped, "stopped before the end")
+}
