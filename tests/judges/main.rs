@@ -9,4 +9,5 @@ mod isa;
 mod iz80_board;
 mod parts;
 mod sheet;
+mod tape;
 mod tool;

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod assembler;
+mod checks;
 mod cpu;
 mod images;
 mod isa;
