@@ -10,17 +10,17 @@ mod fit;
 mod input;
 mod inspect;
 mod lights;
+mod pages;
 mod panel_options;
 mod part_folder;
 mod parts;
-mod report;
-mod sheet;
-mod sockets;
 mod port;
 mod ports;
 mod receive;
 mod report;
 mod send;
+mod sheet;
+mod sockets;
 mod source_file;
 mod tape;
 mod values;
@@ -52,11 +52,11 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
-    Explain(explain::Explain),
-    Ports(ports::Ports),
-    Receive(receive::Receive),
-    Send(send::Send),
     Tape(tape::Tape),
+    Send(send::Send),
+    Receive(receive::Receive),
+    Ports(ports::Ports),
+    Explain(explain::Explain),
 }
 
 /// How a run ended: the exit code of the process.

@@ -10,10 +10,16 @@ use super::input::{Loaded, ProgramOptions, load};
 use super::report::Report;
 use super::{source_file, values};
 use crate::drawing::{Drawing, html, pdf, svg};
+use super::input::{ImageOptions, load_image};
+use super::pages::add_drawing;
+use super::report::Report;
+use super::source_file::{self, SourceArguments};
+use crate::drawing::Drawing;
+use crate::image::Format;
 use crate::notation::Notation;
 use crate::panel::{Paper, Program};
 use crate::project::Machine;
-use crate::source::{Code, Diagnostic, Origin, SourceMap};
+use crate::source::{Diagnostic, Origin, SourceMap};
 
 /// The program and the machine it is for.
 #[derive(Args, Clone, Debug)]
@@ -161,28 +167,9 @@ fn add_pages(
     match extension.as_ref().and_then(|extension| extension.to_str()) {
         None if path == Path::new(STREAM) => outputs.add(path, text()),
         Some("txt") => outputs.add(path, text()),
-        Some("html") => outputs.add(path, html::write(&draw())),
-        Some("pdf") => outputs.add(path, pdf::write(&draw())),
-        Some("svg") => {
-            let drawing = draw();
-            for (at, page) in drawing.pages.iter().enumerate() {
-                let path = if drawing.pages.len() == 1 { path.to_owned() } else { numbered(path, at + 1) };
-                outputs.add(path, svg::write_page(page, &drawing.title));
-            }
-        }
-        _ => {
-            let headline = format!("`{}` has no extension that names a format of pages", path.display());
-            return Err(Diagnostic::error(Code::FormatUnknown, headline)
-                .with_help("end the name with .txt, .html, .pdf or .svg"));
-        }
+        _ => return add_drawing(outputs, path, draw, ".txt, "),
     }
     Ok(())
-}
-
-/// `sheet.svg` as `sheet-2.svg`.
-fn numbered(path: &Path, number: usize) -> PathBuf {
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!("{stem}-{number}.svg"))
 }
 
 /// Asks a person at the terminal; `None` if nobody is there.

@@ -141,7 +141,7 @@ impl Port {
             }
             if sent < bytes.len() && since.elapsed() > patience {
                 let headline = format!("`{}` takes no more bytes for {} seconds", self.name, patience.as_secs_f64());
-                return Err(Diagnostic::error(Code::LineSilent, headline)
+                return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_help("is the other end connected, and does it hold the line with a handshake?"));
             }
         }

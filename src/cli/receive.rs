@@ -119,7 +119,7 @@ impl Receive {
             }
             if bytes.is_empty() && since.elapsed() > self.patience {
                 let headline = format!("`{}` is silent for {} seconds", port.name(), self.patience.as_secs_f64());
-                return Err(Diagnostic::error(Code::LineSilent, headline)
+                return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_help("is the other end sending, at this speed? Raise `--patience` to wait longer"));
             }
             if !bytes.is_empty() && since.elapsed() > self.quiet {

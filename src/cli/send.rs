@@ -141,6 +141,9 @@ fn blocks(framing: &Framing, bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
 
 /// Says how far it got and how to go on: at the start of the block that was cut, if blocks are known.
 fn resumable(problem: Diagnostic, sent: usize, all: usize, blocks: &[std::ops::Range<usize>]) -> Diagnostic {
+    if sent == 0 {
+        return problem.with_note("nothing was sent");
+    }
     let problem = problem.with_note(format!("{sent} of {all} bytes were sent"));
     let cut = blocks.iter().find(|block| block.start < sent && sent < block.end);
     let help = match cut {
@@ -231,7 +234,7 @@ impl Sender {
                 let seconds = self.patience.as_secs_f64();
                 let headline = format!("`{}` sent no DC1 (021) for {seconds} seconds", self.port.name());
                 return Err(
-                    Diagnostic::error(Code::LineSilent, headline).with_help("start the loader, or raise `--patience`")
+                    Diagnostic::error(Code::LineAnswer, headline).with_help("start the loader, or raise `--patience`")
                 );
             }
         }
@@ -247,7 +250,7 @@ impl Sender {
                 }
                 if start.elapsed() > self.patience {
                     let headline = format!("`{}` did not echo byte {}", self.port.name(), at + index);
-                    return Err(Diagnostic::error(Code::LineSilent, headline)
+                    return Err(Diagnostic::error(Code::LineAnswer, headline)
                         .with_note(format!("waited {} seconds", self.patience.as_secs_f64()))
                         .with_help("does the loader echo? If not, leave `--wait echo` out"));
                 }
@@ -255,7 +258,7 @@ impl Sender {
             if found[0] != expected {
                 let (expected, found) = (Notation::Octal.byte(expected), Notation::Octal.byte(found[0]));
                 let headline = format!("byte {} came back as `{found}`, sent was `{expected}`", at + index);
-                return Err(Diagnostic::error(Code::EchoWrong, headline)
+                return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_note("the other end may hold a wrong byte now")
                     .with_help("check speed, parity and stop bits on both ends"));
             }

@@ -1,4 +1,5 @@
-//! The format of a start-stop line as people write it: `300 8N2`, `110 8N2`, `45.45 5N1.5`.
+//! The format of a start-stop line as people write it: `300 8N2`, `110 8N2`, `45.45 5N1.5`; where a blank is in the
+//! way, `300,8N2`.
 //!
 //! A character is one start bit (space), the data bits with the least significant first, an optional parity bit, and
 //! the stop bits (mark): ANSI X3.15-1966, ISO 1177 (order of bits), ANSI X3.16 (character structure).
@@ -165,7 +166,7 @@ impl FromStr for LineFormat {
     type Err = FormatError;
 
     fn from_str(text: &str) -> Result<Self, FormatError> {
-        let (speed, character) = text.trim().split_once(' ').ok_or(FormatError::Shape)?;
+        let (speed, character) = text.trim().split_once([' ', ',']).ok_or(FormatError::Shape)?;
         let speed = speed_of(speed)?;
         let mut letters = character.trim_start().chars();
         let data_bits = match letters.next() {
@@ -208,7 +209,7 @@ mod tests {
         for text in ["300 8N2", "110 8N2", "45.45 5N1.5", "134.5 7E1", "9600 7O1", "1000000 8N1"] {
             assert_eq!(text.parse::<LineFormat>().unwrap().to_string(), text);
         }
-        assert_eq!("300 8n1".parse::<LineFormat>().unwrap().to_string(), "300 8N1");
+        assert_eq!("300,8n1".parse::<LineFormat>().unwrap().to_string(), "300 8N1");
     }
 
     #[test]

@@ -124,17 +124,9 @@ codes! {
     OutsideMemory "outside-memory";
     NothingToDeposit "nothing-to-deposit";
     SheetLong "sheet-long";
-    // Files in TOML
-    TomlSyntax "toml-syntax";
-    KeyUnknown "key-unknown";
-    KeyMissing "key-missing";
-    ValueWrong "value-wrong";
-    // Machine and chain files
-    TomlMalformed "toml-malformed";
     // The serial line
     PortUnavailable "port-unavailable";
-    LineSilent "line-silent";
-    EchoWrong "echo-wrong";
+    LineAnswer "line-answer";
     TransferStopped "transfer-stopped";
     // Tapes
     FramingUnknown "framing-unknown";

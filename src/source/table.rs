@@ -188,7 +188,10 @@ impl<'a> Value<'a> {
             DeValue::Integer(number) => prefixed(number.as_str(), number.radix()),
             DeValue::Float(number) => number.as_str().to_owned(),
             DeValue::Boolean(truth) => truth.to_string(),
-            other => other.type_str().to_owned(),
+            DeValue::Array(array) if array.is_empty() => "[]".to_owned(),
+            DeValue::Array(_) => "[...]".to_owned(),
+            DeValue::Table(_) => "{...}".to_owned(),
+            DeValue::Datetime(date) => date.to_string(),
         };
         Diagnostic::error(Code::TomlMalformed, format!("`{shown}` cannot stand here"))
             .at(self.span, format!("expected {expected}"))

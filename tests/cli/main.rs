@@ -2,11 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
-mod image_pages;
-mod outputs;
-mod sockets;
 #[cfg(unix)]
 mod far_end;
+mod image_pages;
 mod outputs;
 #[cfg(unix)]
 mod serial;
+mod sockets;

@@ -155,7 +155,7 @@ fn an_echo_is_waited_for_and_a_wrong_one_is_told_with_its_byte() {
         assert_eq!(output.status.success(), wrong.is_none(), "{}", told(&output));
         if wrong.is_some() {
             assert!(
-                told(&output).contains("[echo-wrong] error: byte 25 came back as `003`, sent was `007`"),
+                told(&output).contains("[line-answer] error: byte 25 came back as `003`, sent was `007`"),
                 "{}",
                 told(&output)
             );
@@ -254,7 +254,7 @@ fn a_loader_that_never_asks_is_given_up() {
         let send = ["send", "s.tape", "--port", &near, "--line", "300 8N2", "--patience", "0.3", "--wait", wait];
         let output = run(&send, folder.path());
         assert_eq!(output.status.code(), Some(1));
-        assert!(told(&output).contains("[line-silent]") && told(&output).contains(text), "{}", told(&output));
+        assert!(told(&output).contains("[line-answer]") && told(&output).contains(text), "{}", told(&output));
     }
 }
 

@@ -10,6 +10,4 @@ mod pages;
 mod panel;
 mod rom;
 mod sheet;
-//! Properties that hold for any input.
-
 mod tape;

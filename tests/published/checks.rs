@@ -193,7 +193,8 @@ fn bursts_of_up_to_16_bits_are_detected_by_a_crc_and_of_up_to_8_by_a_sum() {
             for length in 1..=longest.min(48 - start) {
                 for inside in 0..1u32 << length.saturating_sub(2).min(10) {
                     let pattern = 1 | inside << 1 | 1 << (length - 1);
-                    let bits: Vec<_> = (0..length).filter(|bit| pattern >> bit & 1 == 1).map(|bit| start + bit).collect();
+                    let bits: Vec<_> =
+                        (0..length).filter(|bit| pattern >> bit & 1 == 1).map(|bit| start + bit).collect();
                     assert!(is_detected(kind(name), &message, &flipped(&message, &bits)), "{name}: {bits:?}");
                 }
             }

@@ -8,5 +8,5 @@ mod cpu;
 mod images;
 mod isa;
 mod lights;
-mod parts;
 mod media;
+mod parts;

@@ -1,15 +1,15 @@
 //! `tape picture`: the tape drawn to scale, to be read or to be cut.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
 use super::{load_framing, verdicts};
 use crate::cli::files::{self, Outputs};
+use crate::cli::pages::add_drawing;
 use crate::cli::report::Report;
-use crate::drawing::{Drawing, PageSize, html, pdf, svg};
+use crate::drawing::{Drawing, PageSize};
 use crate::notation::Notation;
-use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
 use crate::tape::picture::{Label, to_cut, to_read};
 
@@ -66,7 +66,7 @@ impl Picture {
         let drawing = self.draw(&tape, framing.as_ref());
         let mut outputs = Outputs::default();
         for path in &self.outputs {
-            if let Err(problem) = add(&mut outputs, path, &drawing) {
+            if let Err(problem) = add_drawing(&mut outputs, path, || drawing.clone(), "") {
                 return report.problem(problem);
             }
         }
@@ -96,7 +96,7 @@ fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
         let range = stretch.range.clone();
         let plain = |text: String| Label { range: range.clone(), text, heavy: false, ring: None };
         match &stretch.kind {
-            StretchKind::Filler => plain("blank".into()),
+            StretchKind::Filler => plain("filler".into()),
             StretchKind::Noise => Label { heavy: true, ..plain("noise".into()) },
             StretchKind::Lettering(text) => plain(format!("\"{text}\"")),
             StretchKind::Block { program, block } => {
@@ -115,31 +115,4 @@ fn ring(verdict: &Verdict) -> Option<(usize, u8)> {
         Verdict::Bad { slips: Slips::One(slip), .. } => Some((slip.offset, slip.track())),
         _ => None,
     }
-}
-
-fn add(outputs: &mut Outputs, path: &Path, drawing: &Drawing) -> Result<(), Diagnostic> {
-    let extension = path.extension().map(|extension| extension.to_ascii_lowercase());
-    match extension.as_ref().and_then(|extension| extension.to_str()) {
-        Some("pdf") => outputs.add(path, pdf::write(drawing)),
-        Some("html") => outputs.add(path, html::write(drawing)),
-        Some("svg") => {
-            for (index, page) in drawing.pages.iter().enumerate() {
-                let path = if drawing.pages.len() == 1 { path.to_owned() } else { numbered(path, index + 1) };
-                outputs.add(path, svg::write_page(page, &drawing.title));
-            }
-        }
-        _ => {
-            let headline = format!("`{}` has no extension that names a format of pictures", path.display());
-            return Err(
-                Diagnostic::error(Code::FormatUnknown, headline).with_help("end the name with .pdf, .html or .svg")
-            );
-        }
-    }
-    Ok(())
-}
-
-/// `tape.svg` as `tape-2.svg`.
-fn numbered(path: &Path, number: usize) -> PathBuf {
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    path.with_file_name(format!("{stem}-{number}.svg"))
 }

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use super::{load_framing, verdicts};
 use crate::cli::files::{self, Outputs, STREAM};
+use crate::cli::pages::numbered;
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::image::format::Format;
@@ -170,13 +171,6 @@ fn contested_bytes(program: usize, count: usize, first: &str) -> Diagnostic {
     let headline = format!("{count} bytes of program {} stand on the tape twice with different values", program + 1);
     let note = format!("the first is at {first}; a loader keeps the later one, the image the earlier");
     Diagnostic::warning(Code::TapeDamaged, headline).with_note(note)
-}
-
-/// `chimes.hex` as `chimes-2.hex`.
-fn numbered(path: &Path, number: usize) -> PathBuf {
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy();
-    let extension = path.extension().map_or(String::new(), |it| format!(".{}", it.to_string_lossy()));
-    path.with_file_name(format!("{stem}-{number}{extension}"))
 }
 
 fn json(found: &Found) -> String {

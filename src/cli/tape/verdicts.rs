@@ -13,7 +13,7 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
     for stretch in &reading.stretches {
         let (start, frames) = (stretch.range.start, stretch.range.len());
         let what = match &stretch.kind {
-            StretchKind::Filler => format!("{:<9} {frames} frames", "blank"),
+            StretchKind::Filler => format!("{:<9} {frames} frames", "filler"),
             StretchKind::Noise => format!("{:<9} {frames} frames that belong to no block", "noise"),
             StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
             StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
@@ -54,7 +54,7 @@ pub fn line(block: &Block, notation: Notation) -> String {
         Order::OutOfOrder => ", out of order",
         Order::Repeated => ", repeated",
     };
-    format!("{what}: {verdict}{order}")
+    format!("{}: {verdict}{order}", what.trim_end())
 }
 
 fn reasons(block: &Block, notation: Notation, out: &mut String) {
@@ -97,7 +97,11 @@ pub fn explanation(slips: &Slips, notation: Notation) -> Option<String> {
 
 fn one(slip: &Slip, notation: Notation) -> String {
     let (found, right) = (notation.byte(slip.found), notation.byte(slip.right));
-    format!("one wrong bit explains it: frame {}, track {}, {found} for {right}", slip.offset, slip.track())
+    let place = match slip.address {
+        Some(address) => format!(" (the byte for {})", notation.address(address)),
+        None => format!(" (the {})", slip.field),
+    };
+    format!("one wrong bit explains it: frame {}, track {}, {found} for {right}{place}", slip.offset, slip.track())
 }
 
 /// A program in one line: what there is of it and what is wrong with it.
@@ -155,6 +159,7 @@ fn block_json(block: &Block) -> Value {
         "pieces": pieces, "entry": block.entry.map(|entry| entry.0), "verdict": verdict, "reason": reason,
         "slip": slip.map(|slip| json!({
             "frame": slip.offset, "track": slip.track(), "found": slip.found, "right": slip.right,
+            "field": slip.field, "address": slip.address.map(|address| address.0),
         })),
         "order": match block.order {
             Order::InOrder => "in order",

@@ -8,6 +8,7 @@ use super::decode::block_of;
 use super::field::{Kind, Layout, Part};
 use super::parse::{Cleaned, Parsed, parse};
 use super::reading::{Block, Slip, Slips, Verdict};
+use crate::notation::Address;
 
 /// Characters that may be read to explain one block.
 const EFFORT_A_BLOCK: usize = 40_000_000;
@@ -86,6 +87,36 @@ impl<'a> Explainer<'a> {
         flaws[first..].iter().copied().take_while(|&flaw| flaw < places.end).collect()
     }
 
+    /// The field in which a character of a block stands, and the address of its byte if that is one of the data.
+    fn place_of(&self, character: usize, parsed: &Parsed, part: Part) -> (String, Option<Address>) {
+        let Some(layout) = self.framing.layout(part) else { return (String::new(), None) };
+        let block = block_of(self.framing, part, parsed, 0..0, Verdict::Good);
+        let mut pieces = block.pieces.iter();
+        let (mut start, mut characters) = (0, Vec::new());
+        for (field, range) in layout.fields.iter().zip(layout.ranges(parsed.count)) {
+            let is_mark = matches!(field.kind, Kind::Mark(_));
+            let piece =
+                if let Kind::Data(data) = &field.kind { pieces.next().map(|piece| (piece, data)) } else { None };
+            for (index, &byte) in parsed.body[range].iter().enumerate() {
+                characters.clear();
+                if is_mark {
+                    characters.push(byte)
+                } else {
+                    self.framing.coding.write(&[byte], &mut characters)
+                }
+                start += characters.len();
+                if character < start {
+                    let address = piece.and_then(|((base, bytes), data)| {
+                        let distance = if data.falling { bytes.len().checked_sub(index + 1)? } else { index };
+                        (distance < bytes.len()).then(|| base.wrapping_add(distance as u16))
+                    });
+                    return (field.name.clone(), address);
+                }
+            }
+        }
+        (String::new(), None)
+    }
+
     fn sum_up(&self, at: usize, mut found: Vec<(usize, u8, Parsed, Part)>) -> (Slips, Option<Explained>) {
         match found.len() {
             0 => (Slips::None, None),
@@ -95,7 +126,8 @@ impl<'a> Explainer<'a> {
                 let characters = self.framing.coding.characters;
                 let is_parity = bit == 7 && characters.is_seven_bit();
                 let right = characters.punch(if is_parity { character } else { character ^ 1 << bit });
-                let slip = Slip { offset, bit, found: right ^ 1 << bit, right };
+                let (field, address) = self.place_of(place - at, &parsed, part);
+                let slip = Slip { offset, bit, found: right ^ 1 << bit, right, field, address };
                 parsed.end += at;
                 (Slips::One(slip.clone()), Some(Explained { slips: Slips::One(slip), parsed, part }))
             }

@@ -182,6 +182,10 @@ pub struct Slip {
     pub found: u8,
     /// The frame as it would be right.
     pub right: u8,
+    /// The name of the field in which the frame stands.
+    pub field: String,
+    /// Where the byte belongs of which it is a part, if it is one of the data.
+    pub address: Option<Address>,
 }
 
 impl Slip {
