@@ -4,8 +4,9 @@
 use std::ops::Range;
 
 use super::Framing;
-use super::decode::block_of;
-use super::field::{Kind, Layout, Part};
+use super::content::block_of;
+use super::field::{Kind, Part};
+use super::layout::Layout;
 use super::parse::{Cleaned, Parsed, parse};
 use super::reading::{Block, Slip, Slips, Verdict};
 use crate::notation::Address;

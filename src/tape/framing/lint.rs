@@ -1,9 +1,9 @@
 //! Whether a framing can be decoded: each reason why one cannot is told at its place.
 
-use super::coding::Coding;
-use super::field::{Data, Kind, Layout, Part, Pointer};
+use super::beginnings::{field_sets, first, positions};
+use super::field::{Data, Kind, Part, Pointer};
+use super::layout::Layout;
 use super::load::Places;
-use super::set::ByteSet;
 use super::{Filler, Framing, Placing};
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic, Diagnostics, Span};
@@ -25,11 +25,6 @@ pub(super) fn check(framing: &Framing, places: &Places, problems: &mut Diagnosti
         lint.begins_unlike_filler();
         lint.parts_differ();
     }
-}
-
-/// The characters with which a layout can begin.
-pub(super) fn first(framing: &Framing, layout: &Layout) -> ByteSet {
-    positions(framing, layout).first().copied().unwrap_or(ByteSet::ALL)
 }
 
 struct Lint<'a> {
@@ -163,12 +158,12 @@ impl Lint<'_> {
                 self.refuse(place, "the low byte alone tells no entry", "its page is unknown", help);
             }
         }
-        if let Some((index, _, _)) = block.sequence().filter(|_| self.framing.placing() == Placing::ByNumber) {
-            if block.data().count() > 1 || block.data().any(|(_, data)| data.at != 0 || data.falling) {
-                let help = "give the block an address";
-                let place = self.places.field(Part::Block, index);
-                self.refuse(place, "the number alone does not tell where the bytes belong", "no address", help);
-            }
+        let is_plain = block.data().count() == 1 && block.data().all(|(_, data)| data.at == 0 && !data.falling);
+        let numbered = block.sequence().filter(|_| self.framing.placing() == Placing::ByNumber);
+        if let Some((index, _, _)) = numbered.filter(|_| !is_plain) {
+            let help = "give the block an address";
+            let place = self.places.field(Part::Block, index);
+            self.refuse(place, "the number alone does not tell where the bytes belong", "no address", help);
         }
     }
 
@@ -267,68 +262,4 @@ impl Lint<'_> {
             }
         }
     }
-}
-
-/// The characters that can stand at each place of a layout, as far as places are the same in every block.
-fn positions(framing: &Framing, layout: &Layout) -> Vec<ByteSet> {
-    let mut positions = Vec::new();
-    for index in 0..layout.fields.len() {
-        let is_fixed = matches!(layout.fields[index].kind, Kind::Mark(_) | Kind::Literal(_));
-        let sets = field_sets(&framing.coding, layout, index);
-        if layout.variable() == Some(index) {
-            positions.extend(sets);
-            break;
-        }
-        positions.extend(sets);
-        if framing.coding.escape.is_some() && !is_fixed {
-            break;
-        }
-    }
-    positions
-}
-
-/// The characters that can stand at each place of a field; of a long field only the first places.
-fn field_sets(coding: &Coding, layout: &Layout, index: usize) -> Vec<ByteSet> {
-    match &layout.fields[index].kind {
-        Kind::Mark(bytes) => bytes.iter().map(|&byte| ByteSet::from_iter([byte])).collect(),
-        Kind::Literal(bytes) => {
-            let mut characters = Vec::new();
-            coding.write(bytes, &mut characters);
-            characters.into_iter().map(|character| ByteSet::from_iter([character])).collect()
-        }
-        Kind::Length { word, counts, of } => {
-            let mut sets = vec![ByteSet::default(); word.width()];
-            for count in layout.fewest()..=layout.most() {
-                let mut bytes = [0; 2];
-                word.write(layout.length_value(*counts, of, count), &mut bytes[..word.width()]);
-                sets.iter_mut().zip(bytes).for_each(|(set, byte)| set.insert(byte));
-            }
-            sets.iter().flat_map(|set| byte_sets(coding, set)).collect()
-        }
-        _ => {
-            let bytes = layout.size(index, layout.fewest()).min(4);
-            (0..bytes).flat_map(|_| byte_sets(coding, &ByteSet::ALL)).collect()
-        }
-    }
-}
-
-/// The characters that can stand at each place of a byte that has one of some values.
-fn byte_sets(coding: &Coding, values: &ByteSet) -> Vec<ByteSet> {
-    let digits = coding.digits;
-    if digits.width() == 1 {
-        let mut set = *values;
-        if let Some(escape) = &coding.escape {
-            set = values.iter().filter(|&byte| !escape.bytes.contains(byte)).collect();
-            if values.first_common(&escape.bytes).is_some() {
-                set.insert(escape.byte);
-            }
-        }
-        return vec![set];
-    }
-    (0..digits.width())
-        .map(|place| {
-            let upper = values.iter().map(|byte| digits.digit(byte, place));
-            upper.flat_map(|digit| [digit, digit.to_ascii_lowercase()]).collect()
-        })
-        .collect()
 }

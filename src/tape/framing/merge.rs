@@ -1,8 +1,8 @@
 //! Several readings of one tape put together, block by block: what one reading lost another may have.
 
 use super::Framing;
-use super::decode::missing;
 use super::field::Part;
+use super::gather::missing;
 use super::reading::{Block, End, Order, ProgramRead, Reading};
 use crate::notation::Address;
 

@@ -5,15 +5,21 @@
 //! may be, back into blocks with a verdict each. Both walk the same [`Layout`], so that neither can know a field which
 //! the other does not.
 
+mod beginnings;
 mod bundled;
 mod check;
+mod chunks;
 mod coding;
+mod content;
 mod decode;
 mod encode;
 mod explain;
 mod field;
+mod gather;
+mod layout;
 mod lint;
 mod load;
+mod load_fields;
 mod merge;
 mod parse;
 mod reading;
@@ -27,7 +33,8 @@ pub use coding::{Characters, Coding, Digits, Escape};
 pub use decode::decode;
 pub use encode::{Piece, PieceKind, Program, Tape, encode};
 pub use explain::{Candidate, Mended, mend};
-pub use field::{Counts, Data, Field, Kind, Layout, Part, Pointer, Word};
+pub use field::{Counts, Data, Field, Kind, Part, Pointer, Word};
+pub use layout::Layout;
 pub use load::load;
 pub use merge::{Contradiction, Merged, merge};
 pub use reading::{Block, Cause, End, Order, ProgramRead, Reading, Slip, Slips, Stretch, StretchKind, Verdict};

@@ -5,7 +5,8 @@ use std::ops::Range;
 
 use super::Framing;
 use super::coding::Coding;
-use super::field::{Kind, Layout, Pointer};
+use super::field::{Kind, Pointer};
+use super::layout::Layout;
 
 /// The characters of a tape: without ignored frames and without parity.
 pub(super) struct Cleaned<'a> {

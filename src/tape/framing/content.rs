@@ -1,0 +1,75 @@
+//! What the fields of a block say: the bytes that it carries, and where they belong.
+
+use std::ops::Range;
+
+use super::field::{Kind, Part, Pointer};
+use super::layout::Layout;
+use super::parse::Parsed;
+use super::reading::{Block, Cause, Order, Slips, Verdict};
+use super::{Framing, Placing};
+use crate::image::MEMORY;
+use crate::notation::Address;
+
+/// What the fields of a block say.
+pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Range<usize>, verdict: Verdict) -> Block {
+    let order = Order::InOrder;
+    let mut block = Block { part, range, number: None, pieces: Vec::new(), entry: None, label: None, verdict, order };
+    let Some(layout) = framing.layout(part) else { return block };
+    let ranges = layout.ranges(parsed.count);
+    let Some(base) = base(framing, layout, parsed, &ranges) else {
+        // Its bytes would lie outside memory: its form is right and its content cannot be.
+        block.verdict = Verdict::Bad { cause: Cause::Character, slips: Slips::None };
+        return block;
+    };
+    for (field, range) in layout.fields.iter().zip(&ranges) {
+        let bytes = &parsed.body[range.clone()];
+        match &field.kind {
+            Kind::Data(data) => {
+                let carried = if data.pad.is_some() { parsed.count.min(data.most) } else { bytes.len() };
+                let mut bytes = bytes[..carried].to_vec();
+                if data.falling {
+                    bytes.reverse();
+                }
+                block.pieces.push((base.wrapping_add(data.at), bytes));
+            }
+            Kind::Entry(Pointer::Whole(word)) => block.entry = Some(Address(word.read(bytes))),
+            Kind::Entry(_) => block.entry = Some(Address((base.0 & 0xFF00) | u16::from(bytes[0]))),
+            Kind::Label(_) => block.label = Some(String::from_utf8_lossy(bytes).into_owned()),
+            _ => {}
+        }
+    }
+    block
+}
+
+/// What the sequence field of a block says.
+pub(super) fn sequence(framing: &Framing, part: Part, parsed: &Parsed) -> Option<u16> {
+    let layout = framing.layout(part)?;
+    let (index, word, _) = layout.sequence()?;
+    Some(word.read(&parsed.body[layout.ranges(parsed.count)[index].clone()]))
+}
+
+/// The block's address; nothing if its bytes would not all lie in memory.
+fn base(framing: &Framing, layout: &Layout, parsed: &Parsed, ranges: &[Range<usize>]) -> Option<Address> {
+    let reach = layout.data().map(|(_, data)| usize::from(data.at) + parsed.count.min(data.most)).max().unwrap_or(0);
+    let base = match (layout.address(), framing.placing()) {
+        (Some((index, pointer)), _) => {
+            let bytes = &parsed.body[ranges[index].clone()];
+            let first = match pointer {
+                Pointer::Whole(word) => word.read(bytes),
+                _ => u16::from(bytes[0]) << 8,
+            };
+            let falling = layout.data().next().is_some_and(|(_, data)| data.falling);
+            let is_high_end = falling && matches!(pointer, Pointer::Whole(_));
+            usize::from(if is_high_end { first.checked_sub((parsed.count - 1) as u16)? } else { first })
+        }
+        (None, Placing::ByNumber) => {
+            let (_, word, first) = framing.block.sequence()?;
+            let sequence = usize::from(sequence(framing, layout.part, parsed)?);
+            let index = (sequence + word.modulus() - usize::from(first)) % word.modulus();
+            framing.origin.index() + index * framing.block.most()
+        }
+        (None, _) => framing.origin.index(),
+    };
+    let fits = reach == 0 || base + reach <= MEMORY;
+    u16::try_from(base).ok().filter(|_| fits).map(Address)
+}

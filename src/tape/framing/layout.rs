@@ -1,0 +1,154 @@
+//! A head, block or end as a row of fields, and the arithmetic of their sizes, which encoder and decoder share.
+
+use std::ops::Range;
+
+use super::check::{CheckKind, Stored};
+use super::field::{Counts, Data, Field, Kind, Part, Pointer, Word};
+
+/// The fields of a head, block or end in the order of the tape.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Layout {
+    /// What it is for.
+    pub part: Part,
+    /// In the order of the tape.
+    pub fields: Vec<Field>,
+    /// The check fields, each after those it is computed over.
+    pub checks: Vec<usize>,
+}
+
+impl Layout {
+    /// The first field of which a property holds, with its index.
+    fn find<T>(&self, property: impl Fn(&Kind) -> Option<T>) -> Option<(usize, T)> {
+        self.fields.iter().enumerate().find_map(|(index, field)| Some((index, property(&field.kind)?)))
+    }
+
+    /// The field whose size changes from block to block.
+    pub fn variable(&self) -> Option<usize> {
+        let is_variable =
+            |kind: &Kind| matches!(kind, Kind::Data(Data { pad: None, .. }) | Kind::Label(_)).then_some(());
+        self.find(is_variable).map(|(index, ())| index)
+    }
+
+    /// The field that tells how many bytes there are.
+    pub fn counter(&self) -> Option<usize> {
+        self.find(|kind| matches!(kind, Kind::Length { .. } | Kind::Last(_)).then_some(())).map(|(index, ())| index)
+    }
+
+    /// The fields that hold bytes of the program.
+    pub fn data(&self) -> impl Iterator<Item = (usize, &Data)> {
+        self.fields.iter().enumerate().filter_map(|(index, field)| match &field.kind {
+            Kind::Data(data) => Some((index, data)),
+            _ => None,
+        })
+    }
+
+    /// The form of the address field.
+    pub fn address(&self) -> Option<(usize, Pointer)> {
+        self.find(|kind| if let Kind::Address(pointer) = kind { Some(*pointer) } else { None })
+    }
+
+    /// The form of the entry field.
+    pub fn entry(&self) -> Option<(usize, Pointer)> {
+        self.find(|kind| if let Kind::Entry(pointer) = kind { Some(*pointer) } else { None })
+    }
+
+    /// The sequence field: its index, form and first number.
+    pub fn sequence(&self) -> Option<(usize, Word, u16)> {
+        let found =
+            self.find(|kind| if let Kind::Sequence { word, first } = kind { Some((*word, *first)) } else { None });
+        found.map(|(index, (word, first))| (index, word, first))
+    }
+
+    /// The most bytes that the data or label fields carry; 0 without such a field.
+    pub fn most(&self) -> usize {
+        let sizes = self.fields.iter().map(|field| match field.kind {
+            Kind::Data(data) => data.most,
+            Kind::Label(most) => most,
+            _ => 0,
+        });
+        sizes.sum()
+    }
+
+    /// The fewest bytes that they carry: a block carries one at least, a label may be empty, and fields that are
+    /// always full carry all.
+    pub fn fewest(&self) -> usize {
+        match self.counter() {
+            Some(_) if self.data().next().is_some() => 1,
+            Some(_) => 0,
+            None => self.most(),
+        }
+    }
+
+    /// Bytes of a field when the data or label carries `count`.
+    pub fn size(&self, field: usize, count: usize) -> usize {
+        match &self.fields[field].kind {
+            Kind::Mark(bytes) | Kind::Literal(bytes) => bytes.len(),
+            Kind::Length { word, .. } | Kind::Last(word) | Kind::Sequence { word, .. } => word.width(),
+            Kind::Address(pointer) | Kind::Entry(pointer) => pointer.width(),
+            Kind::Data(Data { most, pad: Some(_), .. }) => *most,
+            Kind::Data(_) | Kind::Label(_) => count,
+            Kind::Check { word, .. } => word.width(),
+        }
+    }
+
+    /// Where each field stands in the bytes of a block that carries `count`.
+    pub fn ranges(&self, count: usize) -> Vec<Range<usize>> {
+        let mut at = 0;
+        (0..self.fields.len())
+            .map(|field| {
+                let start = at;
+                at += self.size(field, count);
+                start..at
+            })
+            .collect()
+    }
+
+    /// The number that a length field holds for a block that carries `count`.
+    pub fn length_value(&self, counts: Counts, of: &[usize], count: usize) -> u16 {
+        let total = self.counted(of, count);
+        match counts {
+            Counts::Number => total as u16,
+            Counts::LessOne => (total as u16).wrapping_sub(1),
+            Counts::Negated => (total as u16).wrapping_neg(),
+        }
+    }
+
+    /// What a length field tells of the data or label: how many bytes it carries; nothing if no block has that length.
+    pub fn count_of_length(&self, word: Word, counts: Counts, of: &[usize], value: u16) -> Option<usize> {
+        let total = match counts {
+            Counts::Number => value,
+            Counts::LessOne => value.wrapping_add(1),
+            Counts::Negated => value.wrapping_neg(),
+        };
+        let (modulus, fewest) = (word.modulus(), self.fewest());
+        let fixed = self.counted(of, 0);
+        let above = (usize::from(total) + 2 * modulus - fixed % modulus - fewest) % modulus;
+        Some(fewest + above).filter(|&count| count <= self.most())
+    }
+
+    /// The bytes of the counted fields; padding is not counted.
+    fn counted(&self, of: &[usize], count: usize) -> usize {
+        let sizes = of.iter().map(|&field| match self.fields[field].kind {
+            Kind::Data(_) | Kind::Label(_) => count,
+            _ => self.size(field, count),
+        });
+        sizes.sum()
+    }
+
+    /// Whether a check would notice a change of a field: it is computed over it, or is the field itself.
+    pub fn is_covered(&self, field: usize) -> bool {
+        self.checks.iter().any(|&index| match &self.fields[index].kind {
+            Kind::Check { over, .. } => index == field || over.contains(&field),
+            _ => false,
+        })
+    }
+
+    /// The check over the fields of a block's bytes, as it stands on the tape.
+    pub fn check_value(kind: CheckKind, stored: Stored, over: &[usize], body: &[u8], ranges: &[Range<usize>]) -> u16 {
+        let mut running = kind.start();
+        for &field in over {
+            running.update(&body[ranges[field].clone()]);
+        }
+        stored.apply(kind, kind.finish(running))
+    }
+}
