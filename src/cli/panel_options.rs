@@ -7,15 +7,10 @@ use clap::{Args, ValueEnum};
 
 use super::files::{self, Outputs, STREAM};
 use super::input::{Loaded, ProgramOptions, load};
-use super::report::Report;
-use super::{source_file, values};
-use crate::drawing::{Drawing, html, pdf, svg};
-use super::input::{ImageOptions, load_image};
 use super::pages::add_drawing;
 use super::report::Report;
-use super::source_file::{self, SourceArguments};
+use super::{source_file, values};
 use crate::drawing::Drawing;
-use crate::image::Format;
 use crate::notation::Notation;
 use crate::panel::{Paper, Program};
 use crate::project::Machine;

@@ -167,7 +167,7 @@ fn an_echo_is_waited_for_and_a_wrong_one_is_told_with_its_byte() {
 fn a_torn_line_tells_how_far_it_got_and_how_to_go_on() {
     let folder = tempfile::tempdir().unwrap();
     two_programs(folder.path());
-    let Some(mut far) = FarEnd::new() else { return };
+    let Some(far) = FarEnd::new() else { return };
     let near = far.near.clone();
     let send = ["send", "two.tape", "--port", &near, "--line", "2400 8N1", "--framing", "blocks"];
     let child = start(&send, folder.path());
@@ -190,7 +190,7 @@ fn a_stop_in_the_middle_is_clean_and_the_rest_can_be_sent_later() {
     let folder = tempfile::tempdir().unwrap();
     let bytes: Vec<u8> = (0..200u16).map(|step| (step * 3) as u8).collect();
     std::fs::write(folder.path().join("all.tape"), &bytes).unwrap();
-    let Some(mut far) = FarEnd::new() else { return };
+    let Some(far) = FarEnd::new() else { return };
     let near = far.near.clone();
     let child = start(&["send", "all.tape", "--port", &near, "--line", "600 8N1"], folder.path());
     let mut heard = far.take(60, LONG);
@@ -213,7 +213,7 @@ fn a_stop_in_the_middle_is_clean_and_the_rest_can_be_sent_later() {
 fn the_pace_is_the_lines() {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("s.tape"), [0; 60]).unwrap();
-    let Some(mut far) = FarEnd::new() else { return };
+    let Some(far) = FarEnd::new() else { return };
     let near = far.near.clone();
     let child = start(&["send", "s.tape", "--port", &near, "--line", "600 8N1", "--gap", "0.005"], folder.path());
     far.take(1, LONG);

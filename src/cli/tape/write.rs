@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::load_framing;
 use crate::cli::files::{Outputs, STREAM};
-use crate::cli::input::{ImageOptions, load_image};
+use crate::cli::input::{ProgramOptions, load_image};
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::image::Image;
@@ -18,26 +18,26 @@ use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{Framing, PieceKind, Program, Tape, encode};
 use crate::tape::summary::{READERS, Reader, lengths, spell};
 
-/// Write one or several images on a tape, in their order
+/// Write one or several programs on a tape, in their order
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright tape write chimes.hex --framing blocks -o chimes.tape\n  \
     coldwright tape write courier.bin --origin 0 --entry 0o31 --framing bare --letter COURIER -o courier.tape")]
 pub struct Write {
-    /// The images, each of any format
+    /// The programs: assembly sources, or images of any format
     #[arg(required = true)]
     images: Vec<PathBuf>,
     #[command(flatten)]
-    options: ImageOptions,
+    options: ProgramOptions,
     /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
     #[arg(long, value_name = "FRAMING", default_value = "blocks")]
     framing: String,
     /// Where to write the tape, one byte a frame; - is standard output
     #[arg(short, long, value_name = "TAPE")]
     output: PathBuf,
-    /// Where a program starts, if its image does not tell; once for each image, in their order
+    /// Where a program starts, if nothing else tells; once for each program, in their order
     #[arg(long = "entry", value_name = "ADDRESS", value_parser = values::address)]
     entries: Vec<Address>,
-    /// Punch this before the leader, to be read by eye; once for each image, in their order. Start the reader behind it
+    /// Punch this before the leader, to be read by eye; once for each program, in their order. Start the reader behind it
     #[arg(long = "letter", value_name = "TEXT")]
     lettering: Vec<String>,
     /// Tell the time on a reader of so many frames a second
@@ -86,7 +86,7 @@ impl Write {
     fn load(&self, sources: &mut SourceMap, problems: &mut Diagnostics) -> Vec<Named> {
         for (what, count) in [("--entry", self.entries.len()), ("--letter", self.lettering.len())] {
             if count > self.images.len() {
-                let headline = format!("`{what}` stands more often than there are images");
+                let headline = format!("`{what}` stands more often than there are programs");
                 problems.push(Diagnostic::error(Code::TapeUnfit, headline));
             }
         }
