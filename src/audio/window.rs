@@ -1,0 +1,169 @@
+//! One window of a recording, some twenty seconds, from filtered signal to bytes. A window is decoded by itself, without
+//! knowing what came before, so that windows can be done side by side and a recording read from anywhere.
+//!
+//! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
+//! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
+
+use super::block;
+use super::correlate::Tones;
+use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch};
+use super::front::Band;
+use super::levels::{Level, Levels, Scores};
+use super::preset::{DATA_BITS, Modulation, Tone};
+use super::reading::{Heard, HeardByte, Quality};
+use super::refine::refine;
+use super::speed::SpeedTrack;
+use super::warp::{Warp, Warped};
+
+/// What is needed to decode any window of a recording.
+pub(super) struct Demodulator {
+    pub modulation: Modulation,
+    pub band: Band,
+    warp: Warp,
+}
+
+/// A carrier, or the part of one that lies in a window.
+#[derive(Clone, Debug)]
+pub(super) struct Piece {
+    pub from: f64,
+    pub to: f64,
+    pub quality: Quality,
+}
+
+/// What a window holds; times are seconds from its start.
+pub(super) struct Window {
+    pub bytes: Vec<HeardByte>,
+    pub carriers: Vec<Piece>,
+}
+
+impl Demodulator {
+    pub(super) fn new(modulation: Modulation, band: Band) -> Demodulator {
+        Demodulator { modulation, band, warp: Warp::new(&modulation, band.working_rate()) }
+    }
+
+    /// Decodes a window whose speed is roughly known.
+    pub(super) fn decode(&self, signal: &[f32], track: &SpeedTrack) -> Window {
+        let track = self.refined(signal, track);
+        let warped = self.warp.apply(signal, &track);
+        let tones = Tones::new(&warped.samples, &self.modulation);
+        if tones.len() == 0 {
+            return Window { bytes: Vec::new(), carriers: Vec::new() };
+        }
+        let scores = Levels::assumed(&tones).scores(&tones);
+        let levels = Levels::measured(&tones, &self.frame(&scores, &tones, 1, false).1.list);
+        let scores = levels.scores(&tones);
+        let (stretches, mut bits) = self.frame(&scores, &tones, 1, true);
+        let soft = decide(&tones, &levels, &scores, &mut bits);
+        let heard = Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
+        Window { bytes: heard.bytes(&bits, &soft), carriers: heard.carriers(&stretches) }
+    }
+
+    fn refined(&self, signal: &[f32], track: &SpeedTrack) -> SpeedTrack {
+        let warped = self.warp.apply(signal, track);
+        let tones = Tones::new(&warped.samples, &self.modulation);
+        if tones.len() == 0 {
+            return track.clone();
+        }
+        let scores = Levels::assumed(&tones).scores(&tones);
+        let slack = (tones.per_bit + 4) / 10;
+        let (_, bits) = self.frame(&scores, &tones, slack, false);
+        refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate())
+    }
+
+    fn frame(&self, scores: &Scores, tones: &Tones, slack: usize, may_be_silent: bool) -> (Vec<Stretch>, Bits) {
+        let prior = Prior { slack, may_be_silent };
+        let stretches = framing::trace(scores, tones.per_bit, usize::from(self.modulation.stop_bits()), prior);
+        let bits = framing::bits(&stretches, scores, tones.per_bit);
+        (stretches, bits)
+    }
+}
+
+/// The soft value of every bit, in nats for mark.
+fn decide(tones: &Tones, levels: &Levels, scores: &Scores, bits: &mut Bits) -> Vec<f32> {
+    let mut soft: Vec<f32> = bits.list.iter().map(|bit| scores.mark[bit.at] - scores.space[bit.at]).collect();
+    let mut free = vec![false; bits.list.len()];
+    bits.characters.iter().for_each(|start| free[start + 1..=start + DATA_BITS].fill(true));
+    block::decide(tones, levels, &mut bits.list, &free, &mut soft);
+    soft
+}
+
+/// Turns samples of tape time into seconds of the window.
+struct Told<'a> {
+    warped: &'a Warped,
+    track: &'a SpeedTrack,
+    levels: &'a Levels,
+    tones: &'a Tones,
+    rate: f64,
+}
+
+impl Told<'_> {
+    fn bytes(&self, bits: &Bits, soft: &[f32]) -> Vec<HeardByte> {
+        let byte = |&start: &usize| {
+            let soft = &soft[start..start + LEAST_BITS];
+            let value = (0..DATA_BITS).fold(0, |value, bit| {
+                value | u8::from(bits.list[start + 1 + bit].tone == Tone::Mark) << bit
+            });
+            let at = bits.list[start].at;
+            let end = at + LEAST_BITS * self.tones.per_bit;
+            HeardByte {
+                value,
+                from: self.warped.position(at as f64) / self.rate,
+                to: self.warped.position(end as f64) / self.rate,
+                speed: self.track.at(self.warped.position((at + end) as f64 / 2.0)) as f32,
+                soft: std::array::from_fn(|bit| soft[1 + bit]),
+                framing: (-soft[0]).min(soft[LEAST_BITS - 1]),
+            }
+        };
+        bits.characters.iter().map(byte).collect()
+    }
+
+    /// Stretches with carrier, silence cut out.
+    fn carriers(&self, stretches: &[Stretch]) -> Vec<Piece> {
+        let end = self.tones.len().saturating_sub(1);
+        let silences = stretches.iter().filter_map(|stretch| match *stretch {
+            Stretch::Silence(from, to) => Some((from, to)),
+            _ => None,
+        });
+        let mut from = 0;
+        let mut pieces = Vec::new();
+        for (silence_from, silence_to) in silences.chain([(end, end)]) {
+            if silence_from > from {
+                pieces.push(self.piece(from, silence_from));
+            }
+            from = silence_to;
+        }
+        pieces
+    }
+
+    fn piece(&self, from: usize, to: usize) -> Piece {
+        let mut quality = Quality::default();
+        let tenth = self.rate / 10.0;
+        let mut position = self.warped.position(from as f64);
+        let mut sample = from;
+        let mut next = 0.0;
+        while sample < to {
+            position = self.warped.position(sample as f64);
+            if position >= next {
+                quality.add(self.heard(position, sample));
+                next = position + tenth;
+            }
+            sample += self.tones.per_bit;
+        }
+        let _ = position;
+        Piece {
+            from: self.warped.position(from as f64) / self.rate,
+            to: self.warped.position(to as f64) / self.rate,
+            quality,
+        }
+    }
+
+    fn heard(&self, position: f64, sample: usize) -> Heard {
+        let level: Level = self.levels.raw(sample);
+        Heard {
+            speed: self.track.at(position),
+            mark: f64::from(level.mark),
+            space: f64::from(level.space),
+            energy_over_density: f64::from(level.energy_over_density()),
+        }
+    }
+}
