@@ -24,11 +24,11 @@ impl Fft {
         self.work.len()
     }
 
-    /// The squared magnitudes of bins 0 up to half the length, of a frame padded with zeros.
-    pub(super) fn power(&mut self, frame: &[f32], window: &[f32], out: &mut Vec<f32>) {
+    /// The squared magnitudes of all bins, of a frame that is weighted by a window and padded with zeros.
+    pub(super) fn power(&mut self, frame: &[Phasor], window: &[f32], out: &mut Vec<f32>) {
         for (&to, index) in self.reversed.iter().zip(0..) {
-            let re = frame.get(index).zip(window.get(index)).map_or(0.0, |(sample, weight)| sample * weight);
-            self.work[to as usize] = Phasor { re, im: 0.0 };
+            let weighted = frame.get(index).zip(window.get(index)).map(|(sample, weight)| sample.scaled(*weight));
+            self.work[to as usize] = weighted.unwrap_or_default();
         }
         let length = self.length();
         let mut half = 1;
@@ -44,7 +44,7 @@ impl Fft {
             half *= 2;
         }
         out.clear();
-        out.extend(self.work[..=length / 2].iter().map(|bin| bin.power()));
+        out.extend(self.work.iter().map(|bin| bin.power()));
     }
 }
 
@@ -54,11 +54,11 @@ mod tests {
 
     #[test]
     fn agrees_with_the_sum_that_defines_it() {
-        let frame: Vec<f32> = (0..50).map(|n| ((n * n) as f32 * 0.37).sin()).collect();
+        let frame: Vec<Phasor> = (0..50).map(|n| Phasor::turned(f64::from(n * n) * 0.37)).collect();
         let mut power = Vec::new();
         Fft::new(64).power(&frame, &[1.0; 50], &mut power);
         for (bin, got) in power.iter().enumerate() {
-            let terms = frame.iter().zip(0..).map(|(v, n)| Phasor::turned(-TAU * bin as f64 * f64::from(n) / 64.0).scaled(*v));
+            let terms = frame.iter().zip(0..).map(|(v, n)| Phasor::turned(-TAU * bin as f64 * f64::from(n) / 64.0) * *v);
             let wanted = terms.fold(Phasor::default(), |sum, term| sum + term).power();
             assert!((got - wanted).abs() < 1e-3 * (1.0 + wanted), "{bin}: {got} {wanted}");
         }

@@ -252,6 +252,14 @@ pub(super) struct Bits {
     pub characters: Vec<usize>,
 }
 
+impl Bits {
+    /// The same bits where samples lie `step` times closer.
+    pub(super) fn stretched(mut self, step: usize) -> Bits {
+        self.list.iter_mut().for_each(|bit| bit.at *= step);
+        self
+    }
+}
+
 /// The bits of stretches: those of each character, and pauses cut into bits.
 pub(super) fn bits(stretches: &[Stretch], scores: &Scores, per_bit: usize) -> Bits {
     let mut bits = Bits { list: Vec::new(), characters: Vec::new() };

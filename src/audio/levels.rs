@@ -131,12 +131,20 @@ impl Levels {
         self.list[(sample / self.block).min(self.list.len() - 1)]
     }
 
-    pub(super) fn scores(&self, tones: &Tones) -> Scores {
-        let mut scores = Scores { mark: Vec::with_capacity(tones.len()), space: Vec::with_capacity(tones.len()) };
-        for (index, (mark, space)) in tones.mark.chunks(self.block).zip(tones.space.chunks(self.block)).enumerate() {
-            let level = self.at(index * self.block);
-            scores.mark.extend(mark.iter().map(|z| level.score(Tone::Mark, z.length())));
-            scores.space.extend(space.iter().map(|z| level.score(Tone::Space, z.length())));
+    /// The scores of bits that start at every `step`-th sample.
+    pub(super) fn scores(&self, tones: &Tones, step: usize) -> Scores {
+        let count = tones.len().div_ceil(step);
+        let mut scores = Scores { mark: Vec::with_capacity(count), space: Vec::with_capacity(count) };
+        for (index, level) in self.list.iter().enumerate() {
+            let level = level.bounded();
+            let from = (index * self.block).next_multiple_of(step);
+            let to = ((index + 1) * self.block).min(tones.len());
+            let score = |tone: Tone| {
+                let envelopes = tones.of(tone)[from.min(to)..to].iter().step_by(step).map(|z| z.length());
+                envelopes.map(move |envelope| level.score(tone, envelope))
+            };
+            scores.mark.extend(score(Tone::Mark));
+            scores.space.extend(score(Tone::Space));
         }
         scores
     }

@@ -9,6 +9,7 @@ mod fir;
 mod fft;
 mod phasor;
 mod front;
+mod lines;
 mod speed;
 mod warp;
 mod correlate;

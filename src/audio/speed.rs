@@ -1,15 +1,20 @@
 //! How fast the tape runs, from second to second: a first estimate from the spectrum alone.
 //!
-//! Short overlapping spectra are compared with every speed on a logarithmic scale: at the right one, mark and space
-//! between them hold most of the power. The best path through all frames, with a price on every change of speed, is
-//! found by dynamic programming (Viterbi's algorithm). It needs no bits, no phase and no level, and cannot be led astray
-//! by a frame that is lost. Where both tones of a pair lie within each other's reach (a slow Bell mark is a fast Bell
-//! space), the leader alone does not decide; the data after it do, and the path carries their decision back.
+//! Short overlapping spectra are compared with every speed on a logarithmic scale: at the right one, the lines of mark
+//! and space between them hold most of the power. The best path through all frames, with a price on every change of
+//! speed, is found by dynamic programming (Viterbi's algorithm). It needs no bits, no timing and no level, and cannot be
+//! led astray by a frame that is lost. Where both tones of a pair lie within each other's reach (a slow Bell mark is a
+//! fast Bell space), the leader alone does not decide; the data after it do, and the path carries their decision back.
+//!
+//! Tones a whole number of rates apart have lines in the spectrum of any data. Close pairs (two thirds of a rate) have
+//! only a hump; but the signal raised to the third power has three times the distance, and lines again (see
+//! [`lines`](super::lines)).
 
 use std::f64::consts::TAU;
 
 use super::fft::Fft;
 use super::front::{Band, FASTEST, SLOWEST};
+use super::lines::Lines;
 use super::preset::Modulation;
 
 /// Neighbouring speeds differ by this much.
@@ -48,14 +53,16 @@ impl SpeedTrack {
 /// Looks for the speed. The score is the mean part of the power that lies in the tones, 0 to 1: the better channel of a
 /// recording is the one with the greater score.
 pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> (SpeedTrack, f64) {
+    let lines = Lines::new(modulation, band);
     let rate = band.working_rate();
-    let fft_length = 2 * frame_length(modulation, rate);
+    let fft_length = 2 * frame_length(modulation, &lines, rate);
     let (frame, hop) = (fft_length / 2, fft_length / 4);
-    let scale = Scale::new(modulation, rate, fft_length);
-    let window: Vec<f32> = (0..frame).map(|n| (0.5 - 0.5 * (TAU * (n as f64 + 0.5) / frame as f64).cos()) as f32).collect();
+    let scale = Scale::new(modulation, &lines, rate, fft_length);
+    let window: Vec<f32> = (0..frame).map(|n| hann(n, frame)).collect();
     let mut fft = Fft::new(fft_length);
     let mut spectrum = Vec::new();
     let mut scores = Vec::new();
+    let signal = lines.drawn(signal);
     for start in (0..signal.len().max(1)).step_by(hop) {
         fft.power(&signal[start.min(signal.len())..(start + frame).min(signal.len())], &window, &mut spectrum);
         scale.score(&spectrum, &mut scores);
@@ -69,12 +76,15 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> (S
     (SpeedTrack::new(hop as f64, smoothed(&points)), score)
 }
 
-/// Long frames where the tones have lines in the spectrum, because every bit starts at the same phase; else frames of a
-/// few bits, since over more of them the phase wanders.
-fn frame_length(modulation: &Modulation, rate: f64) -> usize {
-    let index = modulation.index();
-    let has_lines = (index - index.round()).abs() < 0.05 && index > 0.5;
-    let seconds = if has_lines { 0.040_f64.max(3.0 / modulation.baud()) } else { 6.0 / modulation.baud() };
+fn hann(index: usize, length: usize) -> f32 {
+    (0.5 - 0.5 * (TAU * (index as f64 + 0.5) / length as f64).cos()) as f32
+}
+
+/// Long frames where there are lines in the spectrum; else frames of a few bits, since over more of them the phase
+/// wanders.
+fn frame_length(modulation: &Modulation, lines: &Lines, rate: f64) -> usize {
+    let bit = 1.0 / modulation.baud();
+    let seconds = if lines.are_sharp() { 0.040_f64.max(3.0 * bit) } else { 6.0 * bit };
     // The nearest power of two on a logarithmic scale.
     1 << (rate * seconds).log2().round().clamp(5.0, 16.0) as u32
 }
@@ -83,31 +93,35 @@ fn speed_of(state: usize) -> f64 {
     SLOWEST * (STEP * state as f64).exp()
 }
 
-/// Where the two tones fall in a spectrum, for every speed.
+/// Where the two lines fall in a spectrum, for every speed.
 struct Scale {
     places: Vec<[f64; 2]>,
+    /// Bins that count: the spectrum of a real signal has everything twice.
+    bins: usize,
 }
 
 impl Scale {
-    fn new(modulation: &Modulation, rate: f64, fft_length: usize) -> Scale {
+    fn new(modulation: &Modulation, lines: &Lines, rate: f64, fft_length: usize) -> Scale {
         let states = ((FASTEST / SLOWEST).ln() / STEP) as usize + 1;
-        let bins_per_hz = fft_length as f64 / rate;
-        let top = (fft_length / 2 - 1) as f64;
-        let bins = |hertz: f64, state| (hertz * speed_of(state) * bins_per_hz).min(top);
-        let places =
-            (0..states).map(|state| [bins(modulation.mark_hz(), state), bins(modulation.space_hz(), state)]).collect();
-        Scale { places }
+        let bins = if lines.are_of_real_signal() { fft_length / 2 } else { fft_length };
+        let place = |hertz: f64, state| {
+            let line = lines.hertz(hertz * speed_of(state)).min(0.49 * rate);
+            (line * fft_length as f64 / rate).rem_euclid(fft_length as f64)
+        };
+        let pair = |state| [place(modulation.mark_hz(), state), place(modulation.space_hz(), state)];
+        Scale { places: (0..states).map(pair).collect(), bins }
     }
 
-    /// Appends, for every speed, the part of the power in a frame that lies at the tones.
+    /// Appends, for every speed, the part of the power in a frame that lies in the lines.
     fn score(&self, spectrum: &[f32], out: &mut Vec<f32>) {
         // A tone behind a Hann window that is padded to twice its length: its peak over its sum of powers.
         const PEAK_TO_SUM: f32 = 3.0;
-        let total: f32 = spectrum.iter().sum::<f32>() + 1e-12;
+        let total: f32 = spectrum[..self.bins].iter().sum::<f32>() + 1e-12;
         let power = |place: f64| {
             let index = place as usize;
             let between = (place - index as f64) as f32;
-            spectrum[index] + between * (spectrum[index + 1] - spectrum[index])
+            let [here, next] = [index, index + 1].map(|bin| spectrum[bin % spectrum.len()]);
+            here + between * (next - here)
         };
         let part = |&[mark, space]: &[f64; 2]| PEAK_TO_SUM * (power(mark) + LONE_SPACE * power(space)) / total;
         out.extend(self.places.iter().map(part));

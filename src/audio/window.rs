@@ -49,10 +49,11 @@ impl Demodulator {
         if tones.len() == 0 {
             return Window { bytes: Vec::new(), carriers: Vec::new() };
         }
-        let scores = Levels::assumed(&tones).scores(&tones);
-        let levels = Levels::measured(&tones, &self.frame(&scores, &tones, 1, false).1.list);
-        let scores = levels.scores(&tones);
-        let (stretches, mut bits) = self.frame(&scores, &tones, 1, true);
+        let levels = Levels::measured(&tones, &self.coarse_bits(&tones).list);
+        let scores = levels.scores(&tones, 1);
+        let prior = Prior { slack: 1, may_be_silent: true };
+        let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard = Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
         Window { bytes: heard.bytes(&bits, &soft), carriers: heard.carriers(&stretches) }
@@ -64,18 +65,28 @@ impl Demodulator {
         if tones.len() == 0 {
             return track.clone();
         }
-        let scores = Levels::assumed(&tones).scores(&tones);
-        let slack = (tones.per_bit + 4) / 10;
-        let (_, bits) = self.frame(&scores, &tones, slack, false);
+        let bits = self.coarse_bits(&tones);
         refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate())
     }
 
-    fn frame(&self, scores: &Scores, tones: &Tones, slack: usize, may_be_silent: bool) -> (Vec<Stretch>, Bits) {
-        let prior = Prior { slack, may_be_silent };
-        let stretches = framing::trace(scores, tones.per_bit, usize::from(self.modulation.stop_bits()), prior);
-        let bits = framing::bits(&stretches, scores, tones.per_bit);
-        (stretches, bits)
+    /// The bits on a coarse grid and without knowing levels: right enough to measure speed and levels.
+    fn coarse_bits(&self, tones: &Tones) -> Bits {
+        let step = coarse_step(tones.per_bit);
+        let per_bit = tones.per_bit / step;
+        let scores = Levels::assumed(tones).scores(tones, step);
+        let prior = Prior { slack: 1, may_be_silent: false };
+        let stretches = framing::trace(&scores, per_bit, self.stop_bits(), prior);
+        framing::bits(&stretches, &scores, per_bit).stretched(step)
     }
+
+    fn stop_bits(&self) -> usize {
+        usize::from(self.modulation.stop_bits())
+    }
+}
+
+/// The longest step that divides a bit into eight parts or more.
+fn coarse_step(per_bit: usize) -> usize {
+    (1..=per_bit / 8).rev().find(|step| per_bit.is_multiple_of(*step)).unwrap_or(1)
 }
 
 /// The soft value of every bit, in nats for mark.
