@@ -1,107 +1,79 @@
 //! Bits in doubt, decided by the phase of their neighbours.
 //!
-//! A matched filter that does not know the phase wastes part of what it hears. A tape was written by one oscillator,
-//! whose phase runs through every bit edge; the bits around a doubtful one therefore tell the phase that it must have
-//! under either value, and that the bits after it must have. Both values are tried on the whole block of neighbours
-//! (multiple-symbol detection of continuous-phase FSK: Osborne and Luntz, IEEE Trans. Communications COM-22, 1974;
-//! Proakis, Digital Communications, "Optimum demodulation of CPFSK").
-//!
-//! Each tone is summed by itself and the sizes are joined: a recorder delays the two tones differently.
+//! The bits around a doubtful one tell the phase that it must have under either value. Both values are tried on the
+//! whole block of neighbours (multiple-symbol detection of FSK: Osborne and Luntz, IEEE Trans. Communications COM-22,
+//! 1974). Each tone is summed by itself and the sizes are joined.
 
-use super::correlate::Tones;
+use std::ops::Range;
+
 use super::framing::Bit;
-use super::levels::{Levels, ln_bessel_i0};
+use super::levels::ln_bessel_i0;
+use super::phase::Phases;
 use super::phasor::Phasor;
 use super::preset::Tone;
 
 /// Neighbours to either side.
 const REACH: usize = 4;
+/// Doubtful neighbours whose values are left open while a bit is decided.
+const OPEN: usize = 4;
 /// Bits surer than this, in nats, are left alone.
 const SURE: f32 = 14.0;
-/// Least coherence, 0 to 1, at which phases are trusted.
-const COHERENT: f32 = 0.75;
-
-/// The soft value of every bit, in nats for mark, after deciding the doubtful ones again; `soft` holds the first ones.
-pub(super) fn decide(tones: &Tones, levels: &Levels, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
-    let block = Block { tones, levels, turns: bits.iter().map(|bit| tones.beat_at(bit.at)).collect() };
-    if block.coherence(bits) < COHERENT {
-        return;
-    }
-    for index in 0..bits.len() {
-        if soft[index].abs() >= SURE {
-            continue;
-        }
-        let near = block.neighbours(bits, index);
+/// Decides the doubtful bits that are `free` again, and values all doubtful ones anew.
+pub(super) fn decide(phases: &Phases, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
+    let first = soft.to_vec();
+    for index in (0..bits.len()).filter(|index| first[*index].abs() < SURE) {
+        let near = phases.neighbours(bits, index, REACH);
         if near.len() > 1 {
-            let value = block.score(bits, near.clone(), index, Tone::Mark) - block.score(bits, near, index, Tone::Space);
-            soft[index] = value;
+            let block = Block { phases, bits, range: near.clone(), index, open: doubtful(near, index, free, &first) };
+            let (mark, space) = (block.best(Tone::Mark), block.best(Tone::Space));
+            soft[index] = mark - space;
             if free[index] {
-                bits[index].tone = Tone::of_bit(value >= 0.0);
+                bits[index].tone = Tone::of_bit(mark >= space);
             }
         }
     }
 }
 
+/// The least sure of the data bits around `index` that are in doubt themselves.
+fn doubtful(near: Range<usize>, index: usize, free: &[bool], soft: &[f32]) -> Vec<usize> {
+    let mut others: Vec<usize> = near.filter(|i| *i != index && free[*i] && soft[*i].abs() < SURE).collect();
+    others.sort_by(|a, b| soft[*a].abs().total_cmp(&soft[*b].abs()));
+    others.truncate(OPEN);
+    others
+}
+
+/// A doubtful bit and its neighbours.
 struct Block<'a> {
-    tones: &'a Tones,
-    levels: &'a Levels,
-    /// The phase of mark against space at the start of each bit.
-    turns: Vec<Phasor>,
+    phases: &'a Phases<'a>,
+    bits: &'a [Bit],
+    range: Range<usize>,
+    index: usize,
+    /// Neighbours that may sound either tone.
+    open: Vec<usize>,
 }
 
 impl Block<'_> {
-    /// The range of bits around `index` that follow one another without a break.
-    fn neighbours(&self, bits: &[Bit], index: usize) -> std::ops::Range<usize> {
-        let joined = |a: usize, b: usize| (bits[b].at - bits[a].at).abs_diff(self.tones.per_bit) <= 1;
-        let from = (index.saturating_sub(REACH)..index).rev().take_while(|i| joined(*i, i + 1)).last().unwrap_or(index);
-        let to = (index + 1..(index + REACH + 1).min(bits.len())).take_while(|i| joined(i - 1, *i)).last();
-        from..to.unwrap_or(index) + 1
+    /// The log-likelihood of the block with the bit sounding `tried`, whatever the open ones sound.
+    fn best(&self, tried: Tone) -> f32 {
+        let guess = |guess: usize| {
+            self.score(|place: usize| match self.open.iter().position(|other| *other == place) {
+                _ if place == self.index => tried,
+                Some(other) => Tone::of_bit(guess >> other & 1 == 1),
+                None => self.bits[place].tone,
+            })
+        };
+        (0..1 << self.open.len()).map(guess).fold(f32::NEG_INFINITY, f32::max)
     }
 
-    /// The amplitudes of a block's bits, each turned back by the changes of tone before it, given to `take`.
-    fn walk(&self, bits: &[Bit], range: std::ops::Range<usize>, tone: impl Fn(usize) -> Tone, mut take: impl FnMut(usize, Tone, Phasor)) {
-        let mut turned = Phasor { re: 1.0, im: 0.0 };
-        let mut before = tone(range.start);
-        for index in range {
-            let now = tone(index);
-            match (before, now) {
-                (Tone::Mark, Tone::Space) => turned = turned * self.turns[index].conj(),
-                (Tone::Space, Tone::Mark) => turned = turned * self.turns[index],
-                _ => {}
-            }
-            take(index, now, self.tones.of(now)[bits[index].at] * turned);
-            before = now;
-        }
-    }
-
-    /// The log-likelihood of the block with bit `index` sounding `tried`.
-    fn score(&self, bits: &[Bit], range: std::ops::Range<usize>, index: usize, tried: Tone) -> f32 {
-        let level = self.levels.at(bits[index].at);
+    /// The log-likelihood of the block with its bits sounding `tone`.
+    fn score(&self, tone: impl Fn(usize) -> Tone) -> f32 {
+        let level = self.phases.levels.at(self.bits[self.index].at);
         let mut sums = [Phasor::default(); 2];
-        let tone = |other: usize| if other == index { tried } else { bits[other].tone };
-        self.walk(bits, range, tone, |_, tone, value| {
+        let mut energy = 0.0;
+        self.phases.walk(self.bits, self.range.clone(), tone, |tone, value| {
             sums[tone as usize] = sums[tone as usize] + value.scaled(level.gain(tone));
+            energy += level.energy(tone);
         });
-        ln_bessel_i0(sums[0].length()) + ln_bessel_i0(sums[1].length()) - level.energy(tried)
-    }
-
-    /// How well the phase of each bit agrees with its neighbours of the same tone: 1 for one oscillator, about 0 for two
-    /// that run free.
-    fn coherence(&self, bits: &[Bit]) -> f32 {
-        let (mut agreed, mut total) = (0.0, 1e-20);
-        let mut start = 0;
-        while start < bits.len() {
-            let range = self.neighbours(bits, start);
-            let range = start..range.end;
-            let mut sums = [Phasor::default(); 2];
-            self.walk(bits, range.clone(), |i| bits[i].tone, |_, tone, value| {
-                let sum = sums[tone as usize];
-                agreed += (value * sum.conj()).re;
-                total += value.length() * sum.length();
-                sums[tone as usize] = sum + value;
-            });
-            start = range.end;
-        }
-        agreed / total
+        ln_bessel_i0(sums[0].length()) + ln_bessel_i0(sums[1].length()) - energy
     }
 }

@@ -45,6 +45,11 @@ impl Tones {
         }
     }
 
+    /// How many rates mark lies above space; negative where it lies below.
+    pub(super) fn rates_apart(&self) -> f64 {
+        self.beat * self.per_bit as f64 / TAU
+    }
+
     /// The phase of mark against space at a sample, both having been in step at sample 0.
     pub(super) fn beat_at(&self, sample: usize) -> Phasor {
         Phasor::turned(self.beat * sample as f64)

@@ -16,6 +16,8 @@ mod correlate;
 mod levels;
 mod framing;
 mod refine;
+mod phase;
+mod trellis;
 mod block;
 mod window;
 mod reading;

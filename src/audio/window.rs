@@ -4,12 +4,12 @@
 //! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
-use super::block;
 use super::correlate::Tones;
 use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch};
 use super::front::Band;
 use super::levels::{Level, Levels, Scores};
 use super::preset::{DATA_BITS, Modulation, Tone};
+use super::phase;
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::refine;
 use super::speed::SpeedTrack;
@@ -94,7 +94,7 @@ fn decide(tones: &Tones, levels: &Levels, scores: &Scores, bits: &mut Bits) -> V
     let mut soft: Vec<f32> = bits.list.iter().map(|bit| scores.mark[bit.at] - scores.space[bit.at]).collect();
     let mut free = vec![false; bits.list.len()];
     bits.characters.iter().for_each(|start| free[start + 1..=start + DATA_BITS].fill(true));
-    block::decide(tones, levels, &mut bits.list, &free, &mut soft);
+    phase::decide(tones, levels, &mut bits.list, &free, &mut soft);
     soft
 }
 
