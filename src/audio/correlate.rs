@@ -50,6 +50,12 @@ impl Tones {
         self.beat * self.per_bit as f64 / TAU
     }
 
+    /// Whether the phase runs on from tone to tone in a way that can be followed: an edge known to 1/30 of a bit leaves it
+    /// open by little for tones less than a rate apart, by a quarter turn and more for others.
+    pub(super) fn are_close(&self) -> bool {
+        self.rates_apart().abs() < 0.85
+    }
+
     /// The phase of mark against space at a sample, both having been in step at sample 0.
     pub(super) fn beat_at(&self, sample: usize) -> Phasor {
         Phasor::turned(self.beat * sample as f64)

@@ -49,7 +49,7 @@ const CARRIER_OFF: f64 = 8.0;
 /// A character starts straight out of silence: a recording begins in the middle.
 const COLD_START: f64 = 18.0;
 /// Price of each squared sample of slack.
-const SLACK: f64 = 0.4;
+const SLACK: f64 = 0.7;
 
 /// Where a state's best path came from.
 #[derive(Clone, Copy, PartialEq, Eq)]

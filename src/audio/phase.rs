@@ -18,8 +18,6 @@ use super::{block, trellis};
 
 /// Least coherence, 0 to 1, at which phases are trusted.
 const COHERENT: f32 = 0.75;
-/// Tones this many rates apart or more are wide.
-const WIDE: f64 = 0.85;
 
 /// The decided bits of a window, with what is needed to follow the phase from one to the next.
 pub(super) struct Phases<'a> {
@@ -37,7 +35,7 @@ pub(super) fn decide(tones: &Tones, levels: &Levels, bits: &mut [Bit], free: &[b
     if coherence < COHERENT {
         return;
     }
-    if tones.rates_apart().abs() < WIDE {
+    if tones.are_close() {
         trellis::decide(&phases, between, bits, free, soft);
     } else {
         block::decide(&phases, bits, free, soft);

@@ -1,7 +1,7 @@
 //! The speed once more, from the phase of the bits that were decided.
 //!
-//! A tone that runs fast turns on, from one bit to the next, further than it should. The turn is measured over every
-//! pair of neighbours that sound the same tone and averaged over some twenty bits: good to a tenth of a per cent, and
+//! A tone that runs fast turns on, from one bit to the next, further than it should. The turn is measured over
+//! neighbouring bits and averaged over some twenty of them: good to a tenth of a per cent, and
 //! quick enough to follow flutter (a data-aided frequency discriminator; Mengali and D'Andrea, Synchronization
 //! Techniques for Digital Receivers, ch. 3).
 
@@ -17,7 +17,7 @@ use super::warp::Warped;
 /// Bits from one point of the track to the next.
 const HOP_BITS: f64 = 2.0;
 /// Points to either side that are averaged.
-const REACH: usize = 6;
+const REACH: usize = 8;
 
 /// A better track than the one by which `warped` was made.
 pub(super) fn refine(
@@ -33,11 +33,11 @@ pub(super) fn refine(
     let mut turns = vec![[Phasor::default(); 2]; (end / hop) as usize + 2];
     for pair in bits.windows(2) {
         let [first, second] = [pair[0], pair[1]];
-        if first.tone == second.tone && (second.at - first.at).abs_diff(tones.per_bit) <= 1 {
-            let tone = tones.of(first.tone);
+        if (second.at - first.at).abs_diff(tones.per_bit) <= 1 {
+            let Some(turned) = turn(tones, first, second) else { continue };
             let place = (warped.position(second.at as f64) / hop).round() as usize;
-            let turn = &mut turns[place][first.tone as usize];
-            *turn = *turn + tone[second.at] * tone[first.at].conj();
+            let sum = &mut turns[place][first.tone as usize];
+            *sum = *sum + turned;
         }
     }
     let points = (0..turns.len()).map(|index| {
@@ -45,6 +45,18 @@ pub(super) fn refine(
         track.at(index as f64 * hop) * (1.0 + excess(near, modulation))
     });
     SpeedTrack::new(hop, points.collect())
+}
+
+/// The turn of phase from one bit to the next, beyond what their tones make. Across a change of tone it hangs on where
+/// exactly the edge is, which for wide tones is not known well enough.
+fn turn(tones: &Tones, first: Bit, second: Bit) -> Option<Phasor> {
+    let across = tones.of(second.tone)[second.at] * tones.of(first.tone)[first.at].conj();
+    match (first.tone, second.tone) {
+        (Tone::Mark, Tone::Mark) | (Tone::Space, Tone::Space) => Some(across),
+        _ if !tones.are_close() => None,
+        (Tone::Mark, Tone::Space) => Some(across * tones.beat_at(second.at).conj()),
+        (Tone::Space, Tone::Mark) => Some(across * tones.beat_at(second.at)),
+    }
 }
 
 fn averaged(turns: &[[Phasor; 2]], index: usize) -> [Phasor; 2] {

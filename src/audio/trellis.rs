@@ -16,7 +16,7 @@ use super::phasor::Phasor;
 use super::preset::Tone;
 
 /// Price in nats of a drift by one step between two bits.
-const DRIFT: f32 = 1.5;
+const DRIFT: f32 = 1.0;
 
 /// Decides every bit that is `free`; `between` is the phase of space ahead of mark.
 pub(super) fn decide(phases: &Phases, between: Phasor, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
