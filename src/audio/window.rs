@@ -15,6 +15,10 @@ use super::refine::refine;
 use super::speed::SpeedTrack;
 use super::warp::{Warp, Warped};
 
+/// What is less clear than this, as energy per bit over noise density, is no carrier: noise alone measures 4 to 5 dB, and
+/// of a carrier at 6 dB half the bytes would be wrong.
+const SQUELCH_DB: f64 = 6.0;
+
 /// What is needed to decode any window of a recording.
 pub(super) struct Demodulator {
     pub modulation: Modulation,
@@ -56,7 +60,11 @@ impl Demodulator {
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard = Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
-        Window { bytes: heard.bytes(&bits, &soft), carriers: heard.carriers(&stretches) }
+        let mut carriers = heard.carriers(&stretches);
+        carriers.retain(|piece| piece.quality.clearness_db() >= SQUELCH_DB);
+        let mut bytes = heard.bytes(&bits, &soft);
+        bytes.retain(|byte| carriers.iter().any(|piece| (piece.from..=piece.to).contains(&byte.from)));
+        Window { bytes, carriers }
     }
 
     fn refined(&self, signal: &[f32], track: &SpeedTrack) -> SpeedTrack {
@@ -148,24 +156,16 @@ impl Told<'_> {
 
     fn piece(&self, from: usize, to: usize) -> Piece {
         let mut quality = Quality::default();
-        let tenth = self.rate / 10.0;
-        let mut position = self.warped.position(from as f64);
-        let mut sample = from;
         let mut next = 0.0;
-        while sample < to {
-            position = self.warped.position(sample as f64);
+        for sample in (from..to).step_by(self.tones.per_bit) {
+            let position = self.warped.position(sample as f64);
             if position >= next {
                 quality.add(self.heard(position, sample));
-                next = position + tenth;
+                next = position + self.rate / 10.0;
             }
-            sample += self.tones.per_bit;
         }
-        let _ = position;
-        Piece {
-            from: self.warped.position(from as f64) / self.rate,
-            to: self.warped.position(to as f64) / self.rate,
-            quality,
-        }
+        let seconds = |sample: usize| self.warped.position(sample as f64) / self.rate;
+        Piece { from: seconds(from), to: seconds(to), quality }
     }
 
     fn heard(&self, position: f64, sample: usize) -> Heard {
