@@ -341,7 +341,7 @@ mod tests {
         let mut tones = vec![Some(Tone::Mark); 20];
         [0x0F, 0xF0, 0x96].iter().for_each(|byte| tones.extend(character(*byte)));
         tones.extend([Some(Tone::Mark); 15]);
-        tones[31] = Some(Tone::Mark);
+        tones[31] = None;
         let found = trace(&scores(&tones), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
         assert_eq!(starts(&found), [20, 31, 42]);
     }

@@ -63,11 +63,7 @@ impl FrontEnd {
             Fir::new(Edges { low: 0.0, high: band.high_hz / rate, transition }, band.keep_every)
         });
         // Above the band there is nothing left to stop but what the decimator's slope let through.
-        let low = Edges {
-            low: band.low_hz / working,
-            high: 0.5,
-            transition: band.low_transition_hz / working,
-        };
+        let low = Edges { low: band.low_hz / working, high: 0.5, transition: band.low_transition_hz / working };
         FrontEnd { decimate, band_pass: Fir::new(low, 1), between: Vec::new() }
     }
 
@@ -98,8 +94,9 @@ mod tests {
     use crate::audio::PRESETS;
 
     fn gain_db(band: &Band, hertz: f64) -> f64 {
-        let wave: Vec<f32> =
-            (0..20_000).map(|n| (std::f64::consts::TAU * hertz * f64::from(n) / band.sample_rate).sin() as f32).collect();
+        let wave: Vec<f32> = (0..20_000)
+            .map(|n| (std::f64::consts::TAU * hertz * f64::from(n) / band.sample_rate).sin() as f32)
+            .collect();
         let mut front = FrontEnd::new(band);
         let mut out = Vec::new();
         front.push(&wave, &mut out);

@@ -9,11 +9,7 @@ use super::preset::{Modulation, Pauses, Tone};
 use super::wavetable::{Shape, Wavetable};
 
 /// The bits of a tape: leader, blocks with gaps between, trailer. Pauses are whole bits, to the nearest.
-pub fn bits<'a>(
-    blocks: &'a [&'a [u8]],
-    modulation: &Modulation,
-    pauses: &Pauses,
-) -> impl Iterator<Item = Tone> + 'a {
+pub fn bits<'a>(blocks: &'a [&'a [u8]], modulation: &Modulation, pauses: &Pauses) -> impl Iterator<Item = Tone> + 'a {
     let baud = modulation.baud();
     let pause = move |seconds: f64| std::iter::repeat_n(Tone::Mark, (seconds * baud).round() as usize);
     let (gap, stop_bits) = (pauses.gap, modulation.stop_bits());

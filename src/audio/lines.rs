@@ -37,7 +37,8 @@ impl Lines {
             if raised < 0.75 { 1.0 } else { (raised - raised.round()).abs() }
         };
         let candidates = if index < WIDE { 1..=HIGHEST_POWER } else { 1..=1 };
-        let power = candidates.reduce(|best, power| if off(power) < off(best) - 0.04 { power } else { best }).unwrap_or(1);
+        let power =
+            candidates.reduce(|best, power| if off(power) < off(best) - 0.04 { power } else { best }).unwrap_or(1);
         let (slow, fast) = (SLOWEST * modulation.lowest_hz(), FASTEST * modulation.highest_hz());
         let middle_hz = if power == 1 { 0.0 } else { (slow + fast) / 2.0 };
         let reach_hz = (fast - slow) / 2.0 + modulation.baud() / 3.0;

@@ -22,6 +22,7 @@ mod block;
 mod window;
 mod reading;
 mod read;
+pub mod picture;
 
 pub use preset::{Modulation, ModulationFault, PRESETS, Pauses, Preset, Tone};
 pub use read::{Progress, ReadError, read};

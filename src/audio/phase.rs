@@ -94,12 +94,17 @@ impl Phases<'_> {
         while start < bits.len() {
             let range = start..self.neighbours(bits, start, REACH).end;
             let mut sums = [Phasor::default(); 2];
-            self.walk(bits, range.clone(), |i| bits[i].tone, |tone, value| {
-                let sum = sums[tone as usize];
-                agreed += (value * sum.conj()).re;
-                total += value.length() * sum.length();
-                sums[tone as usize] = sum + value;
-            });
+            self.walk(
+                bits,
+                range.clone(),
+                |i| bits[i].tone,
+                |tone, value| {
+                    let sum = sums[tone as usize];
+                    agreed += (value * sum.conj()).re;
+                    total += value.length() * sum.length();
+                    sums[tone as usize] = sum + value;
+                },
+            );
             let [mark, space] = sums;
             between = between + space * mark.conj();
             start = range.end;

@@ -28,7 +28,7 @@ pub struct Progress {
 
 /// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
 ///
-/// Speed, levels, balance of the tones and the better channel are found anew for every window of some twenty seconds.
+/// Speed, levels, balance of the tones and the better channel are found anew for every window of some thirty seconds.
 /// Memory is bounded by the window, not by the recording. The same recording gives the same reading on any machine with
 /// any number of threads.
 ///
@@ -63,6 +63,15 @@ pub fn read<R: Read>(
         }
         recording.held.advance();
     }
+}
+
+/// Decodes filtered channels as one window; gives the candidate that was the best one, too.
+pub(super) fn decode_one(channels: Vec<Vec<f32>>, modulation: &Modulation, band: Band) -> (usize, Window) {
+    let to = channels[0].len();
+    let mut held = Held::new(channels.len(), modulation, band);
+    held.channels = channels;
+    let placed = held.decode(&Span { from: 0, core_from: 0, core_to: to, to });
+    (placed.candidate, placed.window)
 }
 
 /// A window's place in the samples that are held, and its core, which no other window has.
@@ -136,7 +145,7 @@ impl Held {
         // Enough around a core for speed and framing to have settled when it begins.
         let margin = (2.0_f64.max(16.0 * modulation.character_seconds()) * band.working_rate()) as usize;
         let demodulator = Demodulator::new(*modulation, band);
-        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 10 * margin, margin, demodulator }
+        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, margin, demodulator }
     }
 
     fn is_full(&self) -> bool {
@@ -186,7 +195,8 @@ impl Held {
             (score, (candidate, signal, track))
         });
         let better = |best: (f64, _), other: (f64, _)| if other.0 > best.0 { other } else { best };
-        let (_, found) = tried.reduce(better).unwrap_or_else(|| (0.0, (0, Vec::new(), SpeedTrack::new(1.0, vec![1.0]))));
+        let (_, found) =
+            tried.reduce(better).unwrap_or_else(|| (0.0, (0, Vec::new(), SpeedTrack::new(1.0, vec![1.0]))));
         found
     }
 
@@ -272,6 +282,13 @@ pub enum ReadError {
         /// Samples a second that would do.
         needed: u32,
     },
+    /// A span of time that cannot be looked at.
+    Span {
+        /// Its start in seconds.
+        from: f64,
+        /// Its end in seconds.
+        to: f64,
+    },
 }
 
 impl fmt::Display for ReadError {
@@ -281,6 +298,9 @@ impl fmt::Display for ReadError {
             ReadError::Header(why) => write!(f, "this is no WAV recording that can be read: {why}"),
             ReadError::RateTooLow { sample_rate, needed } => {
                 write!(f, "a sample rate of `{sample_rate}` cannot hold the tones; at least {needed} is needed")
+            }
+            ReadError::Span { from, to } => {
+                write!(f, "a span of `{from}` to `{to}` s is empty, longer than 60 s, or not in the recording")
             }
         }
     }

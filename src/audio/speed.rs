@@ -138,7 +138,9 @@ fn best_path(scores: &[f32], states: usize) -> Vec<usize> {
         for state in 0..states {
             let (mut top, mut from) = (f32::NEG_INFINITY, 0);
             for change in -reach..=reach {
-                let Some(value) = state.checked_add_signed(change).and_then(|other| before.get(other)) else { continue };
+                let Some(value) = state.checked_add_signed(change).and_then(|other| before.get(other)) else {
+                    continue;
+                };
                 let value = value - CHANGE[change.unsigned_abs()];
                 if value > top {
                     (top, from) = (value, change as i8);

@@ -21,7 +21,8 @@ const DRIFT: f32 = 1.0;
 /// Decides every bit that is `free`; `between` is the phase of space ahead of mark.
 pub(super) fn decide(phases: &Phases, between: Phasor, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
     let trellis = Trellis::new(phases.tones.rates_apart());
-    let branches: Vec<Branch> = (0..bits.len()).map(|index| trellis.branch(phases, between, bits, free, index)).collect();
+    let branches: Vec<Branch> =
+        (0..bits.len()).map(|index| trellis.branch(phases, between, bits, free, index)).collect();
     let backward = trellis.backward(&branches);
     let mut state = vec![0.0; trellis.steps()];
     for (index, branch) in branches.iter().enumerate() {
@@ -64,7 +65,8 @@ impl Trellis {
             let turn = rates_apart * f64::from(steps);
             (turn - turn.round()).abs()
         };
-        let steps = (20..=32).reduce(|best, steps| if off(steps) < off(best) - 1e-6 { steps } else { best }).unwrap_or(24);
+        let steps =
+            (20..=32).reduce(|best, steps| if off(steps) < off(best) - 1e-6 { steps } else { best }).unwrap_or(24);
         let phases = (0..steps).map(|step| Phasor::turned(TAU * f64::from(step) / f64::from(steps))).collect();
         let turn = (rates_apart * f64::from(steps)).round().rem_euclid(f64::from(steps)) as usize;
         Trellis { phases, turn }
@@ -90,7 +92,8 @@ impl Trellis {
 
     /// The score of each phase at the end of a bit of `tone`, from that at its start.
     fn extended(&self, state: &[f32], branch: &Branch, tone: Tone) -> Vec<f32> {
-        let mut scores: Vec<f32> = state.iter().enumerate().map(|(phase, score)| score + self.gain(branch, tone, phase)).collect();
+        let mut scores: Vec<f32> =
+            state.iter().enumerate().map(|(phase, score)| score + self.gain(branch, tone, phase)).collect();
         if tone == Tone::Mark {
             scores.rotate_right(self.turn);
         }

@@ -83,7 +83,7 @@ impl Warp {
 
     fn at(&self, signal: &[f32], position: f64) -> f32 {
         let index = position as usize;
-        let phase = ((position - index as f64) * PHASES as f64).round() as usize;
+        let phase = ((position - index as f64) * PHASES as f64 + 0.5) as usize;
         let row = &self.kernel[phase * TAPS..(phase + 1) * TAPS];
         let reach = TAPS / 2 - 1;
         match index.checked_sub(reach).and_then(|first| signal.get(first..first + TAPS)) {

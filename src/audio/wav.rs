@@ -2,7 +2,7 @@
 //!
 //! What is there is read, whatever length the header tells.
 
-use std::io::Read;
+use std::io::{Read, Seek, SeekFrom};
 
 use super::read::ReadError;
 use super::riff;
@@ -88,6 +88,17 @@ impl<R: Read> WavInput<R> {
         }
         self.facts.found += frames as u64;
         Ok(frames)
+    }
+}
+
+impl<R: Read + Seek> WavInput<R> {
+    /// Passes over so many samples of each channel.
+    pub fn skip(&mut self, count: u64) -> Result<(), ReadError> {
+        let bytes = count.saturating_mul(self.bytes_per_sample as u64 * u64::from(self.facts.channels));
+        let bytes = bytes.min(self.left).min(i64::MAX as u64);
+        self.input.seek(SeekFrom::Current(bytes as i64)).map_err(ReadError::Input)?;
+        self.left -= if self.left == u64::MAX { 0 } else { bytes };
+        Ok(())
     }
 }
 

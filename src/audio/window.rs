@@ -1,4 +1,4 @@
-//! One window of a recording, some twenty seconds, from filtered signal to bytes. A window is decoded by itself, without
+//! One window of a recording, some thirty seconds, from filtered signal to bytes. A window is decoded by itself, without
 //! knowing what came before, so that windows can be done side by side and a recording read from anywhere.
 //!
 //! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
@@ -8,8 +8,8 @@ use super::correlate::Tones;
 use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch};
 use super::front::Band;
 use super::levels::{Level, Levels, Scores};
-use super::preset::{DATA_BITS, Modulation, Tone};
 use super::phase;
+use super::preset::{DATA_BITS, Modulation, Tone};
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::refine;
 use super::speed::SpeedTrack;
@@ -59,7 +59,8 @@ impl Demodulator {
         let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
-        let heard = Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
+        let heard =
+            Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
         let mut carriers = heard.carriers(&stretches);
         carriers.retain(|piece| piece.quality.clearness_db() >= SQUELCH_DB);
         let mut bytes = heard.bytes(&bits, &soft);
@@ -119,9 +120,8 @@ impl Told<'_> {
     fn bytes(&self, bits: &Bits, soft: &[f32]) -> Vec<HeardByte> {
         let byte = |&start: &usize| {
             let soft = &soft[start..start + LEAST_BITS];
-            let value = (0..DATA_BITS).fold(0, |value, bit| {
-                value | u8::from(bits.list[start + 1 + bit].tone == Tone::Mark) << bit
-            });
+            let value = (0..DATA_BITS)
+                .fold(0, |value, bit| value | u8::from(bits.list[start + 1 + bit].tone == Tone::Mark) << bit);
             let at = bits.list[start].at;
             let end = at + LEAST_BITS * self.tones.per_bit;
             HeardByte {
