@@ -40,11 +40,6 @@ impl Band {
     pub fn working_rate(&self) -> f64 {
         self.sample_rate / self.keep_every as f64
     }
-
-    /// The width of the band in Hz, which is what noise of even density comes through.
-    pub(super) fn bounds(&self) -> (f64, f64) {
-        (self.low_hz, self.high_hz)
-    }
 }
 
 /// The filters of one channel.

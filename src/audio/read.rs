@@ -48,8 +48,7 @@ pub fn read<R: Read>(
     mut progress: impl FnMut(Progress),
 ) -> Result<Reading, ReadError> {
     let mut recording = Recording::new(WavInput::new(wav)?, modulation)?;
-    let mut stitch = Stitch::default();
-    stitch.channel_seconds = vec![0.0; recording.held.candidates()];
+    let mut stitch = Stitch { channel_seconds: vec![0.0; recording.held.candidates()], ..Stitch::default() };
     loop {
         let more = recording.fill()?;
         let held = &recording.held;

@@ -170,4 +170,3 @@ pub fn textbook_byte_error(ratio_db: f64, baud: f64) -> f64 {
     let energy_over_density = 10.0_f64.powf(ratio_db / 10.0) * f64::from(RATE) / 2.0 / baud;
     1.0 - (1.0 - 0.5 * (-energy_over_density / 2.0).exp()).powi(8)
 }
-
