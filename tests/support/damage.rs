@@ -9,6 +9,9 @@ use coldwright::audio::{Depth, Modulation, Pauses, Reading, Sound, read, write};
 
 pub const RATE: u32 = 44_100;
 
+/// Seconds of leader on a tape.
+pub const LEADER: f64 = 0.7;
+
 /// Numbers that look random (Steele, Lea and Flood, Fast Splittable Pseudorandom Number Generators, 2014).
 pub struct Random(pub u64);
 
@@ -38,7 +41,7 @@ impl Random {
 
 /// A tape of one block as samples at [`RATE`], peak 0.5.
 pub fn tape(bytes: &[u8], modulation: &Modulation) -> Vec<f32> {
-    tape_of(&[bytes], modulation, &Pauses { leader: 1.5, gap: 1.0, trailer: 0.5 })
+    tape_of(&[bytes], modulation, &Pauses { leader: LEADER, gap: 1.0, trailer: 0.3 })
 }
 
 pub fn tape_of(blocks: &[&[u8]], modulation: &Modulation, pauses: &Pauses) -> Vec<f32> {
