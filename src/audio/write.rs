@@ -323,7 +323,9 @@ mod tests {
         let reference = wav(&Sound { depth: Depth::Float32, ..Sound::default() });
         let reference: Vec<f32> =
             hound::WavReader::new(&reference[..]).unwrap().into_samples::<f32>().map(Result::unwrap).collect();
-        for (depth, step) in [(Depth::Bits8, 1.0 / 127.0), (Depth::Bits16, 1.0 / 32767.0), (Depth::Bits24, 1.0 / 8_388_607.0)] {
+        for (depth, step) in
+            [(Depth::Bits8, 1.0 / 127.0), (Depth::Bits16, 1.0 / 32767.0), (Depth::Bits24, 1.0 / 8_388_607.0)]
+        {
             let bytes = wav(&Sound { depth, ..Sound::default() });
             let samples = hound::WavReader::new(&bytes[..]).unwrap().into_samples::<i32>();
             assert_eq!(samples.len(), reference.len());

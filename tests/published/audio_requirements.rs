@@ -20,7 +20,8 @@ fn preset_holds(name: &str, every: usize) {
     measure(preset, amount, |row| {
         // On a short tape the prediction is a small part of one byte; one wrong byte is within it.
         if row.errors as f64 > row.allowed.ceil() {
-            failures.push(format!("{}: {} of {} bytes wrong, {:.1} allowed", row.name, row.errors, row.bytes, row.allowed));
+            failures
+                .push(format!("{}: {} of {} bytes wrong, {:.1} allowed", row.name, row.errors, row.bytes, row.allowed));
         }
     });
     assert!(failures.is_empty(), "{name}: {failures:#?}");

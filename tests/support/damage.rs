@@ -1,6 +1,6 @@
 //! What old cassettes and their players do to sound, from a seed: the same seed gives the same damage.
 
-#![allow(dead_code)]
+#![allow(dead_code, reason = "not every test does every damage")]
 
 use std::f64::consts::TAU;
 use std::io::Cursor;
