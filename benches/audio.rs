@@ -53,7 +53,7 @@ fn print_claims(preset: &'static Preset) -> usize {
     let wrong = || reading.bytes.iter().zip(&sent).filter(|(heard, sent)| heard.value != **sent);
     let hidden = wrong().filter(|(heard, _)| !heard.is_doubtful()).count();
     println!("  bytes from ten minutes of noise alone: {heard}");
-    println!("  five drop-outs of 20 ms: {} bytes wrong, {hidden} of them not said to be doubtful", wrong().count());
+    println!("  five drop-outs of six bits: {} bytes wrong, {hidden} of them not said to be doubtful", wrong().count());
     usize::from(heard > 0) + usize::from(hidden > 0)
 }
 

@@ -23,7 +23,7 @@ pub(super) fn decide(phases: &Phases, bits: &mut [Bit], free: &[bool], soft: &mu
     let first = soft.to_vec();
     for index in (0..bits.len()).filter(|index| first[*index].abs() < SURE) {
         let near = phases.neighbours(bits, index, REACH);
-        if near.len() > 1 {
+        if near.len() > 1 && !phases.is_erased(bits, index) {
             let block = Block { phases, bits, range: near.clone(), index, open: doubtful(near, index, free, &first) };
             let (mark, space) = (block.best(Tone::Mark), block.best(Tone::Space));
             soft[index] = mark - space;

@@ -6,6 +6,7 @@
 
 use super::correlate::Tones;
 use super::framing::Bit;
+use super::phasor::Phasor;
 use super::preset::Tone;
 
 /// Bits over which levels are taken as steady.
@@ -47,6 +48,12 @@ impl Level {
     /// Energy per bit over noise density, both tones taken together.
     pub(super) fn energy_over_density(&self) -> f32 {
         (self.mark * self.mark + self.space * self.space) / (4.0 * self.noise.max(1e-13))
+    }
+
+    /// Whether neither tone is heard at all, as in a drop-out.
+    pub(super) fn is_erased(&self, mark: Phasor, space: Phasor) -> bool {
+        let heard = |tone, value: Phasor| self.score(tone)(value.length()) > ERASED;
+        !heard(Tone::Mark, mark) && !heard(Tone::Space, space)
     }
 
     /// The argument of the Bessel function in the score: amplitude over noise, to be multiplied by an envelope.

@@ -65,15 +65,24 @@ impl Lines {
         if self.power == 1 {
             return signal.iter().map(|sample| Phasor { re: *sample, im: 0.0 }).collect();
         }
-        let turn = TAU * self.middle_hz / self.rate;
-        let turned = |n: usize| (turn * n as f64).rem_euclid(TAU).sin_cos();
-        let mixed = |part: fn((f64, f64)) -> f64| {
-            let products: Vec<f32> =
-                signal.iter().enumerate().map(|(n, sample)| sample * part(turned(n)) as f32).collect();
+        let clock = self.clock(signal.len());
+        let mixed = |part: fn(&Phasor) -> f32| {
+            let products: Vec<f32> = signal.iter().zip(&clock).map(|(sample, turn)| sample * part(turn)).collect();
             self.around_middle(&products)
         };
-        let (re, im) = (mixed(|(_, cos)| cos), mixed(|(sin, _)| -sin));
+        let (re, im) = (mixed(|turn| turn.re), mixed(|turn| turn.im));
         re.into_iter().zip(im).map(|(re, im)| raised(Phasor { re, im }, self.power)).collect()
+    }
+
+    /// A phasor that turns back at the middle frequency; set right again now and then, since each step rounds.
+    fn clock(&self, length: usize) -> Vec<Phasor> {
+        const RIGHT: usize = 128;
+        let turn = -TAU * self.middle_hz / self.rate;
+        let steps: Vec<Phasor> = (0..RIGHT).map(|n| Phasor::turned(turn * n as f64)).collect();
+        let starts = (0..length).step_by(RIGHT).map(|n| Phasor::turned(turn * n as f64));
+        let mut clock: Vec<Phasor> = starts.flat_map(|start| steps.iter().map(move |step| start * *step)).collect();
+        clock.truncate(length);
+        clock
     }
 
     /// Stops the mirror image of the band, at twice the middle.

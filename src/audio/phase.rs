@@ -48,6 +48,12 @@ impl Phases<'_> {
         index > 0 && (bits[index].at - bits[index - 1].at).abs_diff(self.tones.per_bit) <= 1
     }
 
+    /// Whether nothing was heard of a bit: its phase tells nothing, and no phase may tell its value.
+    pub(super) fn is_erased(&self, bits: &[Bit], index: usize) -> bool {
+        let at = bits[index].at;
+        self.levels.at(at).is_erased(self.tones.mark[at], self.tones.space[at])
+    }
+
     /// The bits around `index`, at most `reach` to either side, that follow one another without a break.
     pub(super) fn neighbours(&self, bits: &[Bit], index: usize, reach: usize) -> Range<usize> {
         let before = (index.saturating_sub(reach)..index).rev().take_while(|i| self.follows(bits, i + 1)).count();

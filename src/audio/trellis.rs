@@ -30,7 +30,7 @@ pub(super) fn decide(phases: &Phases, between: Phasor, bits: &mut [Bit], free: &
             state.fill(0.0);
         }
         let [mark, space] = [Tone::Mark, Tone::Space].map(|tone| trellis.extended(&state, branch, tone));
-        if free[index] {
+        if free[index] && branch.is_heard {
             let [mark, space] = [&mark, &space].map(|extended| {
                 extended.iter().zip(&backward[index]).map(|(a, b)| a + b).fold(f32::NEG_INFINITY, f32::max)
             });
@@ -47,6 +47,8 @@ struct Branch {
     values: [Phasor; 2],
     /// Whether the bit may sound the tone, and its energy term.
     price: [f32; 2],
+    /// Whether anything was heard of the bit.
+    is_heard: bool,
     /// Whether the phase runs on from the bit before.
     follows: bool,
 }
@@ -86,6 +88,7 @@ impl Trellis {
         Branch {
             values: [value(Tone::Mark), value(Tone::Space) * between.conj()],
             price: [price(Tone::Mark), price(Tone::Space)],
+            is_heard: !phases.is_erased(bits, index),
             follows: phases.follows(bits, index),
         }
     }

@@ -44,7 +44,7 @@ pub(super) struct Warp {
 /// Samples in a bit: enough for four samples in a cycle of the higher tone, and to place a bit edge to 1/32.
 pub(super) fn samples_per_bit(modulation: &Modulation) -> usize {
     let for_tone = (4.0 * modulation.highest_hz() / modulation.baud()).ceil() as usize;
-    for_tone.max(16).next_multiple_of(2)
+    for_tone.max(12).next_multiple_of(2)
 }
 
 impl Warp {

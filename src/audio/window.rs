@@ -93,9 +93,9 @@ impl Demodulator {
     }
 }
 
-/// The longest step that divides a bit into eight parts or more.
+/// The longest step that divides a bit into six parts or more.
 fn coarse_step(per_bit: usize) -> usize {
-    (1..=per_bit / 8).rev().find(|step| per_bit.is_multiple_of(*step)).unwrap_or(1)
+    (1..=per_bit / 6).rev().find(|step| per_bit.is_multiple_of(*step)).unwrap_or(1)
 }
 
 /// The soft value of every bit, in nats for mark.

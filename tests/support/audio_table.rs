@@ -148,13 +148,14 @@ pub fn noise_alone(modulation: &Modulation, seconds: usize, seed: u64) -> Readin
     read_back(&samples, modulation)
 }
 
-/// A tape with drop-outs of 20 ms; returns what was sent, what was read, and how many characters were hit.
+/// A tape with drop-outs of six bits; returns what was sent, what was read, and how many characters were hit.
 pub fn with_drop_outs(modulation: &Modulation, bytes: usize) -> (Vec<u8>, Reading, usize) {
     let sent = Random(5).bytes(bytes);
     let mut samples = tape(&sent, modulation);
     let seconds = bytes as f64 * modulation.character_seconds();
     let times: Vec<f64> = (1..6).map(|n| LEADER + seconds * f64::from(n) / 6.0).collect();
-    drop_out(&mut samples, &times, 0.020);
-    let each = (0.020 / modulation.character_seconds()).ceil() as usize + 1;
+    let length = 6.0 / modulation.baud();
+    drop_out(&mut samples, &times, length);
+    let each = (length / modulation.character_seconds()).ceil() as usize + 1;
     (sent, read_back(&samples, modulation), 5 * each)
 }
