@@ -52,7 +52,8 @@ impl Level {
 
     /// Whether neither tone is heard at all, as in a drop-out.
     pub(super) fn is_erased(&self, mark: Phasor, space: Phasor) -> bool {
-        let heard = |tone, value: Phasor| self.score(tone)(value.length()) > ERASED;
+        const FAINT: f32 = 0.35;
+        let heard = |tone, value: Phasor| value.length() > FAINT * self.of(tone);
         !heard(Tone::Mark, mark) && !heard(Tone::Space, space)
     }
 

@@ -45,6 +45,11 @@ impl Lines {
         Lines { power, sharp: off(power) < 0.1, middle_hz, reach_hz, rate: band.working_rate() }
     }
 
+    /// The power taken: lines lie so many times as far apart as the tones.
+    pub(super) fn power(&self) -> usize {
+        self.power as usize
+    }
+
     /// Whether the spectrum has lines, and not humps only.
     pub(super) fn are_sharp(&self) -> bool {
         self.sharp

@@ -17,12 +17,12 @@ use super::front::{Band, FASTEST, SLOWEST};
 use super::lines::Lines;
 use super::preset::Modulation;
 
-/// Neighbouring speeds differ by this much.
+/// Neighbouring speeds differ by this much, or by that part of it which the power of the lines asks for.
 const STEP: f64 = 0.005;
 /// Score of a frame whose power all lies in the tones.
 const FRAME_SCORE: f32 = 24.0;
-/// Price of changing the speed by one step within a hop; a second step within the same hop costs more.
-const CHANGE: [f32; 4] = [0.0, 0.35, 1.0, 2.2];
+/// The most that the speed may change in a hop, in steps.
+const FURTHEST: usize = 3;
 /// A pause sounds mark, so that a lone tone is more likely to be that one.
 const LONE_SPACE: f32 = 0.85;
 
@@ -67,11 +67,11 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> (S
         fft.power(&signal[start.min(signal.len())..(start + frame).min(signal.len())], &window, &mut spectrum);
         scale.score(&spectrum, &mut scores);
     }
-    let path = best_path(&scores, scale.places.len());
+    let path = best_path(&scores, scale.places.len(), lines.power());
     let total: f64 = path.iter().enumerate().map(|(t, state)| f64::from(scores[t * scale.places.len() + state])).sum();
     let score = total / path.len() as f64;
     // A frame speaks for its middle: the first point stands half a frame in, so one is put before it.
-    let mut points: Vec<f64> = path.iter().map(|state| speed_of(*state)).collect();
+    let mut points: Vec<f64> = path.iter().map(|state| speed_of(*state, lines.power())).collect();
     points.insert(0, points[0]);
     (SpeedTrack::new(hop as f64, smoothed(&points)), score)
 }
@@ -89,8 +89,8 @@ fn frame_length(modulation: &Modulation, lines: &Lines, rate: f64) -> usize {
     1 << (rate * seconds).log2().round().clamp(5.0, 16.0) as u32
 }
 
-fn speed_of(state: usize) -> f64 {
-    SLOWEST * (STEP * state as f64).exp()
+fn speed_of(state: usize, power: usize) -> f64 {
+    SLOWEST * (STEP / power as f64 * state as f64).exp()
 }
 
 /// Where the two lines fall in a spectrum, for every speed.
@@ -102,10 +102,10 @@ struct Scale {
 
 impl Scale {
     fn new(modulation: &Modulation, lines: &Lines, rate: f64, fft_length: usize) -> Scale {
-        let states = ((FASTEST / SLOWEST).ln() / STEP) as usize + 1;
+        let states = ((FASTEST / SLOWEST).ln() / STEP * lines.power() as f64) as usize + 1;
         let bins = if lines.are_of_real_signal() { fft_length / 2 } else { fft_length };
         let place = |hertz: f64, state| {
-            let line = lines.hertz(hertz * speed_of(state)).min(0.49 * rate);
+            let line = lines.hertz(hertz * speed_of(state, lines.power())).min(0.49 * rate);
             (line * fft_length as f64 / rate).rem_euclid(fft_length as f64)
         };
         let pair = |state| [place(modulation.mark_hz(), state), place(modulation.space_hz(), state)];
@@ -128,9 +128,15 @@ impl Scale {
     }
 }
 
-/// The best sequence of speeds. `scores` has a row of `states` for every frame.
-fn best_path(scores: &[f32], states: usize) -> Vec<usize> {
-    let reach = CHANGE.len() as isize - 1;
+/// Price of a change of speed within a hop, in steps: a steady drift is cheap, a jump is not.
+fn price(change: f32) -> f32 {
+    0.12 * change + 0.2 * change * change
+}
+
+/// The best sequence of speeds. `scores` has a row of `states` for every frame; `parts` states are a step.
+fn best_path(scores: &[f32], states: usize, parts: usize) -> Vec<usize> {
+    let reach = (FURTHEST * parts) as isize;
+    let prices: Vec<f32> = (0..=FURTHEST * parts).map(|change| price(change as f32 / parts as f32)).collect();
     let mut best = vec![0.0_f32; states];
     let mut came_from: Vec<i8> = Vec::with_capacity(scores.len());
     for row in scores.chunks_exact(states) {
@@ -141,7 +147,7 @@ fn best_path(scores: &[f32], states: usize) -> Vec<usize> {
                 let Some(value) = state.checked_add_signed(change).and_then(|other| before.get(other)) else {
                     continue;
                 };
-                let value = value - CHANGE[change.unsigned_abs()];
+                let value = value - prices[change.unsigned_abs()];
                 if value > top {
                     (top, from) = (value, change as i8);
                 }
