@@ -34,13 +34,13 @@ fn sounds() -> impl Strategy<Value = Sound> {
 }
 
 proptest! {
-    #![proptest_config(cases(6))]
+    #![proptest_config(cases(3))]
 
     #[test]
     fn what_is_written_is_read_back(
         modulation in modulations(),
         sound in sounds(),
-        blocks in prop::collection::vec(prop::collection::vec(any::<u8>(), 1..16), 1..3),
+        blocks in prop::collection::vec(prop::collection::vec(any::<u8>(), 1..8), 1..3),
     ) {
         let pauses = Pauses { leader: 0.8, gap: 0.6, trailer: 0.3 };
         let blocks: Vec<&[u8]> = blocks.iter().map(Vec::as_slice).collect();
