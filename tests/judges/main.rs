@@ -1,6 +1,7 @@
 //! Checks against outside judges: programs and libraries that do a part of this job independently.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
+
 mod audio;
 mod cpu;
 mod drawing;

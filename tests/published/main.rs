@@ -1,14 +1,15 @@
 //! Checks against published documents. Each names its source.
 
 #![allow(clippy::unwrap_used)]
-#[path = "../support/damage.rs"]
-#[path = "../support/audio_table.rs"]
+
 mod assembler;
 mod audio;
 mod audio_requirements;
+#[path = "../support/audio_table.rs"]
 mod audio_table;
-mod damage;
 mod cpu;
+#[path = "../support/damage.rs"]
+mod damage;
 mod images;
 mod isa;
 mod lights;
