@@ -41,7 +41,7 @@ pub(super) struct Prior {
 }
 
 /// A character starts at no particular time after a pause.
-const AFTER_PAUSE: f64 = 5.0;
+const AFTER_PAUSE: f64 = 7.0;
 /// A carrier comes up out of silence.
 const CARRIER_ON: f64 = 14.0;
 /// A carrier ends.

@@ -14,7 +14,7 @@ const BLOCK_BITS: usize = 32;
 /// The least a tone can score, in nats: drop-outs and clicks happen, and one lost bit must not outweigh its character.
 const ERASED: f32 = -3.0;
 /// No tone is called louder than this over the noise, as energy per bit over noise density: no recording is that true.
-const CLEANEST: f32 = 80.0;
+const CLEANEST: f32 = 30.0;
 /// No carrier is looked for below this energy per bit over noise density (8 dB); one byte in six would be wrong there.
 const FAINTEST: f32 = 6.5;
 /// The energy per bit over noise density that is assumed before anything has been measured.
