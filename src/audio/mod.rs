@@ -1,1 +1,55 @@
 //! Bytes to sound and back; knows nothing of framings.
+//!
+//! Writing: [`preset`] says what a tape sounds like, `keying` turns bytes into bits and bits into a phase-continuous
+//! tone on integer time, `wavetable` shapes it, [`write`](fn@write) stores it as WAV.
+//!
+//! Reading goes through these in order, for every window of some thirty seconds by itself:
+//!
+//! | module | what it does |
+//! | --- | --- |
+//! | `riff`, `wav` | the file as samples, whatever its header claims |
+//! | `fir`, `front` | down to a working rate, everything but the band of the tones stopped |
+//! | `fft`, `lines`, `speed` | how fast the tape ran, from the spectrum; which channel is the better one |
+//! | `warp` | clock time to tape time: from here on every bit has the same length |
+//! | `correlate`, `levels` | both tones in every possible bit, as log-likelihoods |
+//! | `framing` | where the characters are: the likeliest explanation of the whole window |
+//! | `refine` | the speed again, from the phase of decided bits; then `warp` to `framing` once more |
+//! | `phase`, `trellis`, `block` | doubtful bits decided by the phase that runs through all of them |
+//! | `window`, `read`, [`reading`](Reading) | windows put together; bytes with time, doubt and speed, and the carriers they came on |
+//!
+//! [`picture`] gives what a drawing of the signal needs. `docs/audio.md` has the measurements.
+//!
+//! Invariants: tape time has a whole number of samples in a bit; soft values are natural log-odds, so that they add; a
+//! window's bytes do not depend on any other window, nor on the number of threads.
+
+pub mod preset;
+mod wavetable;
+mod keying;
+mod write;
+mod riff;
+mod wav;
+mod fir;
+mod fft;
+mod phasor;
+mod front;
+mod lines;
+mod speed;
+mod warp;
+mod correlate;
+mod levels;
+mod framing;
+mod refine;
+mod phase;
+mod trellis;
+mod block;
+mod window;
+mod reading;
+mod read;
+pub mod picture;
+
+pub use preset::{Modulation, ModulationFault, PRESETS, Pauses, Preset, Tone};
+pub use read::{Progress, ReadError, read};
+pub use reading::{Carrier, HeardByte, Quality, Reading};
+pub use wav::WavFacts;
+pub use wavetable::Shape;
+pub use write::{Channels, Depth, Sound, WriteError, Written, write};

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
 
+mod audio;
 mod cpu;
 mod drawing;
 mod images;

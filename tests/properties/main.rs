@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot write its own files fails")]
 
 mod assembler;
+mod audio;
 mod bare;
 mod drawing;
 mod images;

@@ -1,0 +1,126 @@
+//! The front end: any sample rate comes down to a working rate, and everything outside the band of the tones goes,
+//! hum, rumble and DC below, hiss and bias above.
+
+use super::fir::{Edges, Fir};
+use super::preset::Modulation;
+use super::read::ReadError;
+
+/// Speeds that the reader looks for, as factors of nominal.
+pub(super) const SLOWEST: f64 = 0.80;
+/// The fastest speed looked for.
+pub(super) const FASTEST: f64 = 1.22;
+
+/// The band of a modulation at any speed looked for, and the working rate of a recording.
+#[derive(Clone, Copy, Debug)]
+pub struct Band {
+    low_hz: f64,
+    low_transition_hz: f64,
+    high_hz: f64,
+    sample_rate: f64,
+    keep_every: usize,
+}
+
+impl Band {
+    /// The band for a recording, or the reason why the recording cannot hold the tones.
+    pub(super) fn new(modulation: &Modulation, sample_rate: u32) -> Result<Band, ReadError> {
+        let (sample_rate, baud) = (f64::from(sample_rate), modulation.baud());
+        let needed = 2.0 * (1.15 * modulation.highest_hz() + 0.25 * baud);
+        if sample_rate < needed {
+            return Err(ReadError::RateTooLow { sample_rate: sample_rate as u32, needed: needed.ceil() as u32 });
+        }
+        let high_hz = (FASTEST * modulation.highest_hz() + baud).min(0.48 * sample_rate);
+        // Rectangular bits reach one rate to either side of their tone; mains hum and its first harmonics do not.
+        let low_hz = (SLOWEST * modulation.lowest_hz() - baud).max(0.6 * SLOWEST * modulation.lowest_hz());
+        let low_transition_hz = (0.6 * low_hz).min(450.0);
+        let keep_every = ((sample_rate / (3.4 * high_hz)) as usize).max(1);
+        Ok(Band { low_hz, low_transition_hz, high_hz, sample_rate, keep_every })
+    }
+
+    /// Samples a second behind the front end.
+    pub fn working_rate(&self) -> f64 {
+        self.sample_rate / self.keep_every as f64
+    }
+}
+
+/// The filters of one channel.
+pub(super) struct FrontEnd {
+    decimate: Option<Fir>,
+    band_pass: Fir,
+    between: Vec<f32>,
+}
+
+impl FrontEnd {
+    pub(super) fn new(band: &Band) -> FrontEnd {
+        let rate = band.sample_rate;
+        let working = band.working_rate();
+        let decimate = (band.keep_every > 1).then(|| {
+            let transition = (working - 2.0 * band.high_hz) / rate;
+            Fir::new(Edges { low: 0.0, high: band.high_hz / rate, transition }, band.keep_every)
+        });
+        // Above the band there is nothing left to stop but what the decimator's slope let through.
+        let low = Edges { low: band.low_hz / working, high: 0.5, transition: band.low_transition_hz / working };
+        FrontEnd { decimate, band_pass: Fir::new(low, 1), between: Vec::new() }
+    }
+
+    pub(super) fn push(&mut self, samples: &[f32], out: &mut Vec<f32>) {
+        match &mut self.decimate {
+            None => self.band_pass.push(samples, out),
+            Some(decimate) => {
+                self.between.clear();
+                decimate.push(samples, &mut self.between);
+                self.band_pass.push(&self.between, out);
+            }
+        }
+    }
+
+    pub(super) fn finish(&mut self, out: &mut Vec<f32>) {
+        if let Some(decimate) = &mut self.decimate {
+            self.between.clear();
+            decimate.finish(&mut self.between);
+            self.band_pass.push(&self.between, out);
+        }
+        self.band_pass.finish(out);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::PRESETS;
+
+    fn gain_db(band: &Band, hertz: f64) -> f64 {
+        let wave: Vec<f32> = (0..20_000)
+            .map(|n| (std::f64::consts::TAU * hertz * f64::from(n) / band.sample_rate).sin() as f32)
+            .collect();
+        let mut front = FrontEnd::new(band);
+        let mut out = Vec::new();
+        front.push(&wave, &mut out);
+        let middle = &out[out.len() / 4..out.len() * 3 / 4];
+        let power: f32 = middle.iter().map(|v| v * v).sum::<f32>() / middle.len() as f32;
+        10.0 * f64::from(2.0 * power).log10()
+    }
+
+    #[test]
+    fn tones_pass_at_any_speed_and_hum_does_not() {
+        for preset in &PRESETS {
+            for rate in [8000, 44_100, 48_000, 192_000] {
+                let band = Band::new(&preset.modulation, rate).unwrap();
+                for speed in [0.85, 1.0, 1.15] {
+                    for tone in [preset.modulation.mark_hz(), preset.modulation.space_hz()] {
+                        assert!(gain_db(&band, speed * tone).abs() < 0.1, "{} {rate} {speed} {tone}", preset.name);
+                    }
+                }
+                for hum in [50.0, 60.0, 100.0] {
+                    assert!(gain_db(&band, hum) < -40.0, "{} {rate} {hum}", preset.name);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_rate_that_cannot_hold_the_tones_is_refused() {
+        let modulation = crate::audio::Preset::named("byte-300").unwrap().modulation;
+        let error = Band::new(&modulation, 4000).unwrap_err().to_string();
+        assert!(error.contains("`4000`") && error.contains("5670"), "{error}");
+    }
+}

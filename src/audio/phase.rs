@@ -1,0 +1,120 @@
+//! The phase that runs through the bits of a tape, and how far it can be trusted.
+//!
+//! A matched filter that does not know the phase wastes part of what it hears. A tape was written by one oscillator
+//! whose phase runs on through every bit edge, so that the bits around one tell the phase that it must have. How that is
+//! used depends on the pair. Of close tones, whose phase depends on the data, all bits are decided together
+//! ([`trellis`](super::trellis)). Of wide ones the phase does not depend on the data, but an edge that is known to 1/32
+//! of a bit leaves it open how the two tones lie to each other; there, doubtful bits are decided by the neighbours of
+//! either tone ([`block`](super::block)).
+
+use std::ops::Range;
+
+use super::correlate::Tones;
+use super::framing::Bit;
+use super::levels::Levels;
+use super::phasor::Phasor;
+use super::preset::Tone;
+use super::{block, trellis};
+
+/// Least coherence, 0 to 1, at which phases are trusted.
+const COHERENT: f32 = 0.75;
+
+/// The decided bits of a window, with what is needed to follow the phase from one to the next.
+pub(super) struct Phases<'a> {
+    pub tones: &'a Tones,
+    pub levels: &'a Levels,
+    /// The phase of mark against space at the start of each bit.
+    turns: Vec<Phasor>,
+}
+
+/// Decides the bits that are `free` once more, by phase. `soft` holds the soft value of every bit, in nats for mark, as
+/// decided without phase, and gets the better ones.
+pub(super) fn decide(tones: &Tones, levels: &Levels, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
+    let phases = Phases { tones, levels, turns: bits.iter().map(|bit| tones.beat_at(bit.at)).collect() };
+    let (coherence, between) = phases.survey(bits);
+    if coherence < COHERENT {
+        return;
+    }
+    if tones.are_close() {
+        trellis::decide(&phases, between, bits, free, soft);
+    } else {
+        block::decide(&phases, bits, free, soft);
+    }
+}
+
+impl Phases<'_> {
+    /// Whether bit `index` follows right on the one before it.
+    pub(super) fn follows(&self, bits: &[Bit], index: usize) -> bool {
+        index > 0 && (bits[index].at - bits[index - 1].at).abs_diff(self.tones.per_bit) <= 1
+    }
+
+    /// Whether nothing was heard of a bit: its phase tells nothing, and no phase may tell its value.
+    pub(super) fn is_erased(&self, bits: &[Bit], index: usize) -> bool {
+        let at = bits[index].at;
+        self.levels.at(at).is_erased(self.tones.mark[at], self.tones.space[at])
+    }
+
+    /// The bits around `index`, at most `reach` to either side, that follow one another without a break.
+    pub(super) fn neighbours(&self, bits: &[Bit], index: usize, reach: usize) -> Range<usize> {
+        let before = (index.saturating_sub(reach)..index).rev().take_while(|i| self.follows(bits, i + 1)).count();
+        let after = (index + 1..(index + reach + 1).min(bits.len())).take_while(|i| self.follows(bits, *i)).count();
+        index - before..index + after + 1
+    }
+
+    /// Hands the amplitude of each bit, turned back by the changes of tone before it, to `take`.
+    pub(super) fn walk(
+        &self,
+        bits: &[Bit],
+        range: Range<usize>,
+        tone: impl Fn(usize) -> Tone,
+        mut take: impl FnMut(Tone, Phasor),
+    ) {
+        let mut turned = Phasor { re: 1.0, im: 0.0 };
+        let mut before = tone(range.start);
+        for index in range {
+            let now = tone(index);
+            match (before, now) {
+                (Tone::Mark, Tone::Space) => turned = turned * self.turns[index].conj(),
+                (Tone::Space, Tone::Mark) => turned = turned * self.turns[index],
+                _ => {}
+            }
+            take(now, self.tones.of(now)[bits[index].at] * turned);
+            before = now;
+        }
+    }
+
+    /// The amplitude of `tone` in a bit, in the frame of the space tone: its phase is the same for every space bit in a
+    /// row, and the two agree at the start of each bit.
+    pub(super) fn at_start(&self, bits: &[Bit], index: usize, tone: Tone) -> Phasor {
+        let value = self.tones.of(tone)[bits[index].at];
+        if tone == Tone::Mark { value * self.turns[index] } else { value }
+    }
+
+    /// How well the phase of each bit agrees with its neighbours of the same tone, 1 for one oscillator and about 0 for
+    /// two that run free; and the phase by which a recorder's delays put space ahead of mark.
+    fn survey(&self, bits: &[Bit]) -> (f32, Phasor) {
+        const REACH: usize = 5;
+        let (mut agreed, mut total) = (0.0, 1e-20);
+        let mut between = Phasor::default();
+        let mut start = 0;
+        while start < bits.len() {
+            let range = start..self.neighbours(bits, start, REACH).end;
+            let mut sums = [Phasor::default(); 2];
+            self.walk(
+                bits,
+                range.clone(),
+                |i| bits[i].tone,
+                |tone, value| {
+                    let sum = sums[tone as usize];
+                    agreed += (value * sum.conj()).re;
+                    total += value.length() * sum.length();
+                    sums[tone as usize] = sum + value;
+                },
+            );
+            let [mark, space] = sums;
+            between = between + space * mark.conj();
+            start = range.end;
+        }
+        (agreed / total, between.scaled(1.0 / between.length().max(1e-20)))
+    }
+}

@@ -1,0 +1,308 @@
+//! A recording back to bytes, window by window in bounded memory.
+
+use std::fmt;
+use std::io::Read;
+
+use rayon::prelude::*;
+
+use super::front::{Band, FrontEnd};
+use super::preset::Modulation;
+use super::reading::{Carrier, HeardByte, Reading};
+use super::speed::{self, SpeedTrack};
+use super::wav::WavInput;
+use super::window::{Demodulator, Piece, Window};
+
+/// Windows that are decoded side by side.
+const BATCH: usize = 4;
+/// Carriers closer than this, in seconds, are one.
+const JOIN: f64 = 0.05;
+
+/// How far a reading has come.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Seconds of the recording that are done.
+    pub seconds: f64,
+    /// Its length in seconds, where the file tells.
+    pub of: Option<f64>,
+}
+
+/// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
+///
+/// Speed, levels, balance of the tones and the better channel are found anew for every window of some thirty seconds.
+/// Memory is bounded by the window, not by the recording. The same recording gives the same reading on any machine with
+/// any number of threads.
+///
+/// ```
+/// use coldwright::audio::{Preset, Sound, read, write};
+/// let preset = Preset::named("byte-300").ok_or("no such preset")?;
+/// let mut wav = std::io::Cursor::new(Vec::new());
+/// write(&mut wav, &[b"ring"], &preset.modulation, &preset.pauses, &Sound::default(), |_| ())?;
+/// let reading = read(&wav.get_ref()[..], &preset.modulation, |_| ())?;
+/// assert_eq!(reading.values(), b"ring");
+/// assert!(!reading.bytes.iter().any(|byte| byte.is_doubtful()));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn read<R: Read>(
+    wav: R,
+    modulation: &Modulation,
+    mut progress: impl FnMut(Progress),
+) -> Result<Reading, ReadError> {
+    let mut recording = Recording::new(WavInput::new(wav)?, modulation)?;
+    let mut stitch = Stitch { channel_seconds: vec![0.0; recording.held.candidates()], ..Stitch::default() };
+    loop {
+        let more = recording.fill()?;
+        let held = &recording.held;
+        let windows: Vec<_> = held.windows(more).par_iter().map(|span| held.decode(span)).collect();
+        windows.into_iter().for_each(|placed| stitch.add(placed));
+        let facts = recording.input.facts();
+        let of = facts.told.map(|samples| samples as f64 / f64::from(facts.sample_rate));
+        progress(Progress { seconds: stitch.done, of });
+        if !more {
+            return Ok(stitch.finish(recording.input.facts().clone()));
+        }
+        recording.held.advance();
+    }
+}
+
+/// Decodes filtered channels as one window; gives the candidate that was the best one, too.
+pub(super) fn decode_one(channels: Vec<Vec<f32>>, modulation: &Modulation, band: Band) -> (usize, Window) {
+    let to = channels[0].len();
+    let mut held = Held::new(channels.len(), modulation, band);
+    held.channels = channels;
+    let placed = held.decode(&Span { from: 0, core_from: 0, core_to: to, to });
+    (placed.candidate, placed.window)
+}
+
+/// A window's place in the samples that are held, and its core, which no other window has.
+#[derive(Clone)]
+struct Span {
+    from: usize,
+    core_from: usize,
+    core_to: usize,
+    to: usize,
+}
+
+/// A decoded window and where it lies in the recording, in seconds.
+struct Placed {
+    start: f64,
+    core: (f64, f64),
+    candidate: usize,
+    window: Window,
+}
+
+/// A recording under way.
+struct Recording<R> {
+    input: WavInput<R>,
+    fronts: Vec<FrontEnd>,
+    raw: Vec<Vec<f32>>,
+    held: Held,
+}
+
+impl<R: Read> Recording<R> {
+    fn new(input: WavInput<R>, modulation: &Modulation) -> Result<Recording<R>, ReadError> {
+        let channels = usize::from(input.facts().channels);
+        let band = Band::new(modulation, input.facts().sample_rate)?;
+        Ok(Recording {
+            input,
+            fronts: (0..channels).map(|_| FrontEnd::new(&band)).collect(),
+            raw: vec![Vec::new(); channels],
+            held: Held::new(channels, modulation, band),
+        })
+    }
+
+    /// Reads until a batch with its margins is held; false at the end of the recording.
+    fn fill(&mut self) -> Result<bool, ReadError> {
+        const PIECE: usize = 1 << 15;
+        while !self.held.is_full() {
+            self.raw.iter_mut().for_each(Vec::clear);
+            let got = self.input.read(PIECE, &mut self.raw)?;
+            let channels = self.fronts.iter_mut().zip(&self.raw).zip(&mut self.held.channels);
+            channels.for_each(|((front, raw), held)| front.push(raw, held));
+            if got < PIECE {
+                self.fronts.iter_mut().zip(&mut self.held.channels).for_each(|(front, held)| front.finish(held));
+                return Ok(false);
+            }
+        }
+        Ok(true)
+    }
+}
+
+/// Filtered samples of each channel around the batch of windows that comes next.
+struct Held {
+    channels: Vec<Vec<f32>>,
+    /// Place of the first held sample in the recording.
+    base: usize,
+    /// Where the next batch's first core begins.
+    next: usize,
+    core: usize,
+    margin: usize,
+    demodulator: Demodulator,
+}
+
+impl Held {
+    fn new(channels: usize, modulation: &Modulation, band: Band) -> Held {
+        // Enough around a core for speed and framing to have settled when it begins.
+        let margin = (2.0_f64.max(16.0 * modulation.character_seconds()) * band.working_rate()) as usize;
+        let demodulator = Demodulator::new(*modulation, band);
+        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, margin, demodulator }
+    }
+
+    fn is_full(&self) -> bool {
+        self.base + self.channels[0].len() >= self.next + BATCH * self.core + self.margin
+    }
+
+    /// Signals to choose from: the channels, and the sum of two.
+    fn candidates(&self) -> usize {
+        self.channels.len() + usize::from(self.channels.len() == 2)
+    }
+
+    fn windows(&self, more: bool) -> Vec<Span> {
+        let held = self.channels[0].len();
+        let first = self.next - self.base;
+        let end = if more { first + BATCH * self.core } else { held };
+        let starts = (first..end.max(first + 1)).step_by(self.core);
+        starts
+            .map(|core_from| {
+                let core_to = (core_from + self.core).min(end);
+                let (from, to) = (core_from.saturating_sub(self.margin), (core_to + self.margin).min(held));
+                Span { from, core_from, core_to, to }
+            })
+            .collect()
+    }
+
+    /// Lets go of what no later window needs.
+    fn advance(&mut self) {
+        self.next += BATCH * self.core;
+        let unneeded = (self.next - self.base).saturating_sub(self.margin);
+        self.channels.iter_mut().for_each(|held| drop(held.drain(..unneeded)));
+        self.base += unneeded;
+    }
+
+    fn decode(&self, span: &Span) -> Placed {
+        let rate = self.demodulator.band.working_rate();
+        let seconds = |place: usize| (self.base + place) as f64 / rate;
+        let (candidate, signal, track) = self.best_candidate(span);
+        let window = self.demodulator.decode(&signal, &track);
+        Placed { start: seconds(span.from), core: (seconds(span.core_from), seconds(span.core_to)), candidate, window }
+    }
+
+    /// The channel, or the sum of two, whose power lies in the tones to the greatest part.
+    fn best_candidate(&self, span: &Span) -> (usize, Vec<f32>, SpeedTrack) {
+        let tried = (0..self.candidates()).map(|candidate| {
+            let signal = self.candidate(candidate, span);
+            let (track, score) = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band);
+            (score, (candidate, signal, track))
+        });
+        let better = |best: (f64, _), other: (f64, _)| if other.0 > best.0 { other } else { best };
+        let (_, found) =
+            tried.reduce(better).unwrap_or_else(|| (0.0, (0, Vec::new(), SpeedTrack::new(1.0, vec![1.0]))));
+        found
+    }
+
+    fn candidate(&self, candidate: usize, span: &Span) -> Vec<f32> {
+        match self.channels.get(candidate) {
+            Some(channel) => channel[span.from..span.to].to_vec(),
+            None => {
+                let pairs = self.channels[0][span.from..span.to].iter().zip(&self.channels[1][span.from..span.to]);
+                pairs.map(|(left, right)| 0.5 * (left + right)).collect()
+            }
+        }
+    }
+}
+
+/// Windows joined in order.
+#[derive(Default)]
+struct Stitch {
+    bytes: Vec<HeardByte>,
+    carriers: Vec<Piece>,
+    channel_seconds: Vec<f64>,
+    done: f64,
+}
+
+impl Stitch {
+    /// Takes over what lies in the window's core. A character on the border is heard by both windows, to the sample or
+    /// nearly; the later one's is dropped if it lies on the earlier one's.
+    fn add(&mut self, placed: Placed) {
+        let Placed { start, core: (core_from, core_to), candidate, window } = placed;
+        let mut after = self.bytes.last().map_or(f64::NEG_INFINITY, |byte| 0.5 * (byte.from + byte.to));
+        let first = self.bytes.is_empty();
+        for mut byte in window.bytes {
+            byte.from += start;
+            byte.to += start;
+            let tolerance = 0.5 * (byte.to - byte.from);
+            let in_core = byte.from < core_to && (first || byte.from >= core_from - tolerance);
+            if in_core && byte.from > after {
+                after = 0.5 * (byte.from + byte.to);
+                self.bytes.push(byte);
+            }
+        }
+        for mut piece in window.carriers {
+            piece.from = (piece.from + start).max(core_from);
+            piece.to = (piece.to + start).min(core_to);
+            match self.carriers.last_mut() {
+                _ if piece.to <= piece.from => {}
+                Some(last) if piece.from - last.to < JOIN => {
+                    last.to = piece.to;
+                    last.quality.join(&piece.quality);
+                }
+                _ => self.carriers.push(piece),
+            }
+        }
+        self.channel_seconds[candidate] += core_to - core_from;
+        self.done = core_to;
+    }
+
+    fn finish(self, facts: super::wav::WavFacts) -> Reading {
+        let Stitch { bytes, carriers, channel_seconds, .. } = self;
+        let mut from = 0;
+        let count = carriers.len();
+        let carriers = carriers.into_iter().enumerate().map(|(index, piece)| {
+            let to = if index + 1 == count { bytes.len() } else { bytes.partition_point(|byte| byte.from < piece.to) };
+            let range = from..to.max(from);
+            from = range.end;
+            Carrier { from: piece.from, to: piece.to, bytes: range, quality: piece.quality }
+        });
+        let carriers = carriers.collect();
+        Reading { facts, bytes, carriers, channel_seconds }
+    }
+}
+
+/// Why a recording cannot be read.
+#[derive(Debug)]
+pub enum ReadError {
+    /// The input failed.
+    Input(std::io::Error),
+    /// The file is not a WAV file that can be read; the text says why.
+    Header(String),
+    /// The sample rate cannot hold the tones at the fastest speed.
+    RateTooLow {
+        /// Samples a second of the recording.
+        sample_rate: u32,
+        /// Samples a second that would do.
+        needed: u32,
+    },
+    /// A span of time that cannot be looked at.
+    Span {
+        /// Its start in seconds.
+        from: f64,
+        /// Its end in seconds.
+        to: f64,
+    },
+}
+
+impl fmt::Display for ReadError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            ReadError::Input(error) => write!(f, "the recording cannot be read: {error}"),
+            ReadError::Header(why) => write!(f, "this is no WAV recording that can be read: {why}"),
+            ReadError::RateTooLow { sample_rate, needed } => {
+                write!(f, "a sample rate of `{sample_rate}` cannot hold the tones; at least {needed} is needed")
+            }
+            ReadError::Span { from, to } => {
+                write!(f, "a span of `{from}` to `{to}` s is empty, longer than 60 s, or not in the recording")
+            }
+        }
+    }
+}
+
+impl std::error::Error for ReadError {}

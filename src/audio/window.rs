@@ -1,0 +1,180 @@
+//! One window of a recording, some thirty seconds, from filtered signal to bytes. A window is decoded by itself, without
+//! knowing what came before, so that windows can be done side by side and a recording read from anywhere.
+//!
+//! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
+//! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
+
+use super::correlate::Tones;
+use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch};
+use super::front::Band;
+use super::levels::{Level, Levels, Scores};
+use super::phase;
+use super::preset::{DATA_BITS, Modulation, Tone};
+use super::reading::{Heard, HeardByte, Quality};
+use super::refine::refine;
+use super::speed::SpeedTrack;
+use super::warp::{Warp, Warped};
+
+/// What is less clear than this, as energy per bit over noise density, is no carrier: noise alone measures 4 to 5 dB, and
+/// of a carrier at 6 dB half the bytes would be wrong.
+const SQUELCH_DB: f64 = 6.0;
+
+/// What is needed to decode any window of a recording.
+pub(super) struct Demodulator {
+    pub modulation: Modulation,
+    pub band: Band,
+    warp: Warp,
+}
+
+/// A carrier, or the part of one that lies in a window.
+#[derive(Clone, Debug)]
+pub(super) struct Piece {
+    pub from: f64,
+    pub to: f64,
+    pub quality: Quality,
+}
+
+/// What a window holds; times are seconds from its start.
+pub(super) struct Window {
+    pub bytes: Vec<HeardByte>,
+    pub carriers: Vec<Piece>,
+}
+
+impl Demodulator {
+    pub(super) fn new(modulation: Modulation, band: Band) -> Demodulator {
+        Demodulator { modulation, band, warp: Warp::new(&modulation, band.working_rate()) }
+    }
+
+    /// Decodes a window whose speed is roughly known.
+    pub(super) fn decode(&self, signal: &[f32], track: &SpeedTrack) -> Window {
+        let track = self.refined(signal, track);
+        let warped = self.warp.apply(signal, &track);
+        let tones = Tones::new(&warped.samples, &self.modulation);
+        if tones.len() == 0 {
+            return Window { bytes: Vec::new(), carriers: Vec::new() };
+        }
+        let levels = Levels::measured(&tones, &self.coarse_bits(&tones).list);
+        let scores = levels.scores(&tones, 1);
+        let prior = Prior { slack: 1, may_be_silent: true };
+        let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
+        let soft = decide(&tones, &levels, &scores, &mut bits);
+        let heard =
+            Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
+        let mut carriers = heard.carriers(&stretches);
+        carriers.retain(|piece| piece.quality.clearness_db() >= SQUELCH_DB);
+        let mut bytes = heard.bytes(&bits, &soft);
+        bytes.retain(|byte| carriers.iter().any(|piece| (piece.from..=piece.to).contains(&byte.from)));
+        Window { bytes, carriers }
+    }
+
+    fn refined(&self, signal: &[f32], track: &SpeedTrack) -> SpeedTrack {
+        let warped = self.warp.apply(signal, track);
+        let tones = Tones::new(&warped.samples, &self.modulation);
+        if tones.len() == 0 {
+            return track.clone();
+        }
+        let bits = self.coarse_bits(&tones);
+        refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate())
+    }
+
+    /// The bits on a coarse grid and without knowing levels: right enough to measure speed and levels.
+    fn coarse_bits(&self, tones: &Tones) -> Bits {
+        let step = coarse_step(tones.per_bit);
+        let per_bit = tones.per_bit / step;
+        let scores = Levels::assumed(tones).scores(tones, step);
+        let prior = Prior { slack: 1, may_be_silent: false };
+        let stretches = framing::trace(&scores, per_bit, self.stop_bits(), prior);
+        framing::bits(&stretches, &scores, per_bit).stretched(step)
+    }
+
+    fn stop_bits(&self) -> usize {
+        usize::from(self.modulation.stop_bits())
+    }
+}
+
+/// The longest step that divides a bit into six parts or more.
+fn coarse_step(per_bit: usize) -> usize {
+    (1..=per_bit / 6).rev().find(|step| per_bit.is_multiple_of(*step)).unwrap_or(1)
+}
+
+/// The soft value of every bit, in nats for mark.
+fn decide(tones: &Tones, levels: &Levels, scores: &Scores, bits: &mut Bits) -> Vec<f32> {
+    let mut soft: Vec<f32> = bits.list.iter().map(|bit| scores.mark[bit.at] - scores.space[bit.at]).collect();
+    let mut free = vec![false; bits.list.len()];
+    bits.characters.iter().for_each(|start| free[start + 1..=start + DATA_BITS].fill(true));
+    phase::decide(tones, levels, &mut bits.list, &free, &mut soft);
+    soft
+}
+
+/// Turns samples of tape time into seconds of the window.
+struct Told<'a> {
+    warped: &'a Warped,
+    track: &'a SpeedTrack,
+    levels: &'a Levels,
+    tones: &'a Tones,
+    rate: f64,
+}
+
+impl Told<'_> {
+    fn bytes(&self, bits: &Bits, soft: &[f32]) -> Vec<HeardByte> {
+        let byte = |&start: &usize| {
+            let soft = &soft[start..start + LEAST_BITS];
+            let value = (0..DATA_BITS)
+                .fold(0, |value, bit| value | u8::from(bits.list[start + 1 + bit].tone == Tone::Mark) << bit);
+            let at = bits.list[start].at;
+            let end = at + LEAST_BITS * self.tones.per_bit;
+            HeardByte {
+                value,
+                from: self.warped.position(at as f64) / self.rate,
+                to: self.warped.position(end as f64) / self.rate,
+                speed: self.track.at(self.warped.position((at + end) as f64 / 2.0)) as f32,
+                soft: std::array::from_fn(|bit| soft[1 + bit]),
+                framing: (-soft[0]).min(soft[LEAST_BITS - 1]),
+            }
+        };
+        bits.characters.iter().map(byte).collect()
+    }
+
+    /// Stretches with carrier, silence cut out.
+    fn carriers(&self, stretches: &[Stretch]) -> Vec<Piece> {
+        let end = self.tones.len().saturating_sub(1);
+        let silences = stretches.iter().filter_map(|stretch| match *stretch {
+            Stretch::Silence(from, to) => Some((from, to)),
+            _ => None,
+        });
+        let mut from = 0;
+        let mut pieces = Vec::new();
+        for (silence_from, silence_to) in silences.chain([(end, end)]) {
+            if silence_from > from {
+                pieces.push(self.piece(from, silence_from));
+            }
+            from = silence_to;
+        }
+        pieces
+    }
+
+    fn piece(&self, from: usize, to: usize) -> Piece {
+        let mut quality = Quality::default();
+        let mut next = 0.0;
+        for sample in (from..to).step_by(self.tones.per_bit) {
+            let position = self.warped.position(sample as f64);
+            if position >= next {
+                quality.add(self.heard(position, sample));
+                next = position + self.rate / 10.0;
+            }
+        }
+        let seconds = |sample: usize| self.warped.position(sample as f64) / self.rate;
+        Piece { from: seconds(from), to: seconds(to), quality }
+    }
+
+    fn heard(&self, position: f64, sample: usize) -> Heard {
+        let level: Level = self.levels.raw(sample);
+        Heard {
+            speed: self.track.at(position),
+            mark: f64::from(level.mark),
+            space: f64::from(level.space),
+            energy_over_density: f64::from(level.energy_over_density()),
+        }
+    }
+}

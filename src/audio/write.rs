@@ -1,0 +1,360 @@
+//! A tape as a WAV file.
+
+use std::fmt;
+use std::io::{Seek, Write};
+
+use hound::{SampleFormat, WavSpec, WavWriter};
+
+use super::keying::{self, Oscillator};
+use super::preset::{Modulation, Pauses, Tone};
+use super::wavetable::Shape;
+
+/// How samples are stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Depth {
+    /// 8 bits, unsigned.
+    Bits8,
+    /// 16 bits, signed: what players expect.
+    #[default]
+    Bits16,
+    /// 24 bits, signed.
+    Bits24,
+    /// 32-bit floating point, full scale 1.
+    Float32,
+}
+
+/// Which channels there are, and which of them sound.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Channels {
+    /// One channel.
+    #[default]
+    Mono,
+    /// Two channels, the right one silent.
+    Left,
+    /// Two channels, the left one silent.
+    Right,
+    /// Two channels with the same sound.
+    Both,
+}
+
+impl Channels {
+    fn count(self) -> u16 {
+        if self == Channels::Mono { 1 } else { 2 }
+    }
+}
+
+/// How a recording is made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sound {
+    /// Samples a second, 4000..=768000; more than twice the higher tone.
+    pub sample_rate: u32,
+    /// Peak level in dB below full scale, -60..=0. Cassette inputs differ widely: start low.
+    pub level_dbfs: f64,
+    /// How samples are stored.
+    pub depth: Depth,
+    /// Which channels sound.
+    pub channels: Channels,
+    /// Sine, or square with shaped edges.
+    pub shape: Shape,
+}
+
+impl Default for Sound {
+    fn default() -> Sound {
+        Sound {
+            sample_rate: 44_100,
+            level_dbfs: -6.0,
+            depth: Depth::default(),
+            channels: Channels::default(),
+            shape: Shape::default(),
+        }
+    }
+}
+
+/// What was written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Written {
+    /// Samples in each channel.
+    pub samples: u64,
+    /// Playing time in seconds.
+    pub seconds: f64,
+}
+
+/// Writes the blocks of a tape as sound. `out` should be buffered.
+///
+/// Calls `progress` about once for each second of sound with the part that is done, 0 to 1.
+///
+/// ```
+/// use coldwright::audio::{Preset, Sound, write};
+/// let preset = Preset::named("byte-300").ok_or("no such preset")?;
+/// let mut wav = std::io::Cursor::new(Vec::new());
+/// let blocks: [&[u8]; 1] = [&[0x42; 256]];
+/// let written = write(&mut wav, &blocks, &preset.modulation, &preset.pauses, &Sound::default(), |_| ())?;
+/// assert_eq!(format!("{:.2}", written.seconds), "15.39"); // 5 s of leader, 9.39 s of data, 1 s of trailer
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn write<W: Write + Seek>(
+    out: W,
+    blocks: &[&[u8]],
+    modulation: &Modulation,
+    pauses: &Pauses,
+    sound: &Sound,
+    mut progress: impl FnMut(f64),
+) -> Result<Written, WriteError> {
+    let bits = keying::bit_count(blocks, modulation, pauses);
+    let samples = check(bits, modulation, pauses, sound)?;
+    let mut track = Track::new(out, sound)?;
+    let mut oscillator = Oscillator::new(modulation, sound.sample_rate, sound.shape);
+    let mut buffer = Vec::with_capacity(2 * sound.sample_rate as usize);
+    let mut done = 0;
+    for tone in keying::bits(blocks, modulation, pauses) {
+        oscillator.key(tone, |sample| buffer.push(sample));
+        if buffer.len() >= sound.sample_rate as usize {
+            done += buffer.len() as u64;
+            track.push(&buffer)?;
+            buffer.clear();
+            progress(done as f64 / samples as f64);
+        }
+    }
+    track.push(&buffer)?;
+    track.finish()?;
+    progress(1.0);
+    Ok(Written { samples, seconds: samples as f64 / f64::from(sound.sample_rate) })
+}
+
+/// Refuses what cannot be written, and counts the samples.
+fn check(bits: u64, modulation: &Modulation, pauses: &Pauses, sound: &Sound) -> Result<u64, WriteError> {
+    for (which, seconds) in [("leader", pauses.leader), ("gap", pauses.gap), ("trailer", pauses.trailer)] {
+        if !(0.0..=600.0).contains(&seconds) {
+            return Err(WriteError::Pause { which, seconds });
+        }
+    }
+    if !(4000..=768_000).contains(&sound.sample_rate) {
+        return Err(WriteError::SampleRate { sample_rate: sound.sample_rate });
+    }
+    if !(-60.0..=0.0).contains(&sound.level_dbfs) {
+        return Err(WriteError::Level { level_dbfs: sound.level_dbfs });
+    }
+    let highest_hz = modulation.hertz(Tone::Mark).max(modulation.hertz(Tone::Space));
+    if f64::from(sound.sample_rate) <= 2.0 * highest_hz {
+        return Err(WriteError::ToneAboveHalfRate { highest_hz, sample_rate: sound.sample_rate });
+    }
+    let samples = keying::sample_count(bits, modulation, sound.sample_rate);
+    let bytes = samples * u64::from(sound.channels.count()) * bytes_of(sound.depth);
+    if bytes > u64::from(u32::MAX) - 1024 {
+        return Err(WriteError::TooLong { seconds: samples as f64 / f64::from(sound.sample_rate) });
+    }
+    Ok(samples)
+}
+
+fn bytes_of(depth: Depth) -> u64 {
+    match depth {
+        Depth::Bits8 => 1,
+        Depth::Bits16 => 2,
+        Depth::Bits24 => 3,
+        Depth::Float32 => 4,
+    }
+}
+
+/// A WAV file under way.
+struct Track<W: Write + Seek> {
+    wav: WavWriter<W>,
+    channels: Channels,
+    depth: Depth,
+    /// The stored value of a sample of 1.
+    scale: f32,
+}
+
+impl<W: Write + Seek> Track<W> {
+    fn new(out: W, sound: &Sound) -> Result<Track<W>, WriteError> {
+        let spec = WavSpec {
+            channels: sound.channels.count(),
+            sample_rate: sound.sample_rate,
+            bits_per_sample: 8 * bytes_of(sound.depth) as u16,
+            sample_format: if sound.depth == Depth::Float32 { SampleFormat::Float } else { SampleFormat::Int },
+        };
+        let full: f64 = match sound.depth {
+            Depth::Bits8 => 127.0,
+            Depth::Bits16 => 32_767.0,
+            Depth::Bits24 => 8_388_607.0,
+            Depth::Float32 => 1.0,
+        };
+        let scale = (full * 10.0_f64.powf(sound.level_dbfs / 20.0)) as f32;
+        Ok(Track { wav: WavWriter::new(out, spec)?, channels: sound.channels, depth: sound.depth, scale })
+    }
+
+    fn push(&mut self, samples: &[f32]) -> Result<(), WriteError> {
+        let scale = self.scale;
+        match self.depth {
+            Depth::Bits16 => self.push_16(samples),
+            Depth::Float32 => self.push_with(samples, |sample| scale * sample),
+            Depth::Bits8 | Depth::Bits24 => self.push_with(samples, |sample| (scale * sample).round() as i32),
+        }
+    }
+
+    fn push_with<S: hound::Sample + Copy>(
+        &mut self,
+        samples: &[f32],
+        store: impl Fn(f32) -> S,
+    ) -> Result<(), WriteError> {
+        let silence = store(0.0);
+        for sample in samples {
+            for value in placed(self.channels, store(*sample), silence) {
+                self.wav.write_sample(value)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// The common width has a quicker way through `hound`.
+    fn push_16(&mut self, samples: &[f32]) -> Result<(), WriteError> {
+        let count = samples.len() * usize::from(self.channels.count());
+        let mut block = self.wav.get_i16_writer(count as u32);
+        for sample in samples {
+            let stored = self.scale * sample;
+            // Adding a signed half and cutting is rounding, without a call for every sample.
+            for value in placed(self.channels, (stored + 0.5_f32.copysign(stored)) as i16, 0) {
+                block.write_sample(value);
+            }
+        }
+        Ok(block.flush()?)
+    }
+
+    fn finish(self) -> Result<(), WriteError> {
+        Ok(self.wav.finalize()?)
+    }
+}
+
+/// The values of one sample in channel order.
+fn placed<S: Copy>(channels: Channels, sound: S, silence: S) -> impl Iterator<Item = S> {
+    let (pair, count) = match channels {
+        Channels::Mono => ([sound, silence], 1),
+        Channels::Left => ([sound, silence], 2),
+        Channels::Right => ([silence, sound], 2),
+        Channels::Both => ([sound, sound], 2),
+    };
+    pair.into_iter().take(count)
+}
+
+/// Why a tape cannot be written as sound.
+#[derive(Debug)]
+pub enum WriteError {
+    /// A pause out of range.
+    Pause {
+        /// `leader`, `gap` or `trailer`.
+        which: &'static str,
+        /// The length asked for.
+        seconds: f64,
+    },
+    /// A sample rate out of range.
+    SampleRate {
+        /// The rate asked for.
+        sample_rate: u32,
+    },
+    /// A level out of range.
+    Level {
+        /// The level asked for.
+        level_dbfs: f64,
+    },
+    /// The sample rate cannot carry the tones.
+    ToneAboveHalfRate {
+        /// The higher tone.
+        highest_hz: f64,
+        /// The rate asked for.
+        sample_rate: u32,
+    },
+    /// More than a WAV file can hold.
+    TooLong {
+        /// How long it would play.
+        seconds: f64,
+    },
+    /// The output failed.
+    Output(std::io::Error),
+}
+
+impl From<hound::Error> for WriteError {
+    fn from(error: hound::Error) -> WriteError {
+        match error {
+            hound::Error::IoError(error) => WriteError::Output(error),
+            other => WriteError::Output(std::io::Error::other(other.to_string())),
+        }
+    }
+}
+
+impl fmt::Display for WriteError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            WriteError::Pause { which, seconds } => write!(f, "{which} of `{seconds}` s is outside 0..=600"),
+            WriteError::SampleRate { sample_rate } => {
+                write!(f, "sample rate `{sample_rate}` is outside 4000..=768000")
+            }
+            WriteError::Level { level_dbfs } => write!(f, "level `{level_dbfs}` dB is outside -60..=0"),
+            WriteError::ToneAboveHalfRate { highest_hz, sample_rate } => write!(
+                f,
+                "a tone of {highest_hz} Hz needs a sample rate above {}, not `{sample_rate}`",
+                2.0 * highest_hz
+            ),
+            WriteError::TooLong { seconds } => {
+                write!(f, "{seconds:.0} s of sound are more than a WAV file holds; lower the sample rate or the depth")
+            }
+            WriteError::Output(error) => write!(f, "the recording cannot be written: {error}"),
+        }
+    }
+}
+
+impl std::error::Error for WriteError {}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Cursor;
+
+    use super::*;
+    use crate::audio::Preset;
+
+    fn wav(sound: &Sound) -> Vec<u8> {
+        let preset = Preset::named("byte-1200").unwrap();
+        let pauses = Pauses { leader: 0.02, gap: 0.01, trailer: 0.01 };
+        let mut out = Cursor::new(Vec::new());
+        write(&mut out, &[b"bells", b"ring"], &preset.modulation, &pauses, sound, |_| ()).unwrap();
+        out.into_inner()
+    }
+
+    #[test]
+    fn every_depth_stores_the_same_wave() {
+        let reference = wav(&Sound { depth: Depth::Float32, ..Sound::default() });
+        let reference: Vec<f32> =
+            hound::WavReader::new(&reference[..]).unwrap().into_samples::<f32>().map(Result::unwrap).collect();
+        for (depth, step) in
+            [(Depth::Bits8, 1.0 / 127.0), (Depth::Bits16, 1.0 / 32767.0), (Depth::Bits24, 1.0 / 8_388_607.0)]
+        {
+            let bytes = wav(&Sound { depth, ..Sound::default() });
+            let samples = hound::WavReader::new(&bytes[..]).unwrap().into_samples::<i32>();
+            assert_eq!(samples.len(), reference.len());
+            for (stored, wanted) in samples.map(Result::unwrap).zip(&reference) {
+                assert!((f64::from(stored) * step - f64::from(*wanted)).abs() <= 0.51 * step + 2e-7, "{depth:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_silent_channel_is_silent() {
+        let bytes = wav(&Sound { channels: Channels::Right, ..Sound::default() });
+        let samples: Vec<i16> = hound::WavReader::new(&bytes[..]).unwrap().into_samples().map(Result::unwrap).collect();
+        assert!(samples.chunks(2).all(|frame| frame[0] == 0));
+        let peak = samples.iter().map(|s| s.unsigned_abs()).max();
+        assert!(peak.is_some_and(|peak| (16_400..=16_422).contains(&peak)), "6 dB below full scale");
+    }
+
+    #[test]
+    fn what_cannot_be_written_is_refused_with_the_range() {
+        let preset = Preset::named("byte-300").unwrap();
+        let refuse = |pauses: Pauses, sound: Sound| {
+            let out = Cursor::new(Vec::new());
+            write(out, &[], &preset.modulation, &pauses, &sound, |_| ()).unwrap_err().to_string()
+        };
+        let (pauses, sound) = (preset.pauses, Sound::default());
+        assert_eq!(refuse(Pauses { gap: -1.0, ..pauses }, sound), "gap of `-1` s is outside 0..=600");
+        assert!(refuse(pauses, Sound { sample_rate: 100, ..sound }).contains("`100` is outside 4000..=768000"));
+        assert!(refuse(pauses, Sound { sample_rate: 4800, ..sound }).contains("above 4800, not `4800`"));
+        assert_eq!(refuse(pauses, Sound { level_dbfs: 1.0, ..sound }), "level `1` dB is outside -60..=0");
+    }
+}

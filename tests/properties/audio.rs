@@ -1,0 +1,80 @@
+//! Sound: what is written is read back, whatever the tones and the format; and no file makes the reader stumble.
+
+use std::io::Cursor;
+
+use coldwright::audio::picture::look;
+use coldwright::audio::{Channels, Depth, Modulation, Pauses, Preset, Shape, Sound, read, write};
+use proptest::prelude::*;
+
+fn cases(debug: u32) -> ProptestConfig {
+    ProptestConfig::with_cases(if cfg!(debug_assertions) { debug } else { 16 * debug })
+}
+
+/// Tones of anyone's own: the lower one, the distance in rates, the rate, stop bits, and which is mark.
+fn modulations() -> impl Strategy<Value = Modulation> {
+    let rates = prop_oneof![Just(110.0), Just(150.0), Just(300.0), Just(600.0)];
+    (rates, 2.5..5.0_f64, prop_oneof![Just(0.5), Just(2.0 / 3.0), 0.9..3.0_f64], 1..=2_u8, any::<bool>()).prop_map(
+        |(baud, low, apart, stop_bits, mark_is_low): (f64, f64, f64, u8, bool)| {
+            let low_hz = (low * baud).max(600.0).round();
+            let high_hz = (low_hz + apart * baud).round();
+            let (mark, space) = if mark_is_low { (low_hz, high_hz) } else { (high_hz, low_hz) };
+            Modulation::new(mark, space, baud, stop_bits).expect("within the ranges")
+        },
+    )
+}
+
+fn sounds() -> impl Strategy<Value = Sound> {
+    let depths = prop_oneof![Just(Depth::Bits8), Just(Depth::Bits16), Just(Depth::Bits24), Just(Depth::Float32)];
+    let channels = prop_oneof![Just(Channels::Mono), Just(Channels::Left), Just(Channels::Right), Just(Channels::Both)];
+    let shapes = prop_oneof![Just(Shape::Sine), Just(Shape::Square)];
+    let rates = prop_oneof![Just(11_025), Just(22_050), Just(44_100), Just(48_000)];
+    (rates, -20.0..=0.0_f64, depths, channels, shapes).prop_map(|(sample_rate, level_dbfs, depth, channels, shape)| {
+        Sound { sample_rate, level_dbfs, depth, channels, shape }
+    })
+}
+
+proptest! {
+    #![proptest_config(cases(3))]
+
+    #[test]
+    fn what_is_written_is_read_back(
+        modulation in modulations(),
+        sound in sounds(),
+        blocks in prop::collection::vec(prop::collection::vec(any::<u8>(), 1..8), 1..3),
+    ) {
+        let pauses = Pauses { leader: 0.8, gap: 0.6, trailer: 0.3 };
+        let blocks: Vec<&[u8]> = blocks.iter().map(Vec::as_slice).collect();
+        let mut wav = Cursor::new(Vec::new());
+        let written = write(&mut wav, &blocks, &modulation, &pauses, &sound, |_| ()).expect("memory");
+        let reading = read(&wav.get_ref()[..], &modulation, |_| ()).expect("our own file");
+        prop_assert_eq!(reading.values(), blocks.concat());
+        prop_assert_eq!(reading.facts.found, written.samples);
+        let runs: Vec<usize> = reading.runs(0.3).iter().map(|run| run.len()).collect();
+        prop_assert_eq!(runs, blocks.iter().map(|block| block.len()).collect::<Vec<_>>());
+        prop_assert_eq!(reading.carriers.iter().map(|c| c.bytes.len()).sum::<usize>(), reading.bytes.len());
+    }
+}
+
+proptest! {
+    #![proptest_config(cases(32))]
+
+    #[test]
+    fn no_file_makes_the_reader_stumble(
+        cut in 0..4000_usize,
+        changes in prop::collection::vec((0..60_usize, any::<u8>()), 0..6),
+    ) {
+        let preset = Preset::named("byte-1200").expect("a preset");
+        let pauses = Pauses { leader: 0.01, gap: 0.0, trailer: 0.0 };
+        let mut wav = Cursor::new(Vec::new());
+        write(&mut wav, &[b"x"], &preset.modulation, &pauses, &Sound::default(), |_| ()).expect("memory");
+        let mut bytes = wav.into_inner();
+        bytes.truncate(cut);
+        for (place, value) in changes {
+            if let Some(byte) = bytes.get_mut(place) {
+                *byte = value;
+            }
+        }
+        let _ = read(&bytes[..], &preset.modulation, |_| ());
+        let _ = look(Cursor::new(&bytes), &preset.modulation, 0.0, 0.1, 50);
+    }
+}

@@ -1,0 +1,175 @@
+//! What old cassettes and their players do to sound, from a seed: the same seed gives the same damage.
+
+#![allow(dead_code, reason = "not every test does every damage")]
+
+use std::f64::consts::TAU;
+use std::io::Cursor;
+
+use coldwright::audio::{Depth, Modulation, Pauses, Reading, Sound, read, write};
+
+pub const RATE: u32 = 44_100;
+
+/// Seconds of leader on a tape.
+pub const LEADER: f64 = 0.7;
+
+/// Numbers that look random (Steele, Lea and Flood, Fast Splittable Pseudorandom Number Generators, 2014).
+pub struct Random(pub u64);
+
+impl Random {
+    pub fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let z = (self.0 ^ self.0 >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        let z = (z ^ z >> 27).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ z >> 31
+    }
+
+    pub fn unit(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    pub fn bytes(&mut self, count: usize) -> Vec<u8> {
+        (0..count).map(|_| self.next() as u8).collect()
+    }
+
+    /// Two independent values of a normal distribution (Box and Muller, 1958).
+    fn normals(&mut self) -> [f64; 2] {
+        let radius = (-2.0 * (1.0 - self.unit()).ln()).sqrt();
+        let (sin, cos) = (TAU * self.unit()).sin_cos();
+        [radius * cos, radius * sin]
+    }
+}
+
+/// A tape of one block as samples at [`RATE`], peak 0.5.
+pub fn tape(bytes: &[u8], modulation: &Modulation) -> Vec<f32> {
+    tape_of(&[bytes], modulation, &Pauses { leader: LEADER, gap: 1.0, trailer: 0.3 })
+}
+
+pub fn tape_of(blocks: &[&[u8]], modulation: &Modulation, pauses: &Pauses) -> Vec<f32> {
+    let sound = Sound { depth: Depth::Float32, level_dbfs: -6.02, sample_rate: RATE, ..Sound::default() };
+    let mut out = Cursor::new(Vec::new());
+    write(&mut out, blocks, modulation, pauses, &sound, |_| ()).expect("a tape in memory");
+    out.set_position(0);
+    hound::WavReader::new(out).expect("a WAV file").into_samples().map(|s| s.expect("a sample")).collect()
+}
+
+/// Samples as a 16-bit WAV file; what is beyond full scale is clipped.
+pub fn wav(channels: &[&[f32]], rate: u32) -> Vec<u8> {
+    let spec = hound::WavSpec {
+        channels: channels.len() as u16,
+        sample_rate: rate,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut out = Cursor::new(Vec::new());
+    let mut wav = hound::WavWriter::new(&mut out, spec).expect("a WAV file in memory");
+    for index in 0..channels[0].len() {
+        for channel in channels {
+            wav.write_sample((channel[index] * 32_767.0).round() as i16).expect("memory");
+        }
+    }
+    wav.finalize().expect("memory");
+    out.into_inner()
+}
+
+/// Reads samples at [`RATE`], scaled so that nothing is clipped.
+pub fn read_back(samples: &[f32], modulation: &Modulation) -> Reading {
+    let peak = samples.iter().fold(0.5_f32, |peak, s| peak.max(s.abs()));
+    let scaled: Vec<f32> = samples.iter().map(|s| s * 0.9 / peak).collect();
+    read(&wav(&[&scaled], RATE)[..], modulation, |_| ()).expect("a recording in memory")
+}
+
+/// White noise over the full band, at a ratio of signal to noise power in dB.
+pub fn noise(samples: &mut [f32], ratio_db: f64, seed: u64) {
+    let power = samples.iter().map(|s| f64::from(s * s)).sum::<f64>() / samples.len() as f64;
+    hiss(samples, (power / 10.0_f64.powf(ratio_db / 10.0)).sqrt(), seed);
+}
+
+/// White noise of a given root mean square.
+pub fn hiss(samples: &mut [f32], rms: f64, seed: u64) {
+    let mut random = Random(seed);
+    for pair in samples.chunks_mut(2) {
+        pair.iter_mut().zip(random.normals()).for_each(|(s, n)| *s += (rms * n) as f32);
+    }
+}
+
+/// Plays at a speed, a factor of nominal, that varies with the seconds played.
+pub fn play(samples: &[f32], speed: impl Fn(f64) -> f64) -> Vec<f32> {
+    let at = |index: i64| usize::try_from(index).ok().and_then(|i| samples.get(i)).map_or(0.0, |s| f64::from(*s));
+    let mut out = Vec::new();
+    let mut position = 0.0;
+    while position < samples.len() as f64 {
+        let index = position as i64;
+        let x = position - index as f64;
+        let [a, b, c, d] = [at(index - 1), at(index), at(index + 1), at(index + 2)];
+        // Cubic through four samples (Catmull and Rom, 1974).
+        let value = b + 0.5 * x * (c - a + x * (2.0 * a - 5.0 * b + 4.0 * c - d + x * (3.0 * (b - c) + d - a)));
+        out.push(value as f32);
+        position += speed(out.len() as f64 / f64::from(RATE));
+    }
+    out
+}
+
+/// Speed that swings by a part of itself, so many times a second.
+pub fn swing(part: f64, hertz: f64) -> impl Fn(f64) -> f64 {
+    move |seconds| 1.0 + part * (TAU * hertz * seconds).sin()
+}
+
+/// Adds a hum with its third harmonic, so many dB above a tape of peak 0.5.
+pub fn hum(samples: &mut [f32], hertz: f64, over_db: f64) {
+    let peak = 0.5 * 10.0_f64.powf(over_db / 20.0);
+    for (index, sample) in samples.iter_mut().enumerate() {
+        let turn = TAU * hertz * index as f64 / f64::from(RATE);
+        *sample += (peak * (turn.sin() + 0.1 * (3.0 * turn).sin())) as f32;
+    }
+}
+
+/// Lets the level fall evenly, in dB, over the whole.
+pub fn fade(samples: &mut [f32], by_db: f64) {
+    let length = samples.len() as f64;
+    for (index, sample) in samples.iter_mut().enumerate() {
+        *sample *= 10.0_f64.powf(-by_db / 20.0 * index as f64 / length) as f32;
+    }
+}
+
+/// Silences `length` seconds at each of the given times.
+pub fn drop_out(samples: &mut [f32], times: &[f64], length: f64) {
+    for time in times {
+        let from = (time * f64::from(RATE)) as usize;
+        let to = ((time + length) * f64::from(RATE)) as usize;
+        let end = samples.len();
+        samples[from.min(end)..to.min(end)].fill(0.0);
+    }
+}
+
+/// A first-order high-pass or low-pass: what worn heads and cheap inputs do to the balance of the tones.
+pub fn tilt(samples: &mut [f32], corner_hz: f64, high_pass: bool) {
+    let pole = (-TAU * corner_hz / f64::from(RATE)).exp() as f32;
+    let mut low = 0.0;
+    for sample in samples {
+        low = pole * low + (1.0 - pole) * *sample;
+        *sample = if high_pass { *sample - low } else { low };
+    }
+}
+
+/// How many insertions, losses and changes of a byte lie between two texts (Levenshtein, 1965).
+pub fn byte_errors(sent: &[u8], heard: &[u8]) -> usize {
+    let mut row: Vec<usize> = (0..=heard.len()).collect();
+    for (i, byte) in sent.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, other) in heard.iter().enumerate() {
+            let changed = diagonal + usize::from(byte != other);
+            diagonal = row[j + 1];
+            row[j + 1] = changed.min(row[j] + 1).min(row[j + 1] + 1);
+        }
+    }
+    row[heard.len()]
+}
+
+/// The chance of a wrong byte at a ratio of signal to noise over the full band of [`RATE`], for non-coherent orthogonal
+/// binary FSK: a bit is wrong with `Pb = 1/2 exp(-Eb / 2 N0)` (Proakis, Digital Communications, "Probability of error
+/// for envelope detection of orthogonal signals"), and a byte is right when its eight bits are.
+pub fn textbook_byte_error(ratio_db: f64, baud: f64) -> f64 {
+    let energy_over_density = 10.0_f64.powf(ratio_db / 10.0) * f64::from(RATE) / 2.0 / baud;
+    1.0 - (1.0 - 0.5 * (-energy_over_density / 2.0).exp()).powi(8)
+}
