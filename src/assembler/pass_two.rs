@@ -154,15 +154,12 @@ impl PassTwo<'_> {
     fn set(&mut self, statement: &Statement, name: NameId) {
         let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
         let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
-        let worth = match self.emitter.value(&known, statement, *operand) {
-            Some(Value::Number(value)) => Worth::Known(value),
-            Some(Value::Register(register)) => return self.symbols.settle_register(name, register),
-            None => Worth::Pending,
+        let (meaning, worth) = match self.emitter.value(&known, statement, *operand) {
+            Some(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
+            Some(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
+            None => (Meaning::Variable, Worth::Pending),
         };
-        if self.symbols.get(name).is_some_and(|entry| matches!(entry.meaning, Meaning::Register(_))) {
-            return;
-        }
-        if let Err(Unsteady { first, second }) = self.symbols.set_again(name, worth) {
+        if let Err(Unsteady { first, second }) = self.symbols.set_again(name, meaning, worth) {
             let headline = format!("`{}` is {first} after pass one and {second} in pass two", self.names.text(name));
             let problem = Diagnostic::error(Code::SymbolUnsteady, headline)
                 .at(statement.span(), "the first SET of the name; a line before it uses the value of the last one")

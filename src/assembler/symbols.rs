@@ -61,13 +61,20 @@ impl Default for Entry {
     }
 }
 
-/// Two values of a variable where there should be one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Two values of a variable where there should be one, each a number or the name of a register.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unsteady {
     /// What pass one left behind.
-    pub first: u16,
+    pub first: String,
     /// What pass two found.
-    pub second: u16,
+    pub second: String,
+}
+
+fn shown(meaning: Meaning, value: u16) -> String {
+    match meaning {
+        Meaning::Register(register) => register.name().to_owned(),
+        _ => value.to_string(),
+    }
 }
 
 /// All names of a program.
@@ -149,7 +156,7 @@ impl Symbols {
     /// Starts pass two: variables hold what pass one left, until their first SET is reached again.
     pub(super) fn start_pass_two(&mut self) {
         for entry in &mut self.entries {
-            entry.early = entry.meaning == Meaning::Variable;
+            entry.early = matches!(entry.meaning, Meaning::Variable | Meaning::Register(_));
             entry.read_early.set(false);
         }
     }
@@ -158,14 +165,16 @@ impl Symbols {
     ///
     /// # Errors
     /// Both values, if a statement before this first SET has read the value of pass one and it was another.
-    pub(super) fn set_again(&mut self, name: NameId, worth: Worth) -> Result<(), Unsteady> {
+    pub(super) fn set_again(&mut self, name: NameId, meaning: Meaning, worth: Worth) -> Result<(), Unsteady> {
         let entry = self.entry(name);
-        let before = std::mem::replace(&mut entry.worth, worth);
-        if !std::mem::take(&mut entry.early) || !entry.read_early.get() {
+        let before = (std::mem::replace(&mut entry.meaning, meaning), std::mem::replace(&mut entry.worth, worth));
+        if !std::mem::take(&mut entry.early) || !entry.read_early.get() || before == (meaning, worth) {
             return Ok(());
         }
-        match (before, worth) {
-            (Worth::Known(first), Worth::Known(second)) if first != second => Err(Unsteady { first, second }),
+        match (before.1, worth) {
+            (Worth::Known(first), Worth::Known(second)) => {
+                Err(Unsteady { first: shown(before.0, first), second: shown(meaning, second) })
+            }
             _ => Ok(()),
         }
     }

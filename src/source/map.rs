@@ -120,12 +120,19 @@ impl SourceMap {
     /// The longest text that is accepted, in bytes: offsets are 32 bits wide.
     pub const LONGEST: usize = u32::MAX as usize / 4;
 
-    /// Adds a text. Bytes that are not UTF-8 become replacement characters, so that old files can be shown.
+    /// Adds a text. Bytes that are not UTF-8 become replacement characters, so that old files can be shown; a byte order
+    /// mark is dropped; where carriage returns alone end the lines, they become line feeds.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<Vec<u8>>, origin: Origin) -> SourceId {
-        let text = match String::from_utf8(text.into()) {
+        let mut text = match String::from_utf8(text.into()) {
             Ok(text) => text,
             Err(error) => String::from_utf8_lossy(error.as_bytes()).into_owned(),
         };
+        if text.starts_with('\u{FEFF}') {
+            text.drain(..'\u{FEFF}'.len_utf8());
+        }
+        if text.contains('\r') && memchr::memchr(b'\n', text.as_bytes()).is_none() {
+            text = text.replace('\r', "\n");
+        }
         debug_assert!(text.len() <= Self::LONGEST);
         self.sources.push(Source { name: name.into(), text: Arc::new(text), origin, line_starts: OnceCell::new() });
         SourceId(NonZeroU32::MIN.saturating_add(self.sources.len() as u32 - 1))

@@ -8,8 +8,8 @@ use super::name::{NameId, Names};
 /// The kinds of token.
 #[derive(Logos, Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TokenKind {
-    /// Spaces, tabs, form feeds, and the carriage returns of old files.
-    #[regex(r"[ \t\r\f\x0B\x00]+")]
+    /// Spaces, tabs, form feeds, and what old files and punched tapes carry: carriage returns, NUL and rubout.
+    #[regex(r"[ \t\r\f\x0B\x00\x7F]+")]
     Blank,
     /// The end of a line.
     #[token("\n")]

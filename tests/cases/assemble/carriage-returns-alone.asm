@@ -1,0 +1,1 @@
+; Lines that end with a carriage return alone.	MVI	A,1	;= 076 001	HLT	;= 166
