@@ -5,9 +5,11 @@
 mod assembler;
 mod audio;
 mod audio_requirements;
+#[path = "../support/audio_table.rs"]
 mod audio_table;
 mod checks;
 mod cpu;
+#[path = "../support/damage.rs"]
 mod damage;
 mod images;
 mod isa;
