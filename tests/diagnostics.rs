@@ -87,7 +87,7 @@ fn example(code: Code, heading: &str) -> Option<String> {
 fn problems(code: Code, text: &str) -> Vec<Diagnostic> {
     let mut sources = SourceMap::default();
     let root = sources.add(OWN_NAME, text, Origin::Given);
-    let options = Options { definitions: Vec::new(), warn_unused: code == Code::SymbolUnused };
+    let options = Options { definitions: Vec::new(), warn_unused: code == Code::SymbolUnused, keep_lines: false };
     assemble(&mut sources, root, &options, &mut Itself(text)).diagnostics.sorted(&sources)
 }
 

@@ -12,7 +12,7 @@ const MOST_SHOWN: usize = 8;
 libfuzzer_sys::fuzz_target!(|text: &[u8]| {
     let mut sources = SourceMap::default();
     let root = sources.add("fuzz.asm", text, Origin::Given);
-    let options = Options { definitions: vec![("GIVEN".into(), 5)], warn_unused: true };
+    let options = Options { definitions: vec![("GIVEN".into(), 5)], warn_unused: true, keep_lines: true };
     let mut assembly = assemble(&mut sources, root, &options, &mut StdlibOnly);
     let problems = std::mem::take(&mut assembly.diagnostics).sorted(&sources);
     let mut renderer = Renderer::new(&sources, Style::default());

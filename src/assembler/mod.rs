@@ -42,6 +42,8 @@ pub struct Options {
     pub definitions: Vec<(String, u16)>,
     /// Whether to warn of labels that nothing uses.
     pub warn_unused: bool,
+    /// Whether every line is kept for a listing.
+    pub keep_lines: bool,
 }
 
 /// The result of assembling a source. The image is complete only if the diagnostics hold no error.
@@ -54,7 +56,7 @@ pub struct Assembly {
     pub symbols: Symbols,
     /// The spelling of the names.
     pub names: Names,
-    /// Every line that was read or generated, in that order.
+    /// Every line that was read or generated, in that order, if they were to be kept.
     pub lines: Vec<ListedLine>,
     /// What pass two looked at.
     pub statements: Vec<Statement>,

@@ -61,6 +61,7 @@ pub(super) struct PassOne<'a> {
     pub past_top: Option<PastTop>,
     /// Where the last ORG put the location.
     pub(super) origin: u32,
+    keep_lines: bool,
     pub(super) frames: Frames,
     pub(super) macros: Vec<Arc<Template>>,
     pub(super) location: u32,
@@ -108,12 +109,13 @@ pub(super) fn run<'a>(
         program: Program::with_capacity(expected),
         symbols: Symbols::default(),
         statements: Vec::with_capacity(expected),
-        lines: Vec::with_capacity(expected),
+        lines: Vec::with_capacity(if options.keep_lines { expected } else { 0 }),
         diagnostics: Diagnostics::default(),
         pending: Vec::new(),
         embedded: Vec::new(),
         past_top: None,
         origin: 0,
+        keep_lines: options.keep_lines,
         frames: Frames::default(),
         macros: Vec::new(),
         location: 0,
@@ -170,6 +172,9 @@ impl PassOne<'_> {
     }
 
     fn list(&mut self, place: Place) {
+        if !self.keep_lines {
+            return;
+        }
         let (files, expansions) = self.frames.depths();
         self.lines.push(ListedLine {
             source: place.source,

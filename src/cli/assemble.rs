@@ -40,7 +40,12 @@ pub struct Assemble {
 impl Assemble {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (assembly, problems) = source_file::assemble(&self.file, &self.source, &mut sources);
+        let (assembly, problems) = source_file::assemble(
+            &self.file,
+            &self.source,
+            self.outputs.iter().any(|path| is_listing(path)),
+            &mut sources,
+        );
         report.problems(problems, &sources);
         let Some(assembly) = assembly else { return };
         let notation = self.notation;
@@ -53,7 +58,7 @@ impl Assemble {
         let mut outputs = Outputs::default();
         for path in &self.outputs {
             let name = path.display().to_string();
-            if path == Path::new(STREAM) || name.to_ascii_lowercase().ends_with(".lst") {
+            if is_listing(path) {
                 outputs.add(path, listing(&sources, &assembly, notation));
                 continue;
             }
@@ -65,6 +70,11 @@ impl Assemble {
         }
         outputs.finish(problems, &sources, report);
     }
+}
+
+/// Whether an output is a listing: by its extension, or because it is standard output.
+fn is_listing(path: &Path) -> bool {
+    path == Path::new(STREAM) || path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("lst"))
 }
 
 fn summary(image: &Image, notation: Notation) -> String {

@@ -45,7 +45,7 @@ pub struct Loaded {
 /// Every command takes its program through here: what becomes readable here becomes readable everywhere.
 pub fn load(path: &Path, options: &ProgramOptions, sources: &mut SourceMap) -> (Option<Loaded>, Diagnostics) {
     if is_source(path, &options.image) {
-        let (assembly, problems) = source_file::assemble(path, &options.source, sources);
+        let (assembly, problems) = source_file::assemble(path, &options.source, false, sources);
         return (assembly.map(|assembly| Loaded { image: assembly.image, from_source: true }), problems);
     }
     let file = match open(path, &options.image) {

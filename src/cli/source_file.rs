@@ -34,8 +34,14 @@ fn definition(text: &str) -> Result<(String, u16), String> {
     Ok((name.to_owned(), value))
 }
 
-/// Assembles a source; `-` is standard input. The assembly is there only if it has no errors.
-pub fn assemble(path: &Path, options: &SourceOptions, sources: &mut SourceMap) -> (Option<Assembly>, Diagnostics) {
+/// Assembles a source; `-` is standard input. `keep_lines` is for a listing. The assembly is there only
+/// if it has no errors.
+pub fn assemble(
+    path: &Path,
+    options: &SourceOptions,
+    keep_lines: bool,
+    sources: &mut SourceMap,
+) -> (Option<Assembly>, Diagnostics) {
     let refused = |problem| (None, Diagnostics::from_iter([problem]));
     let bytes = match files::read(path) {
         Ok(bytes) if bytes.len() <= SourceMap::LONGEST => bytes,
@@ -44,7 +50,7 @@ pub fn assemble(path: &Path, options: &SourceOptions, sources: &mut SourceMap) -
     };
     let name = if path == Path::new(files::STREAM) { "(standard input)".into() } else { shown(path) };
     let root = sources.add(name, bytes, Origin::Given);
-    let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused };
+    let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused, keep_lines };
     let mut assembly = assembler::assemble(sources, root, &wanted, &mut Disk { folders: &options.folders });
     let diagnostics = std::mem::take(&mut assembly.diagnostics);
     let sound = !diagnostics.has_errors();
