@@ -57,7 +57,12 @@ impl Evaluator {
         here: u16,
     ) -> Result<Value, Trouble> {
         match operand {
+            Operand::Number(number, _) => Ok(Value::Number(number)),
             Operand::Register(register, _) => Ok(Value::Register(register)),
+            Operand::Name(name, word) => look_up(symbols, name).map_err(|cause| {
+                let (start, end) = word.offsets();
+                Trouble { cause, start, end }
+            }),
             Operand::Expression(expression) => self.evaluate(program, symbols, expression, here),
             Operand::Text(start, end) => Err(Trouble { cause: Cause::Text, start, end }),
         }
@@ -118,7 +123,7 @@ impl Evaluator {
 pub(super) fn offsets(program: &Program, operand: Operand) -> Option<(u32, u32)> {
     match operand {
         Operand::Text(start, end) => Some((start, end)),
-        Operand::Register(register, start) => Some((start, start + register.name().len() as u32)),
+        Operand::Register(_, word) | Operand::Name(_, word) | Operand::Number(_, word) => Some(word.offsets()),
         Operand::Expression(expression) => {
             let ops = program.ops(expression);
             Some((ops.iter().map(|op| op.start).min()?, ops.iter().map(|op| op.end).max()?))

@@ -9,7 +9,7 @@ use super::symbols::{Meaning, Worth};
 use crate::isa::{Mnemonic, decode};
 use crate::notation::{Address, Notation};
 use crate::source::{SourceMap, Span};
-use crate::syntax::{Operand, Step};
+use crate::syntax::{NameId, Operand, Step};
 
 /// The most bytes on one row of the listing.
 const BYTES_PER_ROW: usize = 4;
@@ -156,9 +156,7 @@ fn uses<'a>(sources: &SourceMap, assembly: &'a Assembly) -> BTreeMap<&'a str, Ve
     let mut uses: BTreeMap<&str, Vec<String>> = BTreeMap::new();
     for statement in &assembly.statements {
         for operand in assembly.program.operands(statement.first, statement.count) {
-            let Operand::Expression(expression) = operand else { continue };
-            for op in assembly.program.ops(*expression) {
-                let Step::Name(name) = op.step else { continue };
+            for name in names_in(assembly, *operand) {
                 let lines = uses.entry(assembly.names.text(name)).or_default();
                 let line = place(sources, statement.span());
                 if lines.last() != Some(&line) {
@@ -168,6 +166,18 @@ fn uses<'a>(sources: &SourceMap, assembly: &'a Assembly) -> BTreeMap<&'a str, Ve
         }
     }
     uses
+}
+
+/// The names that an operand reads.
+fn names_in(assembly: &Assembly, operand: Operand) -> Vec<NameId> {
+    match operand {
+        Operand::Name(name, _) => vec![name],
+        Operand::Expression(expression) => {
+            let steps = assembly.program.ops(expression).iter();
+            steps.filter_map(|op| if let Step::Name(name) = op.step { Some(name) } else { None }).collect()
+        }
+        Operand::Text(..) | Operand::Register(..) | Operand::Number(..) => Vec::new(),
+    }
 }
 
 /// A line in the outermost text by number, in an included file with its name; what an expansion holds counts for the

@@ -20,8 +20,9 @@ use crate::syntax::{
 /// One past the highest address.
 pub(super) const TOP: u32 = 0x1_0000;
 
-/// About the shortest average line, by which room is made for what pass one keeps.
-const BYTES_PER_LINE: usize = 16;
+/// The shortest average line, by which room is made for what pass one keeps. Room that is not used costs nothing, but
+/// growing and giving back large blocks does.
+const BYTES_PER_LINE: usize = 8;
 
 /// A value that pass one needed and did not have.
 pub(super) struct Missing {

@@ -54,7 +54,8 @@ pub struct Program {
 impl Program {
     /// Pools with room for so many statements of the usual kind.
     pub fn with_capacity(statements: usize) -> Self {
-        Program { ops: Vec::with_capacity(statements), operands: Vec::with_capacity(statements) }
+        // Nearly all operands stand by themselves and take no steps.
+        Program { ops: Vec::with_capacity(statements / 8), operands: Vec::with_capacity(statements / 2) }
     }
 
     /// The steps of an expression.

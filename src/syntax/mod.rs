@@ -20,5 +20,5 @@ pub use number::unquote;
 pub use operator::{Binary, Unary};
 pub(crate) use parser::not_ascii;
 pub use parser::{Detail, Failed, Silent, Told};
-pub use statement::{Label, Line, Operand, Operation, parse_expression, parse_line};
+pub use statement::{Label, Line, Operand, Operation, Word, parse_expression, parse_line};
 pub use token::{Token, TokenKind, lex, lex_line};

@@ -7,6 +7,7 @@
 use super::expression::{Expression, Program};
 use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 use super::name::{NameId, Names};
+use super::number::parse_constant;
 use super::parser::{Detail, Failed, Parser};
 use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
@@ -66,8 +67,30 @@ pub enum Operand {
     Expression(Expression),
     /// A string by itself, where strings are allowed: offsets of the text with its quotes.
     Text(u32, u32),
-    /// A register by itself, and the offset of its name: the most frequent operand, which needs no steps.
-    Register(RegisterName, u32),
+    /// A register by itself. This and the next two are nearly all operands; they need no steps.
+    Register(RegisterName, Word),
+    /// A name by itself.
+    Name(NameId, Word),
+    /// A constant by itself.
+    Number(u16, Word),
+}
+
+/// Where a short token stands: offset and length in bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Word {
+    start: u32,
+    length: u16,
+}
+
+impl Word {
+    fn of(token: Token) -> Option<Word> {
+        u16::try_from(token.end - token.start).ok().map(|length| Word { start: token.start, length })
+    }
+
+    /// Offsets of the first byte and behind the last.
+    pub const fn offsets(self) -> (u32, u32) {
+        (self.start, self.start + self.length as u32)
+    }
 }
 
 /// Parses the tokens of one line, blanks and comments left out. `is_macro` tells which names are macros so far;
@@ -207,7 +230,8 @@ impl<D: Detail> Parser<'_, D> {
 
     fn operand(&mut self, strings: bool) -> Result<(), Failed> {
         let alone = self.tokens.get(self.at + 1).is_none_or(|next| next.kind == TokenKind::Comma);
-        if let Some(operand) = self.peek().filter(|_| alone).and_then(|token| simple_operand(token, strings)) {
+        if let Some(operand) = self.peek().filter(|_| alone).and_then(|token| simple_operand(self.text, token, strings))
+        {
             self.next();
             self.program.push_operand(operand);
             return Ok(());
@@ -242,13 +266,17 @@ impl<D: Detail> Parser<'_, D> {
 }
 
 /// The operand that a token is by itself, unless it takes steps to work out.
-fn simple_operand(token: Token, strings: bool) -> Option<Operand> {
+fn simple_operand(text: &str, token: Token, strings: bool) -> Option<Operand> {
+    let word = Word::of(token)?;
     match token.kind {
         TokenKind::Text if strings => Some(Operand::Text(token.start, token.end)),
         TokenKind::Name => match token.name.keyword() {
-            Some(Keyword::Register(register)) => Some(Operand::Register(register, token.start)),
-            _ => None,
+            None => Some(Operand::Name(token.name, word)),
+            Some(Keyword::Register(register)) => Some(Operand::Register(register, word)),
+            Some(_) => None,
         },
+        // A wrong constant is left to the full parser, which says what is wrong with it.
+        TokenKind::Number => parse_constant(token.text(text)).ok().map(|value| Operand::Number(value, word)),
         _ => None,
     }
 }
