@@ -6,7 +6,8 @@ use coldwright::image::{Image, MEMORY};
 use coldwright::notation::Address;
 use coldwright::source::{Diagnostic, Origin, Position, SourceMap};
 use coldwright::tape::framing::{
-    Framing, Part, Program, ProgramRead, Reading, Slips, StretchKind, Tape, Verdict, bundled, decode, encode, merge,
+    Candidate, Framing, Part, Program, ProgramRead, Reading, Slips, StretchKind, Tape, Verdict, bundled, decode,
+    encode, mend, merge,
 };
 use proptest::collection::vec;
 use proptest::prelude::*;
@@ -148,6 +149,40 @@ proptest! {
         prop_assert!(merged.is_whole(), "{merged:?}");
         let (found, _) = merged.programs[0].image(made_by());
         prop_assert_eq!(found, original);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    #[test]
+    fn doubtful_frames_are_mended_only_to_what_was_written(
+        bytes in vec(1..255u8, 1..128),
+        places in vec((any::<prop::sample::Index>(), 1..255u8), 1..3),
+        others in vec((any::<prop::sample::Index>(), any::<u8>()), 0..4),
+    ) {
+        let framing = bundled("blocks").unwrap();
+        let tape = write(&framing, &[image(&[(0o400, bytes)], 0o400)]).unwrap().bytes;
+        let written = decode(&framing, &tape).programs[0].blocks[0].clone();
+        // The mark stays, or there would be no block to mend.
+        let at = |place: prop::sample::Index| written.range.start + 1 + place.index(written.range.len() - 1);
+        let mut damaged = tape.clone();
+        places.iter().for_each(|(place, flip)| damaged[at(*place)] ^= flip);
+        let reading = decode(&framing, &damaged);
+        let block = &reading.programs[0].blocks[0];
+        let wrong = others.iter().map(|(place, frame)| Candidate { offset: at(*place), frame: *frame });
+        let right = places.iter().map(|(place, _)| Candidate { offset: at(*place), frame: tape[at(*place)] });
+        let candidates: Vec<_> = wrong.clone().chain(right).collect();
+        if block.is_good() || block.range.start != written.range.start {
+            return Err(TestCaseError::reject("the damage cancelled itself, or tore the block"));
+        }
+        // Candidates that say the same twice make no single answer.
+        if let Some(mended) = mend(&framing, &damaged, block, &candidates) {
+            prop_assert_eq!(&mended.block.pieces, &written.pieces);
+            prop_assert!(mended.block.is_good() && !mended.changed.is_empty());
+        } else {
+            prop_assert!(!others.is_empty() || places.len() > 1, "a single right candidate is enough");
+        }
     }
 }
 

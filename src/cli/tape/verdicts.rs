@@ -34,16 +34,12 @@ pub fn line(block: &Block, notation: Notation) -> String {
         (Part::Block, None) => String::from("block"),
         (Part::End, _) => String::from("end"),
     };
-    what = format!("{what:<9}");
-    for (base, bytes) in &block.pieces {
-        let _ = write!(what, " {}, {} bytes", notation.address(*base), bytes.len());
-    }
-    if let Some(entry) = block.entry {
-        let _ = write!(what, " entry {}", notation.address(entry));
-    }
-    if let Some(label) = &block.label {
-        let _ = write!(what, " \"{}\"", label.escape_debug());
-    }
+    let carried =
+        block.pieces.iter().map(|(base, bytes)| format!("{}, {} bytes", notation.address(*base), bytes.len()));
+    let entry = block.entry.map(|entry| format!("entry {}", notation.address(entry)));
+    let label = block.label.as_ref().map(|label| format!("\"{}\"", label.escape_debug()));
+    let says: Vec<_> = carried.chain(entry).chain(label).collect();
+    what = format!("{what:<9} {}", says.join("; "));
     let verdict = match &block.verdict {
         Verdict::Good => "good",
         Verdict::Unchecked => "read, nothing proves it",
