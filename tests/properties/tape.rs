@@ -268,3 +268,42 @@ fn a_tape_that_starts_and_ends_in_the_middle_yields_what_is_on_it() {
     assert_eq!(good, [(Part::Block, 22), (Part::End, 0), (Part::Block, 9), (Part::Block, 40)]);
     assert_eq!(reading.programs[0].missing, [0]);
 }
+
+#[test]
+fn programs_that_different_readings_lost_are_not_mixed() {
+    let (framing, images, tape) = demo();
+    let blocks: Vec<_> = decode(&framing, &tape.bytes).blocks().map(|block| block.range.clone()).collect();
+    // The first reading has the first program and only damaged blocks of the second; the other has lost the first.
+    let mut one = tape.bytes.clone();
+    blocks[2..].iter().for_each(|range| (one[range.end - 1], one[range.end - 2]) = (one[range.end - 1] ^ 6, 0o125));
+    let other = &tape.bytes[blocks[1].end + 10..];
+    let readings = [decode(&framing, &one), decode(&framing, other)];
+    assert_eq!([readings[0].programs.len(), readings[1].programs.len()], [2, 1]);
+    let merged = merge(&framing, &readings);
+    for program in &merged.programs {
+        let (found, contested) = program.image(made_by());
+        assert!(contested.is_empty());
+        let belongs = |original: &Image| {
+            found.extents().all(|extent| original.extents().any(|whole| whole == extent))
+                && original.entry == found.entry
+        };
+        assert!(found.is_empty() || images.iter().any(belongs), "{found:?}");
+    }
+    // Three readings, the third whole, leave nothing open.
+    let merged = merge(&framing, &[readings[0].clone(), readings[1].clone(), decode(&framing, &tape.bytes)]);
+    let whole: Vec<_> = merged.programs.iter().filter(|program| program.is_whole()).collect();
+    assert_eq!(whole.iter().map(|program| program.image(made_by()).0).collect::<Vec<_>>(), images);
+}
+
+#[test]
+fn two_good_blocks_that_differ_are_a_contradiction_and_neither_is_taken() {
+    let framing = bundled("blocks").unwrap();
+    let readings: Vec<_> = [3, 4]
+        .map(|byte| image(&[(0o400, vec![byte; 20])], 0o400))
+        .iter()
+        .map(|image| decode(&framing, &write(&framing, std::slice::from_ref(image)).unwrap().bytes))
+        .collect();
+    let merged = merge(&framing, &readings);
+    assert_eq!((merged.programs.len(), merged.contradictions.len()), (1, 1));
+    assert!(!merged.is_whole() && merged.programs[0].blocks.iter().all(|block| block.is_empty()));
+}

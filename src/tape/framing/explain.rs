@@ -7,7 +7,7 @@ use super::Framing;
 use super::content::block_of;
 use super::field::{Kind, Part};
 use super::layout::Layout;
-use super::parse::{Cleaned, Parsed, parse};
+use super::parse::{Cleaned, Parsed, failed_check, parse};
 use super::reading::{Block, Slip, Slips, Verdict};
 use crate::notation::Address;
 
@@ -64,8 +64,12 @@ impl<'a> Explainer<'a> {
         self.effort -= cost;
         let seven_bits = self.framing.coding.characters.is_seven_bit();
         let mut found: Vec<(usize, u8, Parsed, Part)> = Vec::new();
+        let mut shape = Shape::of(self.framing, &window);
         for place in self.suspects(places) {
             for bit in 0..8 {
+                if shape.as_mut().is_some_and(|shape| shape.rules_out(place - at, 1 << bit)) {
+                    continue;
+                }
                 // In seven bits the eighth track is no part of the character: a slip there leaves it as it is.
                 let change = if bit == 7 && seven_bits { 0 } else { 1 << bit };
                 window[place - at] ^= change;
@@ -138,6 +142,37 @@ impl<'a> Explainer<'a> {
                 (Slips::Several { count, track }, None)
             }
         }
+    }
+}
+
+/// A damaged block whose bytes stand on the tape as they are: a slip in its data leaves its fields where they are, so
+/// that only its checks must be computed anew to rule the slip out.
+struct Shape<'a> {
+    layout: &'a Layout,
+    body: Vec<u8>,
+    ranges: Vec<Range<usize>>,
+}
+
+impl<'a> Shape<'a> {
+    fn of(framing: &'a Framing, characters: &[u8]) -> Option<Self> {
+        if !framing.coding.is_plain() || framing.coding.characters.is_seven_bit() {
+            return None;
+        }
+        let (layout, parsed) =
+            framing.layouts().find_map(|layout| Some((layout, parse(framing, layout, characters, 0).ok()?)))?;
+        Some(Shape { layout, ranges: layout.ranges(parsed.count), body: parsed.body })
+    }
+
+    /// Whether a changed byte lies in the data and does not make the checks agree. Head, block and end differ before
+    /// their data, so that a change there makes no other of the three.
+    fn rules_out(&mut self, at: usize, change: u8) -> bool {
+        if !self.layout.data().any(|(index, _)| self.ranges[index].contains(&at)) {
+            return false;
+        }
+        self.body[at] ^= change;
+        let fails = failed_check(self.layout, &self.body, &self.ranges).is_some();
+        self.body[at] ^= change;
+        fails
     }
 }
 

@@ -37,20 +37,20 @@ impl Merged {
 /// Merges readings of one tape. A good block of any reading is taken; a damaged one is kept only where no reading has
 /// a good one for its place.
 pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
+    let as_many = readings.windows(2).all(|pair| pair[0].programs.len() == pair[1].programs.len());
+    // The fullest reading comes first: what it has in order puts the others in order.
+    let mut fullest: Vec<_> = readings.iter().collect();
+    fullest.sort_by_key(|reading| std::cmp::Reverse(reading.blocks().filter(|block| block.is_good()).count()));
     let mut groups: Vec<Vec<&ProgramRead>> = Vec::new();
-    for reading in readings {
+    for reading in fullest {
         let mut after = 0;
         for program in &reading.programs {
-            match home(&groups[after..], program) {
-                Some(found) => {
-                    groups[after + found].push(program);
-                    after += found + 1;
-                }
-                None => {
-                    groups.insert(after, vec![program]);
-                    after += 1;
-                }
+            let found = home(&groups, after, program, as_many);
+            match found {
+                Some(found) => groups[found].push(program),
+                None => groups.insert(after, vec![program]),
             }
+            after = found.unwrap_or(after) + 1;
         }
     }
     let mut merged = Merged { programs: Vec::new(), contradictions: Vec::new() };
@@ -61,12 +61,14 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
     merged
 }
 
-/// Which group a program belongs to: the first with which it shares a good block, else the first that it does not
-/// contradict.
-fn home(groups: &[Vec<&ProgramRead>], program: &ProgramRead) -> Option<usize> {
+/// Which group, from `after` on, a program belongs to: the first with which it shares a good block; else, if all
+/// readings have as many programs, the one in its place, unless good blocks differ. Programs that nothing joins are
+/// kept apart.
+fn home(groups: &[Vec<&ProgramRead>], after: usize, program: &ProgramRead, as_many: bool) -> Option<usize> {
     let shared = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).0 > 0);
-    let agrees = |group: &Vec<&ProgramRead>| group.iter().all(|other| counts(other, program).1 == 0);
-    groups.iter().position(shared).or_else(|| groups.iter().take(1).position(agrees))
+    let differs = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).1 > 0);
+    let joined = groups.iter().skip(after).position(shared).map(|found| after + found);
+    joined.or_else(|| (as_many && !differs(groups.get(after)?)).then_some(after))
 }
 
 /// How many good blocks two readings of a program have in common, and in how many they differ.
@@ -81,9 +83,9 @@ fn counts(one: &ProgramRead, other: &ProgramRead) -> (usize, usize) {
     (same, different)
 }
 
-/// The place of a block in its program.
+/// The place of a block in its program: its number, or if it has none its address.
 fn key(block: &Block) -> (Part, Option<u32>, Option<Address>) {
-    (block.part, block.number, block.base())
+    (block.part, block.number, if block.number.is_none() { block.base() } else { None })
 }
 
 fn agree(one: &Block, other: &Block) -> bool {

@@ -158,7 +158,8 @@ fn counted(layout: &Layout, field: usize, body: &[u8], ranges: &[Range<usize>]) 
     }
 }
 
-fn failed_check(layout: &Layout, body: &[u8], ranges: &[Range<usize>]) -> Option<(usize, u16, u16)> {
+/// The first check of a block's bytes that fails: its field, the value on the tape, the value that belongs there.
+pub(super) fn failed_check(layout: &Layout, body: &[u8], ranges: &[Range<usize>]) -> Option<(usize, u16, u16)> {
     layout.checks.iter().find_map(|&index| {
         let Kind::Check { kind, word, stored, over } = &layout.fields[index].kind else { return None };
         let found = word.read(&body[ranges[index].clone()]);
