@@ -15,6 +15,9 @@ pub const WIDEST_BLANK: usize = 4 * PITCH;
 /// The longest text that is punched, in characters.
 pub const LONGEST: usize = 64;
 
+/// Frames from the first to the last hole of the longest lettering, at most.
+pub const LONGEST_FRAMES: usize = LONGEST * PITCH;
+
 /// The frames of a text, a few blank ones before and behind it. Small letters are punched as capitals.
 ///
 /// # Errors

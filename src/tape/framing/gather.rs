@@ -186,7 +186,9 @@ fn name_lettering(stretches: Vec<Stretch>, tape: &[u8]) -> Vec<Stretch> {
         };
         let mut run = index;
         if is_letter(stretch) {
-            while stretches.get(run + 1).is_some_and(|next| is_letter(next) || is_blank(next)) {
+            let limit = stretch.range.start + lettering::LONGEST_FRAMES;
+            let goes_on = |next: &Stretch| next.range.end <= limit && (is_letter(next) || is_blank(next));
+            while stretches.get(run + 1).is_some_and(goes_on) {
                 run += 1;
             }
             while !is_letter(&stretches[run]) {
