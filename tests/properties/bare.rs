@@ -61,7 +61,7 @@ impl Bus for Board {
             return self.tape.next().expect("the loader reads past the end of the tape");
         }
         self.polls += 1;
-        let ready = self.polls % 3 == 0;
+        let ready = self.polls.is_multiple_of(3);
         // The other bits of the status say nothing.
         let noise = (self.polls as u8).wrapping_mul(37) & !READY;
         if ready != self.ready_is_low { noise | READY } else { noise }
@@ -102,7 +102,7 @@ proptest! {
         let tape = encode(&bundled("bare").unwrap(), &[program]).unwrap();
         let leader = tape.pieces.iter().find(|piece| piece.range.len() == 120).unwrap().range.start;
         let tape = tape.bytes[leader + skipped..].to_vec();
-        let memory: Vec<u8> = (0..0x1_0000u32).map(|at| (at * 97 >> 3) as u8 ^ noise).collect();
+        let memory: Vec<u8> = (0..0x1_0000u32).map(|at| ((at * 97) >> 3) as u8 ^ noise).collect();
         let mut board = Board { memory, tape: tape.into_iter(), ready_is_low, polls: 0, outputs: Vec::new() };
         let (start, loader) = loader(page, ready_is_low, sets_up);
         prop_assert_eq!(loader.len(), if sets_up { 25 } else { 17 });

@@ -42,8 +42,11 @@ fn back(reading: &Reading) -> Vec<Image> {
     reading.programs.iter().map(|program| program.image(made_by()).0).collect()
 }
 
+/// The bytes of a block with their addresses, and its entry.
+type Carried = (Vec<(Address, Vec<u8>)>, Option<Address>);
+
 /// The good blocks of each program: what its image is made of.
-fn carried(reading: &Reading) -> Vec<Vec<(Vec<(Address, Vec<u8>)>, Option<Address>)>> {
+fn carried(reading: &Reading) -> Vec<Vec<Carried>> {
     let good = |program: &ProgramRead| {
         let blocks = program.blocks.iter().filter(|block| block.is_good());
         blocks.map(|block| (block.pieces.clone(), block.entry)).collect()
