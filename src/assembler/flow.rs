@@ -13,12 +13,12 @@ use crate::source::{Code, Diagnostic};
 /// What lies at a run address.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Mark {
+    /// No instruction.
     Nothing,
     /// The first byte of an instruction.
     Opcode,
     /// A further byte of an instruction.
     Inside,
-    Data,
     /// Two regions run here at different times.
     Several,
 }
@@ -40,27 +40,15 @@ pub(super) fn check(assembly: &mut Assembly, options: &Options) {
 
 fn marks(assembly: &Assembly) -> Vec<Mark> {
     let mut marks = vec![Mark::Nothing; MEMORY];
-    let mut put = |address: u16, mark| {
-        let place = &mut marks[usize::from(address)];
-        *place = if *place == Mark::Nothing { mark } else { Mark::Several };
-    };
     for statement in &assembly.statements {
-        match statement.task {
-            Task::Instruction(mnemonic) => {
-                put(statement.location, Mark::Opcode);
-                for at in 1..u16::from(mnemonic.form().pattern.length()) {
-                    put(statement.location.wrapping_add(at), Mark::Inside);
-                }
-            }
-            Task::Bytes | Task::Words | Task::Fill(_) | Task::Embed(_) => {
-                let mut at = 0;
-                while own_byte(assembly, statement, at).is_some() {
-                    put(statement.location.wrapping_add(at), Mark::Data);
-                    let Some(next) = at.checked_add(1) else { break };
-                    at = next;
-                }
-            }
-            _ => {}
+        let Task::Instruction(mnemonic) = statement.task else { continue };
+        for at in 0..u16::from(mnemonic.form().pattern.length()) {
+            let place = &mut marks[usize::from(statement.location.wrapping_add(at))];
+            *place = match (*place, at) {
+                (Mark::Nothing, 0) => Mark::Opcode,
+                (Mark::Nothing, _) => Mark::Inside,
+                _ => Mark::Several,
+            };
         }
     }
     marks
@@ -78,16 +66,17 @@ fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks
         return None;
     }
     let next = statement.location.wrapping_add(mnemonic.form().pattern.length().into());
-    match marks[usize::from(next)] {
-        Mark::Nothing => {
+    // What is no instruction is data if a byte is there.
+    let byte = assembly.image.byte(Address(next.wrapping_add(statement.shift)));
+    match (marks[usize::from(next)], byte) {
+        (Mark::Nothing, None) => {
             let headline = format!("execution runs on into nothing at {}", Both(Address(next)));
             let problem = Diagnostic::warning(Code::RunsIntoNothing, headline)
                 .at(statement.span(), "the last instruction before it")
                 .with_help("end with HLT, RET or a jump; or ignore this if something is loaded there first");
             Some(problem)
         }
-        Mark::Data if !mnemonic.calls() => {
-            let byte = assembly.image.byte(Address(next.wrapping_add(statement.shift)))?;
+        (Mark::Nothing, Some(byte)) if !mnemonic.calls() => {
             let headline = format!("execution runs into the undocumented opcode {}", Both(byte));
             let problem = Diagnostic::warning(Code::OpcodeUndocumented, headline)
                 .at(statement.span(), "the instruction before it")

@@ -48,7 +48,7 @@ pub struct Options {
 
 /// The result of assembling a source. The image is complete only if the diagnostics hold no error.
 pub struct Assembly {
-    /// The bytes, with symbols and entry.
+    /// The bytes, with the entry; the symbols come with [`Assembly::export_symbols`].
     pub image: Image,
     /// All problems found.
     pub diagnostics: Diagnostics,
@@ -71,21 +71,23 @@ pub fn assemble(sources: &mut SourceMap, root: SourceId, options: &Options, load
     if !second.diagnostics.has_errors() {
         flow::check(&mut second, options);
     }
-    second.image.symbols = exported(&second);
     second
 }
 
-/// The symbols of the image, by name in the order of their first sight.
-fn exported(assembly: &Assembly) -> Vec<Symbol> {
-    let symbol = |name| {
-        let entry = assembly.symbols.get(name)?;
-        let kind = match entry.meaning {
-            Meaning::Label => SymbolKind::Label,
-            Meaning::Constant | Meaning::Variable => SymbolKind::Constant,
-            _ => return None,
+impl Assembly {
+    /// Gives the image its symbols, in the order of their first sight. It is a step of its own because not every
+    /// output has a place for them.
+    pub fn export_symbols(&mut self) {
+        let symbol = |name| {
+            let entry = self.symbols.get(name)?;
+            let kind = match entry.meaning {
+                Meaning::Label => SymbolKind::Label,
+                Meaning::Constant | Meaning::Variable => SymbolKind::Constant,
+                _ => return None,
+            };
+            let Worth::Known(value) = entry.worth else { return None };
+            Some(Symbol { name: self.names.text(name).to_owned(), value, kind })
         };
-        let Worth::Known(value) = entry.worth else { return None };
-        Some(Symbol { name: assembly.names.text(name).to_owned(), value, kind })
-    };
-    assembly.names.own().filter_map(symbol).collect()
+        self.image.symbols = self.names.own().filter_map(symbol).collect();
+    }
 }

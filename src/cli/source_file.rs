@@ -52,6 +52,7 @@ pub fn assemble(
     let root = sources.add(name, bytes, Origin::Given);
     let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused, keep_lines };
     let mut assembly = assembler::assemble(sources, root, &wanted, &mut Disk { folders: &options.folders });
+    assembly.export_symbols();
     let diagnostics = std::mem::take(&mut assembly.diagnostics);
     let sound = !diagnostics.has_errors();
     (sound.then_some(assembly), diagnostics)
