@@ -20,9 +20,9 @@ use crate::syntax::{
 /// One past the highest address.
 pub(super) const TOP: u32 = 0x1_0000;
 
-/// The shortest average line, by which room is made for what pass one keeps. Room that is not used costs nothing, but
-/// growing and giving back large blocks does.
-const BYTES_PER_LINE: usize = 8;
+/// No line that holds an instruction is shorter than a blank, `EI` and the line's end. Room is made by it for what pass
+/// one keeps: room that is not used costs nothing, but growing large blocks does.
+const BYTES_PER_LINE: usize = 4;
 
 /// A value that pass one needed and did not have.
 pub(super) struct Missing {
