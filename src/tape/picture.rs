@@ -194,3 +194,60 @@ impl Strip<'_> {
         self.page.push(Circle { centre, radius: PITCH * 0.72, paint: Paint::outline(0.5) });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::Item;
+
+    /// A tape of two pages and a bit, each frame another byte.
+    fn tape() -> Vec<u8> {
+        (0..1234u32).map(|frame| (frame * 37) as u8).collect()
+    }
+
+    fn circles(page: &Page) -> impl Iterator<Item = &Circle> {
+        page.items.iter().filter_map(|item| if let Item::Circle(circle) = item { Some(circle) } else { None })
+    }
+
+    #[test]
+    fn folded_and_cut_every_hole_is_drawn_once() {
+        let holes: u32 = tape().iter().map(|frame| frame.count_ones()).sum();
+        for (drawing, pages) in [(to_read(&tape(), "t", &[], PageSize::A4), 3), (to_cut(&tape(), "t"), 2)] {
+            assert_eq!(drawing.pages.len(), pages);
+            let of = |diameter: f64| {
+                let all = drawing.pages.iter().flat_map(circles);
+                all.filter(|circle| (2.0 * circle.radius - diameter).abs() < 1e-9).count()
+            };
+            assert_eq!((of(CODE_HOLE), of(FEED_HOLE)), (holes as usize, tape().len()));
+        }
+    }
+
+    #[test]
+    fn everything_stays_on_the_paper_and_the_ring_is_around_its_hole() {
+        let ring = Some((777, 5));
+        let label = Label { range: 700..800, text: "block".into(), heavy: true, ring };
+        for paper in [PageSize::A4, PageSize::LETTER] {
+            let drawing = to_read(&tape(), "t", std::slice::from_ref(&label), paper);
+            for page in &drawing.pages {
+                for circle in circles(page) {
+                    let ((x, y), r) = (circle.centre, circle.radius);
+                    assert!(x > r && y > r && x + r < page.size.width && y + r < page.size.height);
+                }
+            }
+            let rings: Vec<_> =
+                drawing.pages.iter().flat_map(circles).filter(|circle| circle.radius > CODE_HOLE / 2.0 + 0.1).collect();
+            let [ring] = rings[..] else { panic!("{} rings", rings.len()) };
+            // Frame 777 is the 78th of its strip, the third of the second page.
+            let left = (paper.landscape().width - length(STRIP)) / 2.0;
+            let x = left + 77.5 * PITCH;
+            let y = HEAD + 2.0 * STRIP_PITCH + WIDTH - track(5);
+            assert!((ring.centre.0 - x).abs() < 1e-9 && (ring.centre.1 - y).abs() < 1e-9, "{:?}", ring.centre);
+        }
+    }
+
+    #[test]
+    fn an_empty_tape_is_an_empty_page() {
+        assert_eq!(to_read(&[], "t", &[], PageSize::A4).pages.len(), 1);
+        assert!(to_cut(&[], "t").pages.is_empty());
+    }
+}

@@ -90,6 +90,23 @@ proptest! {
     }
 
     #[test]
+    fn a_damaged_framing_file_is_refused_or_read_but_never_a_panic(
+        text in framings::texts(),
+        cuts in vec((any::<prop::sample::Index>(), "[-0-9a-z\"{}=, \\[\\]]{0,6}"), 1..4),
+        bytes in vec(any::<u8>(), 0..300),
+    ) {
+        let mut text = text;
+        for (place, put) in cuts {
+            let at = place.index(text.len());
+            text.replace_range(at..(at + 3).min(text.len()), &put);
+        }
+        if let Some(framing) = framings::load(&text) {
+            decode(&framing, &bytes);
+            let _ = write(&framing, &[image(&[(0, bytes.clone())], 0)]);
+        }
+    }
+
+    #[test]
     fn the_stretches_of_a_reading_cover_the_tape(text in framings::texts(), bytes in vec(any::<u8>(), 0..2000)) {
         let Some(framing) = framings::load(&text) else { return Err(TestCaseError::reject("refused")) };
         let mut at = 0;

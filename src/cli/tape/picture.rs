@@ -10,6 +10,7 @@ use crate::cli::pages::add_drawing;
 use crate::cli::report::Report;
 use crate::drawing::{Drawing, PageSize};
 use crate::notation::Notation;
+use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
 use crate::tape::picture::{Label, to_cut, to_read};
 
@@ -63,6 +64,10 @@ impl Picture {
             Ok(tape) => tape,
             Err(problem) => return report.problem(problem),
         };
+        if tape.is_empty() {
+            let headline = format!("`{}` holds no frame", self.tape.display());
+            return report.problem(Diagnostic::error(Code::TapeUnfit, headline));
+        }
         let drawing = self.draw(&tape, framing.as_ref());
         let mut outputs = Outputs::default();
         for path in &self.outputs {
