@@ -12,3 +12,4 @@ mod panel;
 mod rom;
 mod sheet;
 mod tape;
+mod polling;
