@@ -5,7 +5,7 @@
 ; Source        W. W. Peterson and D. T. Brown, "Cyclic Codes for Error Detection", Proc. IRE 49, 1961.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; CRC16    HL = start      HL = check                A, flags      32  about 400 a byte
+; CRC16    HL = start      HL = check                A, flags      32  490 a byte or so, 625 at most
 ;          DE = block      DE behind the end
 ;          BC = bytes, 0 for 65536                   BC = 0
 ; T-states include the RET, not the CALL.

@@ -4,7 +4,7 @@
 ; Source        J. G. Fletcher, IEEE Trans. Comm. COM-30(1), 1982; RFC 1146.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; FLETCH   HL = block      D = first, E = second     A, flags      28  20 + 93 a byte, 97 with a carry in both
+; FLETCH   HL = block      D = first, E = second     A, flags      33  124 + 69 a byte
 ;          BC = bytes, 0 for 65536                   BC = 0, HL behind the end
 ; T-states include the RET, not the CALL. Each sum is kept as 0..=255 with 255 standing for 0, until the end.
 

@@ -4,8 +4,8 @@
 ; Include first one of mc6850.asm, i8251.asm, uart.asm, for SEROUT.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; HEXOUT   A = byte        two digits sent           A, flags      22  300 at most with nothing to wait for
-; HEXWRD   HL = word       four digits sent          A, flags       8  600 at most with nothing to wait for
+; HEXOUT   A = byte        two digits sent           A, flags      23  286 at most with nothing to wait for
+; HEXWRD   HL = word       four digits sent          A, flags       5  599 at most with nothing to wait for
 ; T-states include the RET, not the CALL.
 
 HEXWRD: MOV     A,H

@@ -8,7 +8,7 @@
 ;               SERDT   port of the data
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; KEYIN    -               at the entry of what was  A, HL,        24  31 and 60 a character at most
+; KEYIN    -               at the entry of what was  A, HL,        24  31 and 59 a character
 ;                          loaded                    flags
 ; No stack is used.
 ;

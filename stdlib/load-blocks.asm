@@ -1,7 +1,7 @@
 ; load-blocks.asm   Second-stage loader for the framing `blocks`.
 ;
 ; Purpose       Reads numbered, checked blocks to where each belongs, and starts the program that they make.
-; Define first  LDSTK   the address above the stack: two levels, 4 bytes
+; Define first  LDSTK   the address above the stack: 8 bytes are used
 ;               LDPORT  output port for complaints
 ; Include first one of mc6850.asm, i8251.asm, uart.asm, for SERIN; call SERINI before.
 ;

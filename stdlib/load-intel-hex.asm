@@ -4,11 +4,11 @@
 ;               the program goes on at LDRUN.
 ; Define first  LDPORT  output port for complaints
 ;               LDRUN   where to go on
-; Include first one of mc6850.asm, i8251.asm, uart.asm, for SERIN; call SERINI before, with a stack of 8 bytes.
+; Include first one of mc6850.asm, i8251.asm, uart.asm, for SERIN; call SERINI before, with a stack of 10 bytes.
 ; Source        Intel, "Hexadecimal Object File Format Specification", Revision A, 1988.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; LOADHX   -               at LDRUN                  all          129  600 a byte of data at most
+; LOADHX   -               at LDRUN                  all          130  600 a byte of data at most
 ;
 ; Complaints    It puts a number out at LDPORT and stops by HLT, at an address of its own for each:
 ;               2  LDBAD   a check does not agree

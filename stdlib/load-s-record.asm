@@ -3,11 +3,11 @@
 ; Purpose       Reads S1 records to where each belongs, passes over S0 and S5, and starts the program where the S9 record
 ;               says.
 ; Define first  LDPORT  output port for complaints
-; Include first one of mc6850.asm, i8251.asm, uart.asm, for SERIN; call SERINI before, with a stack of 8 bytes.
+; Include first one of mc6850.asm, i8251.asm, uart.asm, for SERIN; call SERINI before, with a stack of 10 bytes.
 ; Source        Motorola, "M68000 Family Programmer's Reference Manual", appendix C.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; LOADSR   -               at the address of the S9  all          161  650 a byte of data at most
+; LOADSR   -               at the address of the S9  all          159  650 a byte of data at most
 ;
 ; Complaints    It puts a number out at LDPORT and stops by HLT, at an address of its own for each:
 ;               2  LDBAD   a check does not agree

@@ -5,7 +5,7 @@
 ;               elsewhere.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; MEMTST   HL = block      zero flag: all is well    A, flags      36  51 + 152 a byte
+; MEMTST   HL = block      zero flag: all is well    A, flags      36  52 + 157 a byte
 ;          BC = bytes, 0 for 65536                   BC
 ;          D = seed        else HL = the first bad cell, A = its bad bits
 ; T-states include the RET, not the CALL.

@@ -4,8 +4,8 @@
 ; Include first one of mc6850.asm, i8251.asm, uart.asm, for SEROUT.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; OCTOUT   A = byte        three digits sent         A, flags      29  361 with nothing to wait for
-; OCTWRD   HL = word       six digits sent           A, flags      38  840 with nothing to wait for; HL stays
+; OCTOUT   A = byte        three digits sent         A, flags      26  372 with nothing to wait for
+; OCTWRD   HL = word       six digits sent           A, flags      27  1059 with nothing to wait for; HL stays
 ; T-states include the RET, not the CALL.
 
 OCTOUT: PUSH    PSW

@@ -5,7 +5,7 @@
 ;               SNSTAB  table of eight addresses, by DW
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; SENSE    -               at the chosen address     A, flags      18  85
+; SENSE    -               at the chosen address     A, flags      17  81
 ;                                                    DE, HL
 ; T-states from the first instruction to the one at the chosen address.
 

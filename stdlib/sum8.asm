@@ -4,7 +4,7 @@
 ;               S-records is its complement (CMA).
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; SUM8     HL = block      A = D = sum               A, flags      12  22 + 46 a byte
+; SUM8     HL = block      A = D = sum               A, flags      14  22 + 45 a byte
 ;          BC = bytes, 0 for 65536                   BC = 0, HL behind the end
 ; T-states include the RET, not the CALL.
 

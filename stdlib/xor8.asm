@@ -4,7 +4,7 @@
 ; Source        ISO 1155, longitudinal parity.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; XOR8     HL = block      A = D = check             A, flags      12  22 + 46 a byte
+; XOR8     HL = block      A = D = check             A, flags      14  22 + 45 a byte
 ;          BC = bytes, 0 for 65536                   BC = 0, HL behind the end
 ; T-states include the RET, not the CALL.
 
