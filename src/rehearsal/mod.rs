@@ -20,7 +20,7 @@ pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
 pub use serial::{
-    Feed, Format, Frame, HardWired, I8251, Margin, Mc6850, Parity, Received, SenderState, Sent, SerialChip, Speed,
-    StatusBit, StatusLayout,
+    Feed, Format, Frame, HardWired, I8251, Margin, Mc6850, Received, SenderState, Sent, SerialChip, StatusBit,
+    StatusLayout,
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};

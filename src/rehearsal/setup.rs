@@ -1,7 +1,8 @@
 //! What a machine is built from.
 
 use super::memory::{Memory, Noise};
-use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, Speed, StatusLayout};
+use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, StatusLayout};
+use crate::line::LineFormat;
 use crate::notation::Address;
 
 /// Everything of a machine that does not change while it runs.
@@ -38,10 +39,8 @@ pub struct SerialSetup {
     pub data_in: u8,
     /// The port to which data to be sent are written.
     pub data_out: u8,
-    /// The speed of the line.
-    pub speed: Speed,
-    /// The format of the line's characters.
-    pub format: Format,
+    /// Speed and characters of the line.
+    pub line: LineFormat,
     /// The chip's clock as a multiple of the line's speed: 1, 16 or 64.
     pub clock: u8,
 }

@@ -2,9 +2,7 @@
 
 use coldwright::isa::TStates;
 use coldwright::notation::Address;
-use coldwright::rehearsal::{
-    ChipSetup, Feed, Format, Machine, SerialSetup, Setup, Speed, StatusBit, StatusLayout, Stop,
-};
+use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop};
 use proptest::prelude::*;
 
 const STATUS: u8 = 0o60;
@@ -50,8 +48,7 @@ fn run(program: &[u8], feed: &[u8], chip: ChipSetup, every_turn: bool) -> (Machi
         control: Some(STATUS),
         data_in: DATA,
         data_out: DATA,
-        speed: Speed::baud(9600),
-        format: Format::EIGHT_NONE_TWO,
+        line: "9600 8N2".parse().unwrap(),
         clock: 16,
     };
     let setup = Setup {

@@ -5,10 +5,11 @@
 //! data sheets. [C] the sequences that programs use. Lengths of characters follow from their definition.
 
 use coldwright::isa::TStates;
+use coldwright::line::{LineFormat, Parity};
 use coldwright::notation::Address;
 use coldwright::rehearsal::{
-    ChipSetup, Feed, Format, HardWired, I8251, Machine, Mc6850, Parity, Received, SenderState, SerialChip, SerialSetup,
-    Setup, Speed, StatusBit, StatusLayout, Stop, What,
+    ChipSetup, Feed, Format, HardWired, I8251, Machine, Mc6850, Received, SenderState, SerialChip, SerialSetup, Setup,
+    StatusBit, StatusLayout, Stop, What,
 };
 
 const IDLE: SenderState = SenderState { buffer_empty: true, idle: true };
@@ -195,7 +196,7 @@ fn hard_wired_status_takes_any_place_and_polarity() {
                 let status = chip.status(sender) >> first & 0x1F;
                 if inverted { !status & 0x1F } else { status }
             };
-            let mut chip = HardWired::new(layout, Format::EIGHT_NONE_TWO);
+            let mut chip = HardWired::new(layout, Format { data: 8, parity: Parity::None, stop_halves: 4 });
             assert_eq!(pins(&chip, BUSY), 0b00000);
             assert_eq!(pins(&chip, IDLE), 0b00010);
             chip.receive(good(1));
@@ -211,16 +212,19 @@ fn hard_wired_status_takes_any_place_and_polarity() {
 const STATUS: u8 = 0o60;
 const DATA: u8 = 0o61;
 
+fn line_format(line: &str) -> LineFormat {
+    line.parse().unwrap()
+}
+
 /// A machine of 2 MHz with a serial chip, and a program at zero.
-fn machine(chip: ChipSetup, speed: Speed, format: Format, program: &[u8]) -> Machine {
+fn machine(chip: ChipSetup, line: &str, program: &[u8]) -> Machine {
     let serial = SerialSetup {
         chip,
         status: STATUS,
         control: Some(STATUS),
         data_in: DATA,
         data_out: DATA,
-        speed,
-        format,
+        line: line_format(line),
         clock: 16,
     };
     let setup = Setup {
@@ -260,13 +264,10 @@ const SHOW: &[u8] = &[
 /// second. 300 baud with two stop bits: 36.667 ms; 9600 with one: 1.0417 ms.
 #[test]
 fn characters_arrive_at_the_rate_of_the_line() {
-    for (speed, format, states) in [
-        (Speed::baud(110), Format::EIGHT_NONE_TWO, 200_000.0),
-        (Speed::baud(300), Format::EIGHT_NONE_TWO, 73_333.33),
-        (Speed(134_500), Format::EIGHT_NONE_ONE, 148_698.88),
-        (Speed::baud(9600), Format::EIGHT_NONE_ONE, 2083.33),
-    ] {
-        let mut machine = machine(uart(), speed, format, SHOW);
+    for (line, states) in
+        [("110 8N2", 200_000.0), ("300 8N2", 73_333.33), ("134.5 8N1", 148_698.88), ("9600 8N1", 2083.33)]
+    {
+        let mut machine = machine(uart(), line, SHOW);
         let text: Vec<u8> = (0..=20).collect();
         machine.board.play(0, &Feed::new(&text), TStates(5));
         let end = TStates(machine.board.line_ends(0).0 + 100);
@@ -282,7 +283,7 @@ fn characters_arrive_at_the_rate_of_the_line() {
 /// [M] a character is complete at the middle of its first stop bit: 9.5 bits after its start edge.
 #[test]
 fn a_character_is_complete_in_the_middle_of_its_stop_bit() {
-    let mut machine = machine(uart(), Speed::baud(1000), Format::EIGHT_NONE_TWO, SHOW);
+    let mut machine = machine(uart(), "1000 8N2", SHOW);
     machine.board.play(0, &Feed::new(&[0o123]), TStates(1000));
     machine.run(TStates(100_000), &mut ());
     let seen = machine.board.outputs()[0].at.0;
@@ -299,7 +300,7 @@ fn a_slow_program_loses_characters() {
         0o006, 0, 0o005, 0o302, 12, 0, // MVI B,0; DCR B; JNZ: 3847 T-states
         0o303, 0, 0,
     ];
-    let mut machine = machine(uart(), Speed::baud(9600), Format::EIGHT_NONE_TWO, &slow);
+    let mut machine = machine(uart(), "9600 8N2", &slow);
     machine.board.play(0, &Feed::new(&[1, 2, 3, 4, 5, 6]), TStates(0));
     machine.run(TStates(100_000), &mut ());
     let lost = |what: What| matches!(what, What::Overrun { serial: 0, .. });
@@ -317,7 +318,7 @@ fn a_wrong_divisor_garbles() {
     ];
     let text = *b"CLOCK OF THE TOWER";
     let shown = |format| {
-        let mut machine = machine(ChipSetup::Mc6850, Speed::baud(300), Format::EIGHT_NONE_TWO, &program(format));
+        let mut machine = machine(ChipSetup::Mc6850, "300 8N2", &program(format));
         machine.board.play(0, &Feed::new(&text), TStates(1000));
         machine.run(TStates(10_000_000), &mut ());
         machine.board.outputs().iter().map(|output| output.byte).collect::<Vec<_>>()
@@ -338,7 +339,7 @@ fn a_leader_of_zeros_synchronises_from_anywhere() {
         0o333, STATUS, 0o037, 0o322, 8, 0, 0o333, DATA, 0o323, 0, 0o303, 8, 0,
     ];
     for start in 0..23 {
-        let mut machine = machine(ChipSetup::Mc6850, Speed::baud(300), Format::EIGHT_NONE_TWO, &program);
+        let mut machine = machine(ChipSetup::Mc6850, "300 8N2", &program);
         machine.board.play(0, &Feed::new(&[0, 0, 0, 0o252, 0o377, 0o001]), TStates(0));
         machine.wait(TStates(start * 3333));
         machine.run(TStates(1_000_000), &mut ());
@@ -358,7 +359,7 @@ fn characters_are_sent_at_the_rate_of_the_line() {
         0o170, 0o323, DATA, 0o005, 0o302, 2, 0,     // MOV A,B; OUT DATA; DCR B; JNZ 2
         0o166,
     ];
-    let mut machine = machine(uart(), Speed::baud(110), Format::EIGHT_NONE_TWO, &program);
+    let mut machine = machine(uart(), "110 8N2", &program);
     assert_eq!(machine.run(TStates(10_000_000), &mut ()), Stop::Halted);
     machine.wait(TStates(1_000_000));
     let sent = machine.board.sent(0);

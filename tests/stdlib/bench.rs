@@ -4,9 +4,7 @@ use coldwright::assembler::{Options, STDLIB, StdlibOnly, assemble};
 use coldwright::image::Image;
 use coldwright::isa::{Pair, Register, TStates};
 use coldwright::notation::Address;
-use coldwright::rehearsal::{
-    ChipSetup, Feed, Format, Machine, SerialSetup, Setup, Speed, StatusBit, StatusLayout, Stop, What,
-};
+use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What};
 use coldwright::source::{Origin, Renderer, Severity, SourceMap, Style};
 
 pub const STATUS: u8 = 0o60;
@@ -95,18 +93,17 @@ pub fn image(source: &str) -> Image {
 impl Bench {
     /// A machine of 2 MHz and 32 KiB with a chip on a line of 9600 baud, and a program in it.
     pub fn new(chip: Chip, source: &str) -> Bench {
-        Bench::at_speed(chip, Speed::baud(9600), source)
+        Bench::on_line(chip, "9600 8N2", source)
     }
 
-    pub fn at_speed(chip: Chip, speed: Speed, source: &str) -> Bench {
+    pub fn on_line(chip: Chip, line: &str, source: &str) -> Bench {
         let serial = SerialSetup {
             chip: chip.setup(),
             status: STATUS,
             control: Some(STATUS),
             data_in: DATA,
             data_out: DATA,
-            speed,
-            format: Format::EIGHT_NONE_TWO,
+            line: line.parse().unwrap(),
             clock: 16,
         };
         let setup = Setup {

@@ -3,7 +3,7 @@
 use super::bench::{Bench, CONSTANTS, Chip, assert_stated, image};
 use coldwright::isa::{Flags, TStates};
 use coldwright::notation::Address;
-use coldwright::rehearsal::{Speed, Stop};
+use coldwright::rehearsal::Stop;
 
 const PAGE: u8 = 1;
 const ENTRY: u8 = 0o31;
@@ -31,7 +31,7 @@ fn file(chip: Chip) -> &'static str {
 /// A line of 300 baud, as from a cassette.
 fn bench(chip: Chip) -> Bench {
     let source = format!("{}        INCLUDE '{}.asm'\n        END     KEYIN\n", chip.constants(), file(chip));
-    let mut bench = Bench::at_speed(chip, Speed::baud(300), &source);
+    let mut bench = Bench::on_line(chip, "300 8N2", &source);
     let entry = bench.image.entry.unwrap();
     bench.machine.examine(entry);
     bench
@@ -103,7 +103,7 @@ fn a_page_checks_itself() {
     for slip in [None, Some(0), Some(9), Some(0o12), Some(0o27), Some(0o31), Some(0o377)] {
         let source =
             format!("{}        INCLUDE 'keyin-uart.asm'\n        END     KEYIN\n        ", Chip::UartHigh.constants());
-        let mut loader = Bench::at_speed(Chip::UartHigh, Speed::baud(9600), &source);
+        let mut loader = Bench::on_line(Chip::UartHigh, "9600 8N2", &source);
         let (start, entry) = (loader.image.entry.unwrap(), Address(u16::from_be_bytes([PAGE, ENTRY])));
         loader.machine.examine(start);
         loader.machine.set_stop(entry, true);

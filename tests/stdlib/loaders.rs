@@ -3,17 +3,17 @@
 use super::bench::{Bench, Chip, assert_stated};
 use coldwright::isa::TStates;
 use coldwright::notation::Address;
-use coldwright::rehearsal::{Speed, Stop};
+use coldwright::rehearsal::Stop;
 
 const TARGET: u16 = 0x4000;
 
-fn bench(chip: Chip, file: &str, routine: &str, speed: Speed) -> Bench {
+fn bench(chip: Chip, file: &str, routine: &str, line: &str) -> Bench {
     let source = format!(
         "{}        LXI     SP,7000H\n        CALL    SERINI\n        JMP     {routine}\n        INCLUDE '{}.asm'\nPART:   NOP\n        INCLUDE '{file}.asm'\nLDRUN   EQU     4003H\nBEHIND: HLT\n",
         chip.constants(),
         chip.file()
     );
-    let mut bench = Bench::at_speed(chip, speed, &source);
+    let mut bench = Bench::on_line(chip, line, &source);
     bench.machine.set_stop(Address(TARGET + 3), true);
     bench.run(1000);
     bench
@@ -59,7 +59,7 @@ fn with_leader(blocks: &[Vec<u8>]) -> Vec<u8> {
 fn blocks_are_loaded_and_started() {
     // 1,000,000 baud would be too fast; 57,600 leaves 382 T-states for a character.
     for (chip, speed) in Chip::ALL.into_iter().flat_map(|chip| [(chip, 300), (chip, 57_600)]) {
-        let mut bench = bench(chip, "load-blocks", "LOADBL", Speed::baud(speed));
+        let mut bench = bench(chip, "load-blocks", "LOADBL", &format!("{speed} 8N2"));
         bench.play(&with_leader(&blocks()));
         assert_eq!(bench.run(200_000_000), Stop::Reached(Address(TARGET + 3)), "{chip:?} at {speed}");
         assert_eq!(bench.machine.board.memory.bytes(Address(TARGET), 300), program());
@@ -69,7 +69,7 @@ fn blocks_are_loaded_and_started() {
 }
 
 fn complaint(file: &str, routine: &str, tape: &[u8], label: &str) -> Vec<u8> {
-    let mut bench = bench(Chip::Mc6850, file, routine, Speed::baud(9600));
+    let mut bench = bench(Chip::Mc6850, file, routine, "9600 8N2");
     bench.play(tape);
     assert_eq!(bench.run(20_000_000), Stop::Halted);
     let halt = Address(bench.machine.cpu.registers.pc - 1);
@@ -84,7 +84,7 @@ fn blocks_complain() {
     lost.remove(1);
     assert_eq!(of(&with_leader(&lost), "LDLOST"), [1]);
     let missing_end = &blocks()[..3];
-    let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", Speed::baud(9600));
+    let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", "9600 8N2");
     bench.play(&with_leader(missing_end));
     assert!(matches!(bench.run(20_000_000), Stop::Endless { .. }));
     let rom = [block(0, 0x9000, &[1, 2])];
@@ -99,7 +99,7 @@ fn blocks_notice_every_slip() {
         for bit in 0..8 {
             let mut bad = good.clone();
             bad[at] ^= 1 << bit;
-            let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", Speed::baud(9600));
+            let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", "9600 8N2");
             bench.play(&with_leader(&[bad, block(1, TARGET + 3, &[])]));
             let stop = bench.run(20_000_000);
             // A slip in the length makes it wait for more, or take the next mark for data.
@@ -112,7 +112,7 @@ fn blocks_notice_every_slip() {
 #[test]
 fn a_check_of_zero_is_read_right() {
     for data in [&[255u8, 0][..], &[0, 0], &[128, 127], &[254, 1, 255]] {
-        let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", Speed::baud(9600));
+        let mut bench = bench(Chip::Mc6850, "load-blocks", "LOADBL", "9600 8N2");
         bench.play(&with_leader(&[block(0, 0, data)]));
         bench.run(3_000_000);
         assert!(bench.lamps().is_empty(), "{data:?}");
@@ -149,7 +149,7 @@ fn intel_hex_is_loaded_and_started() {
     let text: String = chunks().map(|(at, data)| hex_record(at, 0, &data)).chain([":00000001FF\r\n".into()]).collect();
     for (chip, bytes) in Chip::ALL.into_iter().flat_map(|chip| [(chip, even(&text)), (chip, text.clone().into_bytes())])
     {
-        let mut bench = bench(chip, "load-intel-hex", "LOADHX", Speed::baud(19_200));
+        let mut bench = bench(chip, "load-intel-hex", "LOADHX", "19200 8N2");
         bench.play(&bytes);
         assert_eq!(bench.run(200_000_000), Stop::Reached(Address(TARGET + 3)), "{chip:?}");
         assert_eq!(bench.machine.board.memory.bytes(Address(TARGET), 300), program());
@@ -165,7 +165,7 @@ fn s_records_are_loaded_and_started() {
     let text = head + &data + &s_record(5, 19, &[]) + &s_record(9, TARGET + 3, &[]);
     for (chip, bytes) in Chip::ALL.into_iter().flat_map(|chip| [(chip, even(&text)), (chip, text.clone().into_bytes())])
     {
-        let mut bench = bench(chip, "load-s-record", "LOADSR", Speed::baud(19_200));
+        let mut bench = bench(chip, "load-s-record", "LOADSR", "19200 8N2");
         bench.play(&bytes);
         assert_eq!(bench.run(200_000_000), Stop::Reached(Address(TARGET + 3)), "{chip:?}");
         assert_eq!(bench.machine.board.memory.bytes(Address(TARGET), 300), program());
@@ -193,7 +193,7 @@ fn as_many_bytes_as_stated() {
     for (file, routine, states) in
         [("load-blocks", "LOADBL", 190), ("load-intel-hex", "LOADHX", 600), ("load-s-record", "LOADSR", 650)]
     {
-        let bench = bench(Chip::Mc6850, file, routine, Speed::baud(9600));
+        let bench = bench(Chip::Mc6850, file, routine, "9600 8N2");
         assert_stated(file, routine, bench.size(routine, "BEHIND"), states);
     }
 }
@@ -206,8 +206,8 @@ fn as_fast_as_stated() {
         ("load-intel-hex", "LOADHX", 300, hex_record(TARGET, 0, &[1; 100]).into_bytes()),
         ("load-s-record", "LOADSR", 325, s_record(1, TARGET, &[1; 100]).into_bytes()),
     ] {
-        let speed = Speed((11.0 * 2_000_000.0 * 1000.0 / f64::from(states)) as u32);
-        let mut bench = bench(Chip::UartLow, file, routine, speed);
+        let speed = 11.0 * 2_000_000.0 / f64::from(states);
+        let mut bench = bench(Chip::UartLow, file, routine, &format!("{speed:.2} 8N2"));
         bench.machine.wait(TStates(10));
         bench.play(&tape[..tape.len().min(60)]);
         bench.run(1_000_000);

@@ -2,7 +2,6 @@
 
 use super::bench::{Bench, Chip, assert_stated};
 use coldwright::isa::Pair;
-use coldwright::rehearsal::Speed;
 
 fn shown(file: &str, routine: &str, value: u16) -> (String, u64) {
     let source = format!(
@@ -10,7 +9,7 @@ fn shown(file: &str, routine: &str, value: u16) -> (String, u64) {
         Chip::Mc6850.constants(),
     );
     // So fast that nothing has to be waited for.
-    let mut bench = Bench::at_speed(Chip::Mc6850, Speed::baud(4_000_000), &source);
+    let mut bench = Bench::on_line(Chip::Mc6850, "1000000 8N2", &source);
     let (go, done) = (bench.label("GO"), bench.label("DONE"));
     bench.machine.set_stop(go, true);
     bench.run(10_000);

@@ -1,17 +1,7 @@
 //! What a start-stop character looks like on a line.
 
 use crate::isa::TStates;
-
-/// The parity bit of a character.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Parity {
-    /// There is none.
-    None,
-    /// The count of ones in data and parity is even.
-    Even,
-    /// The count of ones in data and parity is odd.
-    Odd,
-}
+use crate::line::{LineFormat, Parity, Speed};
 
 /// The bits of a character: one start bit, data from the least significant up, parity, stop bits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,12 +15,6 @@ pub struct Format {
 }
 
 impl Format {
-    /// Eight data bits, no parity, two stop bits.
-    pub const EIGHT_NONE_TWO: Format = Format { data: 8, parity: Parity::None, stop_halves: 4 };
-
-    /// Eight data bits, no parity, one stop bit.
-    pub const EIGHT_NONE_ONE: Format = Format { data: 8, parity: Parity::None, stop_halves: 2 };
-
     /// The bits between the start bit and the first stop bit.
     pub fn middle_bits(self) -> u32 {
         u32::from(self.data) + u32::from(self.parity != Parity::None)
@@ -64,14 +48,9 @@ impl Format {
     }
 }
 
-/// The speed of a line in thousandths of a baud: 110 baud is 110,000, 134.5 baud is 134,500.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Speed(pub u32);
-
-impl Speed {
-    /// A speed in whole bauds.
-    pub const fn baud(baud: u32) -> Speed {
-        Speed(baud * 1000)
+impl From<LineFormat> for Format {
+    fn from(line: LineFormat) -> Format {
+        Format { data: line.data_bits, parity: line.parity, stop_halves: line.stop_bits.half_bits() as u8 }
     }
 }
 
@@ -97,11 +76,11 @@ impl Grid {
     /// Ticks in which half a bit of a clock divided by 64 is still whole.
     const FINENESS: u128 = 128;
 
-    /// The grid of a machine's clock and a line's speed, both at least 1.
+    /// The grid of a machine's clock (at least 1 Hz) and a line's speed.
     pub fn new(clock_hz: u64, speed: Speed) -> Grid {
         Grid {
-            per_state: Grid::FINENESS * u128::from(speed.0.max(1)),
-            bit: Grid::FINENESS * 1000 * u128::from(clock_hz.max(1)),
+            per_state: Grid::FINENESS * u128::from(speed.hundredths()),
+            bit: Grid::FINENESS * 100 * u128::from(clock_hz.max(1)),
         }
     }
 

@@ -15,7 +15,7 @@ mod signal;
 mod station;
 
 pub use feed::Feed;
-pub use format::{Format, Parity, Speed};
+pub use format::Format;
 pub use hard_wired::{HardWired, StatusBit, StatusLayout};
 pub use i8251::I8251;
 pub use mc6850::Mc6850;

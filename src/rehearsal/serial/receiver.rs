@@ -7,8 +7,9 @@
 //! bit late.
 
 use super::Received;
-use super::format::{Format, Parity, Tick};
+use super::format::{Format, Tick};
 use super::signal::Signal;
+use crate::line::Parity;
 
 /// A character that a receiver will have completed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

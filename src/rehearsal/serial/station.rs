@@ -64,10 +64,10 @@ impl LineEvent {
 
 impl Station {
     pub fn new(setup: &SerialSetup, clock_hz: u64) -> Station {
-        let chip = setup.chip.build(setup.format);
+        let (chip, format) = (setup.chip.build(setup.line.into()), setup.line.into());
         let mut station = Station {
             chip,
-            signal: Signal::new(Grid::new(clock_hz, setup.speed), setup.format),
+            signal: Signal::new(Grid::new(clock_hz, setup.line.speed), format),
             clock: setup.clock,
             looks_since: None,
             pending: None,
