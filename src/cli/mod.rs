@@ -2,6 +2,8 @@
 //! code.
 
 mod assemble;
+mod chain;
+mod rehearse;
 mod card;
 mod convert;
 mod explain;
@@ -57,6 +59,10 @@ enum Command {
     Receive(receive::Receive),
     Ports(ports::Ports),
     Explain(explain::Explain),
+    Fit(fit::Fit),
+    Inspect(inspect::Inspect),
+    Parts(parts::Parts),
+    Rehearse(rehearse::Rehearse),
 }
 
 /// How a run ended: the exit code of the process.
@@ -95,6 +101,10 @@ pub fn main() -> ExitCode {
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
+        Command::Fit(command) => command.run(&mut report),
+        Command::Inspect(command) => command.run(&mut report),
+        Command::Parts(command) => command.run(&mut report),
+        Command::Rehearse(command) => command.run(&mut report),
     }
     report.status().into()
 }

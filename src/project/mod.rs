@@ -1,9 +1,15 @@
 //! The chain file and the machine file, read and checked into a plan.
 
+mod audit;
+mod chain_file;
 mod check;
 mod machine;
 mod machine_file;
+mod plan;
 mod table;
+mod wired;
 
-pub use machine::{Machine, Memory};
+pub use chain_file::Placed;
+pub use machine::{Chip, Machine, Memory, Serial, UartBit, UartBits};
 pub use machine_file::{KeyName, MachineFile, MemoryEntry, PanelEntry, PortEntry, SerialEntry};
+pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape, load};

@@ -5,6 +5,7 @@ use super::memory::{Memory, Noise, mark};
 use super::serial::{Feed, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
 use crate::cpu::Bus;
+use crate::image::Image;
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
 
@@ -27,6 +28,11 @@ pub struct Board {
     /// The port read last, and the instruction that read it.
     last_input: Option<(u8, Address)>,
     stack: Stack,
+    /// The marks of a byte that may be run as an instruction.
+    runs: u16,
+    arrival: Option<Arrival>,
+    /// The instruction that ran before it.
+    before: Address,
     /// The instruction now running, or that ran last.
     pc: Address,
     kind: CycleKind,
@@ -82,6 +88,30 @@ impl Counts {
     }
 }
 
+/// The loading of a program, as far as it got.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Arrival {
+    /// When the first byte was stored.
+    pub first: TStates,
+    /// When the last one was.
+    pub last: TStates,
+    /// How many bytes are there.
+    pub count: usize,
+}
+
+/// What has become of a serial line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LineUse {
+    /// Characters that were read.
+    pub read: u64,
+    /// Reads although no character waited.
+    pub read_in_vain: u64,
+    /// A character waits.
+    pub is_waiting: bool,
+    /// A program has given the chip a format and switched its receiver on.
+    pub is_set_up: bool,
+}
+
 /// How far the stack grew.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct StackUse {
@@ -127,6 +157,9 @@ impl Board {
             next_event: TStates(u64::MAX),
             last_input: None,
             stack: Stack::default(),
+            runs: mark::KNOWN,
+            arrival: None,
+            before: Address(0),
             pc: Address(0),
             kind: CycleKind::Fetch,
             moves_at: TStates(0),
@@ -195,9 +228,15 @@ impl Board {
         self.stations[serial].character_states()
     }
 
-    /// How many characters were read from a serial chip.
-    pub fn characters_read(&self, serial: usize) -> u64 {
-        self.stations[serial].characters_read()
+    /// What a program has done with a serial chip so far, and what the chip has for it.
+    pub fn line_use(&self, serial: usize) -> LineUse {
+        let station = &self.stations[serial];
+        LineUse {
+            read: station.characters_read(),
+            read_in_vain: station.read_in_vain(),
+            is_waiting: station.is_waiting(),
+            is_set_up: station.is_set_up(),
+        }
     }
 
     /// The characters that a serial chip sent.
@@ -221,6 +260,11 @@ impl Board {
         self.counts
     }
 
+    /// The instruction that ran before the last one.
+    pub fn instruction_before(&self) -> Address {
+        self.before
+    }
+
     /// The deepest use of the stack so far.
     pub fn deepest_stack(&self) -> Option<StackUse> {
         self.stack.deepest
@@ -238,9 +282,36 @@ impl Board {
         }
     }
 
-    /// Takes back all that [`Board::set_needed`] and [`Board::set_data`] marked.
-    pub fn clear_marks(&mut self) {
-        self.memory.clear_mark(mark::NEEDED | mark::DATA);
+    /// Watches for the bytes of a program that is to be loaded: none of them may be run before its entry, nor be written
+    /// over once it is there.
+    pub fn expect(&mut self, image: &Image) {
+        self.memory.expect(image);
+        self.arrival = None;
+    }
+
+    /// How many bytes of the program that is being loaded have come, and when.
+    pub fn arrival(&self) -> Option<Arrival> {
+        self.arrival
+    }
+
+    /// From now on only programs that were announced by [`Board::set_program`] may run.
+    pub fn run_only_programs(&mut self) {
+        self.runs |= mark::PROGRAM;
+    }
+
+    /// Announces a byte that belongs to a program.
+    pub fn set_program(&mut self, address: Address) {
+        self.memory.set_mark(address, mark::PROGRAM, true);
+    }
+
+    /// Says which bytes the running program consists of.
+    pub fn set_running(&mut self, image: &Image) {
+        self.memory.clear_mark(mark::RUNNING);
+        for extent in image.extents() {
+            for at in 0..extent.bytes.len() {
+                self.memory.set_mark(extent.base.wrapping_add(at as u16), mark::RUNNING, true);
+            }
+        }
     }
 
     /// Marks a byte as data, or as the first of an instruction.
@@ -288,6 +359,7 @@ impl Board {
 
     #[inline]
     pub(super) fn begin_instruction(&mut self, pc: Address) {
+        self.before = self.pc;
         self.pc = pc;
         self.counts.instructions += 1;
     }
@@ -306,15 +378,26 @@ impl Board {
 
     #[inline]
     fn watch_fetch(&mut self, address: Address, byte: u8) {
-        let marks = self.memory.marks(address) & (mark::KNOWN | mark::DATA);
-        if marks & mark::KNOWN == 0 {
-            self.note(What::ExecutesUnloaded(address));
-        } else if marks & mark::DATA != 0 {
-            self.note(What::ExecutesData(address));
+        let marks = self.memory.marks(address);
+        if marks & (mark::KNOWN | mark::DATA | mark::ARRIVED | mark::PROGRAM) != self.runs {
+            self.watch_opcode(address, marks);
         }
         // `LXI SP` and `SPHL`.
         if byte == 0o061 || byte == 0o371 {
             self.stack.loaded = true;
+        }
+    }
+
+    #[cold]
+    fn watch_opcode(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ExecutesUnloaded(address));
+        } else if marks & mark::ARRIVED != 0 {
+            self.note(What::ExecutesEarly(address));
+        } else if marks & mark::DATA != 0 {
+            self.note(What::ExecutesData(address));
+        } else if marks & mark::PROGRAM == 0 && self.runs & mark::PROGRAM != 0 {
+            self.note(What::ExecutesStray(address));
         }
     }
 
@@ -336,12 +419,30 @@ impl Board {
     }
 
     #[cold]
-    fn watch_write(&mut self, address: Address, marks: u8) {
+    fn watch_read(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ReadsUnloaded(address));
+        } else if matches!(address.0.wrapping_sub(self.pc.0), 1 | 2) && self.kind == CycleKind::Read {
+            // The second or third byte of the instruction was replaced by what is being loaded.
+            self.note(What::ExecutesEarly(address));
+        }
+    }
+
+    #[cold]
+    fn watch_write(&mut self, address: Address, marks: u16) {
         self.note(match marks {
             marks if marks & mark::ROM != 0 => What::WritesRom(address),
             marks if marks & mark::RAM == 0 => What::WritesNowhere(address),
             _ => What::Overwrites(address),
         });
+    }
+
+    /// A byte is in its place: the first and the last of the program that is being loaded are timed.
+    #[cold]
+    fn note_arrival(&mut self) {
+        let (at, count) = (self.moves_at, self.memory.arrived());
+        let first = self.arrival.map_or(at, |arrival| arrival.first);
+        self.arrival = Some(Arrival { first, last: at, count });
     }
 
     fn read_data(&mut self, serial: usize) -> u8 {
@@ -375,8 +476,11 @@ impl Bus for Board {
         let byte = self.memory.byte(address);
         if self.kind == CycleKind::Fetch {
             self.watch_fetch(address, byte);
-        } else if self.memory.marks(address) & mark::KNOWN == 0 {
-            self.note(What::ReadsUnloaded(address));
+        } else {
+            let marks = self.memory.marks(address);
+            if marks & (mark::KNOWN | mark::ARRIVED) != mark::KNOWN {
+                self.watch_read(address, marks);
+            }
         }
         byte
     }
@@ -388,10 +492,17 @@ impl Bus for Board {
             self.watch_push(address);
         }
         let marks = self.memory.marks(address);
-        if marks & (mark::RAM | mark::NEEDED) != mark::RAM {
+        let changes = byte != self.memory.byte(address);
+        let stacked = self.kind == CycleKind::StackWrite && marks & mark::RUNNING != 0;
+        let kept = marks & (mark::NEEDED | mark::ARRIVED) != 0 && changes;
+        if marks & mark::RAM == 0 || stacked || kept {
             self.watch_write(address, marks);
         }
+        let arrived = self.memory.arrived();
         self.changes += u64::from(self.memory.store(address, byte));
+        if self.memory.arrived() != arrived {
+            self.note_arrival();
+        }
     }
 
     fn input(&mut self, port: u8) -> u8 {

@@ -23,6 +23,10 @@ pub enum What {
     ExecutesUnloaded(Address),
     /// An opcode was fetched from a byte that is data, or the second or third byte of an instruction.
     ExecutesData(Address),
+    /// An instruction of a program that is still being loaded was fetched, before its entry was reached.
+    ExecutesEarly(Address),
+    /// An opcode was fetched from a place where no program of the chain has an instruction.
+    ExecutesStray(Address),
     /// A byte was read from memory that nothing was ever put into, or from where there is no memory.
     ReadsUnloaded(Address),
     /// A byte was written to ROM.
@@ -70,6 +74,8 @@ impl What {
             self,
             What::ExecutesUnloaded(_)
                 | What::ExecutesData(_)
+                | What::ExecutesEarly(_)
+                | What::ExecutesStray(_)
                 | What::WritesRom(_)
                 | What::Overwrites(_)
                 | What::StackUnset

@@ -47,9 +47,9 @@ pub trait Witness {
         let _ = (cpu, board);
     }
 
-    /// A loop that waits was passed over: so many turns of so many T-states.
-    fn passed_over(&mut self, turns: u64, length: TStates) {
-        let _ = (turns, length);
+    /// A loop that waits was passed over, so many turns of it; the last instructions were one turn.
+    fn passed_over(&mut self, turns: u64, turn: Turn) {
+        let _ = (turns, turn);
     }
 }
 
@@ -155,7 +155,7 @@ impl Machine {
         if turns > 0 {
             self.cpu.clock += TStates(turns * turn.length.0);
             self.board.add_counts(turn.counts, turns);
-            witness.passed_over(turns, turn.length);
+            witness.passed_over(turns, turn);
         }
         None
     }

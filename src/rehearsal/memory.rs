@@ -1,6 +1,6 @@
 //! Memory as it is at power-on and after: noise until something is put there.
 
-use crate::image::MEMORY;
+use crate::image::{Image, MEMORY};
 use crate::notation::Address;
 
 /// 64 KiB of address space. Each cell knows whether RAM, ROM or nothing is there, and whether anything was ever put
@@ -8,23 +8,34 @@ use crate::notation::Address;
 #[derive(Clone)]
 pub struct Memory {
     bytes: Box<[u8; MEMORY]>,
-    cells: Box<[u8; MEMORY]>,
+    cells: Box<[u16; MEMORY]>,
+    /// What the payload's bytes are to become.
+    expected: Box<[u8; MEMORY]>,
+    arrived: usize,
 }
 
 /// Marks of a cell.
 pub(super) mod mark {
     /// RAM is there.
-    pub const RAM: u8 = 1;
+    pub const RAM: u16 = 1 << 0;
     /// ROM is there.
-    pub const ROM: u8 = 2;
+    pub const ROM: u16 = 1 << 1;
     /// The byte was loaded, deposited or written: it is no noise.
-    pub const KNOWN: u8 = 4;
+    pub const KNOWN: u16 = 1 << 2;
     /// The byte must not be written over.
-    pub const NEEDED: u8 = 8;
+    pub const NEEDED: u16 = 1 << 3;
     /// The byte is not the first of an instruction.
-    pub const DATA: u8 = 16;
+    pub const DATA: u16 = 1 << 4;
     /// A run stops before an instruction here.
-    pub const STOP: u8 = 32;
+    pub const STOP: u16 = 1 << 5;
+    /// The byte belongs to a program that may run.
+    pub const PROGRAM: u16 = 1 << 6;
+    /// The byte belongs to the program that runs; the stack must not grow over it.
+    pub const RUNNING: u16 = 1 << 7;
+    /// The byte belongs to a program that is being loaded.
+    pub const PAYLOAD: u16 = 1 << 8;
+    /// It is there already.
+    pub const ARRIVED: u16 = 1 << 9;
 }
 
 /// What a bus reads that nothing drives.
@@ -33,7 +44,12 @@ const UNDRIVEN: u8 = 0o377;
 impl Memory {
     /// Address space with nothing in it.
     pub(super) fn empty() -> Memory {
-        Memory { bytes: Box::new([UNDRIVEN; MEMORY]), cells: Box::new([0; MEMORY]) }
+        Memory {
+            bytes: Box::new([UNDRIVEN; MEMORY]),
+            cells: Box::new([0; MEMORY]),
+            expected: Box::new([0; MEMORY]),
+            arrived: 0,
+        }
     }
 
     /// Puts RAM at an address, full of noise drawn from `noise`.
@@ -79,18 +95,35 @@ impl Memory {
     }
 
     #[inline]
-    pub(super) fn marks(&self, address: Address) -> u8 {
+    pub(super) fn marks(&self, address: Address) -> u16 {
         self.cells[address.index()]
     }
 
-    pub(super) fn set_mark(&mut self, address: Address, mark: u8, on: bool) {
+    pub(super) fn set_mark(&mut self, address: Address, mark: u16, on: bool) {
         let cell = &mut self.cells[address.index()];
         *cell = if on { *cell | mark } else { *cell & !mark };
     }
 
     /// Takes a mark off every cell.
-    pub(super) fn clear_mark(&mut self, mark: u8) {
+    pub(super) fn clear_mark(&mut self, mark: u16) {
         self.cells.iter_mut().for_each(|cell| *cell &= !mark);
+    }
+
+    /// Watches for the bytes of a program that is to be loaded; those of an earlier one are no longer watched.
+    pub(super) fn expect(&mut self, image: &Image) {
+        self.clear_mark(mark::PAYLOAD | mark::ARRIVED);
+        self.arrived = 0;
+        for extent in image.extents() {
+            for (at, &byte) in range(extent.base, extent.bytes.len()).zip(extent.bytes) {
+                self.cells[at] |= mark::PAYLOAD;
+                self.expected[at] = byte;
+            }
+        }
+    }
+
+    /// How many bytes of the program that is being loaded are in their places, or were once.
+    pub(super) fn arrived(&self) -> usize {
+        self.arrived
     }
 
     /// Puts a byte into RAM; says whether it differs from what was there. ROM and empty places ignore it.
@@ -101,6 +134,10 @@ impl Memory {
             return false;
         }
         self.cells[at] |= mark::KNOWN;
+        if self.cells[at] & (mark::PAYLOAD | mark::ARRIVED) == mark::PAYLOAD && byte == self.expected[at] {
+            self.cells[at] |= mark::ARRIVED;
+            self.arrived += 1;
+        }
         std::mem::replace(&mut self.bytes[at], byte) != byte
     }
 }

@@ -8,17 +8,29 @@
 //! This floor knows nothing of files and nothing of how results are shown.
 
 mod board;
+mod cast;
+mod chain;
+mod diagnose;
+mod gaps;
+mod hand;
 mod incident;
 mod machine;
 mod memory;
+mod outcome;
+mod recorder;
 mod recurrence;
 mod serial;
 mod setup;
+mod verdict;
 
-pub use board::{Board, Counts, Output, StackUse};
+pub use board::{Arrival, Board, Counts, LineUse, Output, StackUse};
+pub use chain::{Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
+pub use outcome::{Event, Gap, LineMargin, Outcome, StageOutcome};
+pub use recorder::Trace;
+pub use recurrence::Turn;
 pub use serial::{
     Feed, Format, Frame, HardWired, I8251, Margin, Mc6850, Received, SenderState, Sent, SerialChip, StatusBit,
     StatusLayout,

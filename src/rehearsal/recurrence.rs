@@ -26,7 +26,7 @@ pub(super) struct Recurrence {
 
 /// What one turn of a loop adds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Turn {
+pub struct Turn {
     /// T-states.
     pub length: TStates,
     /// Instructions and reads.

@@ -111,7 +111,7 @@ proptest! {
 fn a_polling_loop_is_passed_over() {
     struct Turns(u64);
     impl coldwright::rehearsal::Witness for Turns {
-        fn passed_over(&mut self, turns: u64, _length: TStates) {
+        fn passed_over(&mut self, turns: u64, _turn: coldwright::rehearsal::Turn) {
             self.0 += turns;
         }
     }
@@ -121,7 +121,7 @@ fn a_polling_loop_is_passed_over() {
         StatusLayout { data_available, buffer_empty: None, overrun: None, framing_error: None, parity_error: None };
     let (played, _) = run(&poll, &[1, 2, 3], ChipSetup::HardWired(layout), true);
     let (mut passed, _) = run(&poll, &[], ChipSetup::HardWired(layout), true);
-    assert_eq!(played.board.characters_read(0), 6);
+    assert_eq!(played.board.line_use(0).read, 6);
     passed.plays_every_turn = false;
     let mut turns = Turns(0);
     passed.board.play(0, &Feed::new(&[1, 2, 3]), passed.cpu.clock);

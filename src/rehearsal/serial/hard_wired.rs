@@ -84,6 +84,10 @@ impl SerialChip for HardWired {
         (self.data, std::mem::take(&mut self.available))
     }
 
+    fn is_waiting(&self) -> bool {
+        self.available
+    }
+
     fn control(&mut self, _byte: u8) {}
 
     fn receive(&mut self, character: Received) -> Option<Lost> {

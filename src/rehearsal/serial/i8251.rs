@@ -89,6 +89,10 @@ impl SerialChip for I8251 {
         (self.data, std::mem::take(&mut self.full))
     }
 
+    fn is_waiting(&self) -> bool {
+        self.full
+    }
+
     fn control(&mut self, byte: u8) {
         match self.next {
             Next::Mode => self.set_mode(byte),

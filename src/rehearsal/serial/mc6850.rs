@@ -78,6 +78,10 @@ impl SerialChip for Mc6850 {
         (self.data, fresh)
     }
 
+    fn is_waiting(&self) -> bool {
+        self.full
+    }
+
     fn control(&mut self, byte: u8) {
         if byte & MASTER_RESET == MASTER_RESET {
             *self = Mc6850 { was_reset: true, data: self.data, ..Mc6850::default() };

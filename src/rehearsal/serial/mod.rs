@@ -52,6 +52,9 @@ pub trait SerialChip: std::fmt::Debug {
     /// The received data register, and whether a character was waiting in it. Reading takes the character.
     fn take(&mut self) -> (u8, bool);
 
+    /// Whether a character waits in the received data register.
+    fn is_waiting(&self) -> bool;
+
     /// A byte is written to the control register. A chip without one ignores it.
     fn control(&mut self, byte: u8);
 

@@ -26,6 +26,7 @@ pub struct Station {
     sender: Sender,
     margin: Option<Margin>,
     read: u64,
+    read_in_vain: u64,
 }
 
 /// How near a read came to losing a character.
@@ -75,6 +76,7 @@ impl Station {
             sender: Sender::default(),
             margin: None,
             read: 0,
+            read_in_vain: 0,
         };
         station.look(Tick(0));
         station
@@ -100,6 +102,21 @@ impl Station {
 
     pub fn characters_read(&self) -> u64 {
         self.read
+    }
+
+    /// How often the data were read although no character waited.
+    pub fn read_in_vain(&self) -> u64 {
+        self.read_in_vain
+    }
+
+    /// Whether a character waits.
+    pub fn is_waiting(&self) -> bool {
+        self.chip.is_waiting()
+    }
+
+    /// Whether a program has given the chip a format.
+    pub fn is_set_up(&self) -> bool {
+        self.chip.receives()
     }
 
     pub fn character_states(&self) -> f64 {
@@ -161,6 +178,8 @@ impl Station {
         if fresh {
             self.read += 1;
             self.measure(now, pc);
+        } else {
+            self.read_in_vain += 1;
         }
         (byte, fresh)
     }
