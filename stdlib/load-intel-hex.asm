@@ -9,6 +9,8 @@
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
 ; LOADHX   -               at LDRUN                  all          130  600 a byte of data at most
+; LOADH1   the mark of the   at LDRUN                all          122  the same
+;          first record read
 ;
 ; Complaints    It puts a number out at LDPORT and stops by HLT, at an address of its own for each:
 ;               2  LDBAD   a check does not agree
@@ -19,7 +21,7 @@
 LOADHX: CALL    LDTEXT
         CPI     ':'             ; line ends, blank tape and anything else between records
         JNZ     LOADHX
-        MVI     D,0             ; sum
+LOADH1: MVI     D,0             ; sum
         CALL    LDBYTE          ; length
         MOV     B,A
         CALL    LDBYTE          ; address, high byte first
