@@ -2,7 +2,7 @@
 
 use super::incident::{Incident, Incidents, What};
 use super::memory::{Memory, Noise, mark};
-use super::serial::{Feed, Margin, Sent, Station};
+use super::serial::{Feed, Frame, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
 use crate::cpu::Bus;
 use crate::image::Image;
@@ -79,12 +79,18 @@ pub struct Counts {
     pub instructions: u64,
     /// Reads of input ports.
     pub inputs: u64,
+    /// Reads of received data although no character waited.
+    pub in_vain: u64,
 }
 
 impl Counts {
     #[inline]
     pub(super) fn since(self, earlier: Counts) -> Counts {
-        Counts { instructions: self.instructions - earlier.instructions, inputs: self.inputs - earlier.inputs }
+        Counts {
+            instructions: self.instructions - earlier.instructions,
+            inputs: self.inputs - earlier.inputs,
+            in_vain: self.in_vain - earlier.in_vain,
+        }
     }
 }
 
@@ -104,12 +110,12 @@ pub struct Arrival {
 pub struct LineUse {
     /// Characters that were read.
     pub read: u64,
-    /// Reads although no character waited.
-    pub read_in_vain: u64,
+    /// The number on the line of the character behind the last one that was read.
+    pub heard: usize,
     /// A character waits.
     pub is_waiting: bool,
-    /// A program has given the chip a format and switched its receiver on.
-    pub is_set_up: bool,
+    /// How a program has set the chip up; `None` while its receiver is off.
+    pub frame: Option<Frame>,
 }
 
 /// How far the stack grew.
@@ -233,9 +239,9 @@ impl Board {
         let station = &self.stations[serial];
         LineUse {
             read: station.characters_read(),
-            read_in_vain: station.read_in_vain(),
+            heard: station.heard(),
             is_waiting: station.is_waiting(),
-            is_set_up: station.is_set_up(),
+            frame: station.frame(),
         }
     }
 
@@ -355,6 +361,7 @@ impl Board {
     pub(super) fn add_counts(&mut self, counts: Counts, times: u64) {
         self.counts.instructions += counts.instructions * times;
         self.counts.inputs += counts.inputs * times;
+        self.counts.in_vain += counts.in_vain * times;
     }
 
     #[inline]
@@ -446,11 +453,15 @@ impl Board {
     }
 
     fn read_data(&mut self, serial: usize) -> u8 {
+        let before = self.stations[serial].status();
         let (byte, fresh) = self.stations[serial].read_data(self.moves_at, self.pc);
         if !fresh {
+            self.counts.in_vain += 1;
             self.note(What::ReadsNothing { serial });
         }
-        self.changed();
+        if fresh || self.stations[serial].status() != before {
+            self.changed();
+        }
         byte
     }
 

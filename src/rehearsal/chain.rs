@@ -9,12 +9,12 @@ use super::incident::What;
 use super::machine::{Machine, Stop};
 use super::outcome::{Event, LineMargin, Outcome, StageOutcome};
 use super::recorder::{Recorder, Trace};
-use super::serial::Feed;
+use super::serial::{Feed, Format};
 use super::{gaps, setup::Setup};
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::panel::{Program, sheet::Sheet};
-use crate::project::{Home, Plan, Stage, Start};
+use crate::project::{Chip, Home, Plan, Stage, Start};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 /// What a rehearsal is to be made with, other than what the plan says.
@@ -108,6 +108,7 @@ impl Run<'_> {
                 None => self.watch(place),
             };
             self.measure();
+            self.compare_formats(place);
             if let Err(problem) = done {
                 self.outcome.problems.push(self.with_slips(*problem));
                 return;
@@ -238,9 +239,11 @@ impl Run<'_> {
         }
         self.machine.set_stop(loaded.entry, true);
         let began = self.machine.cpu.clock;
+        let first = reel.and_then(|reel| self.played.get(&reel)).copied().unwrap_or_default();
+        let from = reel.map_or(0, |reel| self.heard(reel).saturating_sub(first));
         let seen = self.machine.board.incidents().len();
         let limit = u64::from(plan.limit) * self.outcome.clock_hz;
-        let stop = self.machine.run(TStates(began.0 + limit), &mut self.recorder);
+        let stop = self.run_to_entry(&plan.stages[number], loaded, TStates(began.0 + limit));
         self.tell(loaded);
         let scene = Scene {
             plan,
@@ -248,11 +251,28 @@ impl Run<'_> {
             runs: &plan.stages[number],
             loaded: Some(loaded),
             reel: reel.map(|reel| &self.reels[reel]),
-            first: reel.and_then(|reel| self.played.get(&reel)).copied().unwrap_or_default(),
+            first,
+            from,
             seen,
             sources: self.sources,
         };
         diagnose::loading(&scene, stop)
+    }
+
+    /// Runs until the loaded stage is about to start. Where both lie at one place, the loader passes the entry as a part
+    /// of itself.
+    fn run_to_entry(&mut self, runs: &Stage, loaded: &Stage, deadline: TStates) -> Stop {
+        let shares = runs.image.byte(loaded.entry).is_some();
+        loop {
+            let stop = self.machine.run(deadline, &mut self.recorder);
+            let arrived = self.machine.board.arrival().map_or(0, |arrival| arrival.count);
+            if !(shares && matches!(stop, Stop::Reached(_)) && arrived < loaded.image.len()) {
+                return stop;
+            }
+            if let Some(stop) = self.machine.step(&mut self.recorder) {
+                return stop;
+            }
+        }
     }
 
     /// Starts a tape, unless it runs already.
@@ -268,6 +288,12 @@ impl Run<'_> {
         self.played.insert(reel, first);
         let what = format!("start the tape `{}`: {} frames", tape.name, self.reels[reel].bytes.len());
         self.event(at, what, String::new());
+    }
+
+    /// The number of the next character on the line of a tape.
+    fn heard(&self, reel: usize) -> usize {
+        let serial = self.plan.tapes[self.reels[reel].tape].serial;
+        self.machine.board.line_use(cast::station(&self.plan.machine, serial)).heard
     }
 
     /// What a person could see while a stage was loaded.
@@ -320,6 +346,7 @@ impl Run<'_> {
             loaded: None,
             reel: None,
             first: 0,
+            from: 0,
             seen,
             sources: self.sources,
         };
@@ -351,6 +378,36 @@ impl Run<'_> {
         if let Some(stage) = self.outcome.stages.last_mut() {
             stage.stack = stack;
             stage.margin = tightest;
+        }
+    }
+
+    /// A chip that a stage set up for another format than its line has may hear wrong, or be heard wrong.
+    fn compare_formats(&mut self, place: usize) {
+        let plan = self.plan;
+        let stage = &plan.stages[self.start.stages[place]];
+        let lines = plan.machine.serial.iter().filter_map(|serial| Some((serial, serial.line?))).enumerate();
+        for (number, (serial, line)) in lines {
+            let Some(frame) = self.machine.board.line_use(number).frame else { continue };
+            let (set, wanted) = (frame.format, Format::from(line));
+            let is_clocked = frame.divisor == serial.clock || matches!(serial.chip, Chip::Uart(_));
+            if set == wanted && is_clocked {
+                continue;
+            }
+            let headline = match is_clocked {
+                true => format!("`{}` leaves `{}` set to `{set}`, and the line is `{line}`", stage.name, serial.name),
+                false => format!(
+                    "`{}` makes `{}` divide by `{}` a clock of `{}` times the speed",
+                    stage.name, serial.name, frame.divisor, serial.clock
+                ),
+            };
+            let problem = Diagnostic::warning(Code::FormatDiffers, headline).at(stage.span, "this stage");
+            let hears = set.data == wanted.data && set.parity == wanted.parity && is_clocked;
+            self.outcome.problems.push(match hears {
+                true => problem.with_note(
+                    "a receiver looks at the first stop bit only, so it hears; what it sends has other stop bits",
+                ),
+                false => problem.with_help("give the chip the format and the divisor of the line"),
+            });
         }
     }
 

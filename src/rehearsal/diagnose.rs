@@ -24,6 +24,8 @@ pub struct Scene<'a> {
     pub reel: Option<&'a Reel>,
     /// The number of that tape's first character on its line.
     pub first: usize,
+    /// The frame of that tape at which the stage that runs began to listen.
+    pub from: usize,
     /// How many incidents there were before.
     pub seen: usize,
     /// The texts of the run.
@@ -35,15 +37,13 @@ pub struct Scene<'a> {
 /// # Errors
 /// Why it did not.
 pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
-    let problem = match scene.lost_character() {
-        Some(problem) => problem,
-        None => match stop {
-            Stop::Reached(_) => match scene.wrong_byte() {
-                Some(problem) => problem,
-                None => return Ok(()),
-            },
-            stop => scene.stopped(stop),
+    let problem = match (scene.lost_character(), stop) {
+        (Some(problem), _) => problem,
+        (None, Stop::Reached(_)) => match scene.wrong_byte() {
+            Some(problem) => problem,
+            None => return Ok(()),
         },
+        (None, stop) => scene.unwired().unwrap_or_else(|| scene.stopped(stop)),
     };
     Err(Box::new(scene.with_background(problem)))
 }
@@ -103,16 +103,34 @@ impl Scene<'_> {
         }
     }
 
+    /// How often received data were read although no character waited.
+    fn in_vain(&self) -> u64 {
+        self.machine.board.counts().in_vain
+    }
+
     fn serial(&self) -> Option<usize> {
         let tape = self.reel?.tape;
         Some(cast::station(&self.plan.machine, self.plan.tapes[tape].serial))
+    }
+
+    /// A stage that got nowhere reads a port where nothing is.
+    fn unwired(&self) -> Option<Diagnostic> {
+        let unknown = |incident: &Incident| match incident.what {
+            What::InputUnknown(port) => Some((port, incident.pc)),
+            _ => None,
+        };
+        let (port, pc) = self.machine.board.incidents().iter().skip(self.seen).find_map(unknown)?;
+        let shown = self.notation().byte(port);
+        let headline = format!("`{}` gets nowhere: it reads port `{shown}`, where nothing is wired", self.runs.name);
+        let problem = self.at(Diagnostic::error(Code::PortUnwired, headline), pc, "by this instruction");
+        Some(problem.with_help("correct the number of the port"))
     }
 
     /// A character that carried something was lost, although the program reads the line.
     fn lost_character(&self) -> Option<Diagnostic> {
         let (reel, serial) = (self.reel?, self.serial()?);
         let used = self.machine.board.line_use(serial);
-        if used.read == 0 || used.read_in_vain > used.read {
+        if used.read == 0 || self.in_vain() > used.read {
             return None;
         }
         let incidents = self.machine.board.incidents().iter().skip(self.seen);
@@ -212,16 +230,12 @@ impl Scene<'_> {
         let shown = notation.byte(port);
         let name = &self.runs.name;
         let error = |headline: String| self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it waits here");
-        let Some(known) = self.plan.machine.ports.inputs.get(&port) else {
-            return error(format!("`{name}` waits for ever at port `{shown}`, where nothing is wired"))
-                .with_help("correct the number of the port");
-        };
-        let status = self.serial_of(port);
-        let Some(serial) = status else {
+        let known = self.plan.machine.ports.inputs.get(&port).cloned().unwrap_or_default();
+        let Some(serial) = self.serial_of(port) else {
             return error(format!("`{name}` waits for ever at port `{shown}`, `{}`", known.name));
         };
         let used = self.machine.board.line_use(serial);
-        if !used.is_set_up {
+        if used.frame.is_none() {
             return error(format!("`{name}` waits for a character from a chip that was never set up"))
                 .with_help("reset the chip and give it a format first");
         }
@@ -358,8 +372,8 @@ impl Scene<'_> {
     fn with_background(&self, mut problem: Diagnostic) -> Diagnostic {
         if let Some(serial) = self.serial() {
             let used = self.machine.board.line_use(serial);
-            if used.read_in_vain > used.read {
-                let note = format!("the data were read `{}` times when no character waited", used.read_in_vain);
+            if self.in_vain() > used.read {
+                let note = format!("the data were read `{}` times when no character waited", self.in_vain());
                 problem = problem
                     .with_note(note)
                     .with_help("look whether the right status bit is tested, and whether a one or a zero means yes");
@@ -369,7 +383,10 @@ impl Scene<'_> {
             && let Home::Tape { framing, .. } = &loaded.home
             && reel.given
         {
-            for note in verdict::notes(framing, &reel.bytes, loaded, self.notation()) {
+            // What an earlier stage read is of another framing.
+            for note in
+                verdict::notes(framing, reel.bytes.get(self.from..).unwrap_or_default(), loaded, self.notation())
+            {
                 problem = problem.with_note(note);
             }
         }

@@ -4,7 +4,7 @@ use crate::notation::{Address, Notation};
 use crate::project::Stage;
 use crate::tape::framing::{self, Cause, End, Framing, Verdict};
 
-/// What is wrong with a tape, in words.
+/// What is wrong with a tape, in words; frames are counted from where `bytes` begin.
 pub fn notes(framing: &Framing, bytes: &[u8], wanted: &Stage, notation: Notation) -> Vec<String> {
     let reading = framing::decode(framing, bytes);
     let mut notes = Vec::new();

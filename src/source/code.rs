@@ -104,6 +104,7 @@ codes! {
     StoppedEarly "stopped-early";
     ByteWrong "byte-wrong";
     TakesTooLong "takes-too-long";
+    FormatDiffers "format-differs";
     // The panel
     AddressUnreachable "address-unreachable";
     OutsideMemory "outside-memory";

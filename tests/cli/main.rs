@@ -9,3 +9,10 @@ mod outputs;
 #[cfg(unix)]
 mod serial;
 mod sockets;
+//! The program as a person runs it.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up fails")]
+
+mod chain;
+mod mistakes;
+mod rehearse;

@@ -78,7 +78,7 @@ fn chip() -> impl Strategy<Value = ChipSetup> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
 
     #[test]
     fn passing_over_changes_no_count(

@@ -48,6 +48,22 @@ impl Format {
     }
 }
 
+impl std::fmt::Display for Format {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let parity = match self.parity {
+            Parity::None => 'N',
+            Parity::Even => 'E',
+            Parity::Odd => 'O',
+        };
+        let stop = match self.stop_halves {
+            2 => "1",
+            3 => "1.5",
+            _ => "2",
+        };
+        write!(f, "{}{parity}{stop}", self.data)
+    }
+}
+
 impl From<LineFormat> for Format {
     fn from(line: LineFormat) -> Format {
         Format { data: line.data_bits, parity: line.parity, stop_halves: line.stop_bits.half_bits() as u8 }

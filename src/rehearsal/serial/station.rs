@@ -26,7 +26,8 @@ pub struct Station {
     sender: Sender,
     margin: Option<Margin>,
     read: u64,
-    read_in_vain: u64,
+    /// The number of the character behind the last one that was read.
+    heard: usize,
 }
 
 /// How near a read came to losing a character.
@@ -76,7 +77,7 @@ impl Station {
             sender: Sender::default(),
             margin: None,
             read: 0,
-            read_in_vain: 0,
+            heard: 0,
         };
         station.look(Tick(0));
         station
@@ -104,9 +105,9 @@ impl Station {
         self.read
     }
 
-    /// How often the data were read although no character waited.
-    pub fn read_in_vain(&self) -> u64 {
-        self.read_in_vain
+    /// The number of the character behind the last one that was read.
+    pub fn heard(&self) -> usize {
+        self.heard
     }
 
     /// Whether a character waits.
@@ -114,9 +115,9 @@ impl Station {
         self.chip.is_waiting()
     }
 
-    /// Whether a program has given the chip a format.
-    pub fn is_set_up(&self) -> bool {
-        self.chip.receives()
+    /// How a program has set the chip up; `None` while its receiver is off.
+    pub fn frame(&self) -> Option<Frame> {
+        self.chip.frame().filter(|_| self.chip.receives())
     }
 
     pub fn character_states(&self) -> f64 {
@@ -177,9 +178,8 @@ impl Station {
         let (byte, fresh) = self.chip.take();
         if fresh {
             self.read += 1;
+            self.heard = self.held + 1;
             self.measure(now, pc);
-        } else {
-            self.read_in_vain += 1;
         }
         (byte, fresh)
     }
