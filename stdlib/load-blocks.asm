@@ -19,7 +19,7 @@ LOADBL: LXI     SP,LDSTK
 LDNEXT: CALL    SERIN
         CPI     201Q            ; leader and gaps are blank
         JNZ     LDNEXT
-        LXI     D,0             ; both sums
+        LXI     D,201Q SHL 8 + 201Q ; both sums: the mark counts
         CALL    LDGET           ; number
         CMP     C
         JNZ     LDLOST

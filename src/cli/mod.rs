@@ -2,9 +2,8 @@
 //! code.
 
 mod assemble;
-mod chain;
-mod rehearse;
 mod card;
+mod chain;
 mod convert;
 mod explain;
 mod files;
@@ -19,6 +18,7 @@ mod parts;
 mod port;
 mod ports;
 mod receive;
+mod rehearse;
 mod report;
 mod send;
 mod sheet;
@@ -54,15 +54,12 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
+    Rehearse(rehearse::Rehearse),
     Tape(tape::Tape),
     Send(send::Send),
     Receive(receive::Receive),
     Ports(ports::Ports),
     Explain(explain::Explain),
-    Fit(fit::Fit),
-    Inspect(inspect::Inspect),
-    Parts(parts::Parts),
-    Rehearse(rehearse::Rehearse),
 }
 
 /// How a run ended: the exit code of the process.
@@ -100,11 +97,8 @@ pub fn main() -> ExitCode {
         Command::Ports(command) => command.run(&mut report),
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),
-        Command::Tape(command) => command.run(&mut report),
-        Command::Fit(command) => command.run(&mut report),
-        Command::Inspect(command) => command.run(&mut report),
-        Command::Parts(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
+        Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()
 }

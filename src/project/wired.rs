@@ -37,7 +37,7 @@ impl Checker<'_> {
             .parse()
             .map_err(|error| {
                 let problem =
-                    Diagnostic::error(Code::LineFormat, format!("`{}` is not the format of a line", line.get_ref()));
+                    Diagnostic::error(Code::MachineValue, format!("`{}` is not the format of a line", line.get_ref()));
                 self.problems.push(problem.at(span_of(self.id, line), format!("{error}")));
             })
             .ok()

@@ -2,17 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
+mod chain;
 #[cfg(unix)]
 mod far_end;
 mod image_pages;
+mod mistakes;
 mod outputs;
+mod rehearse;
 #[cfg(unix)]
 mod serial;
 mod sockets;
-//! The program as a person runs it.
-
-#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up fails")]
-
-mod chain;
-mod mistakes;
-mod rehearse;

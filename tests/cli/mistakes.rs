@@ -2,7 +2,6 @@
 
 use super::chain::Chain;
 use coldwright::image::Image;
-use coldwright::notation::Address;
 use coldwright::source::{Origin, Position, SourceMap};
 use coldwright::tape::framing::{Program, bundled, encode};
 

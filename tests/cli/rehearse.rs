@@ -69,7 +69,7 @@ fn names_that_do_not_exist_are_told_with_the_nearest() {
         ("coldwright.toml", "machine.toml", "machin.toml", "file-unreadable", "named here"),
         ("coldwright.toml", "source = \"keyin.asm\"", "source = \"keyim.asm\"", "file-unreadable", "named here"),
         ("machine.toml", "chip = \"mc6850\"", "chip = \"mc6580\"", "toml-malformed", "did you mean `mc6850`?"),
-        ("machine.toml", "line = \"300 8N2\"", "line = \"300 8N3\"", "line-format", "the stop bits are 1, 1.5 or 2"),
+        ("machine.toml", "line = \"300 8N2\"", "line = \"300 8N3\"", "machine-value", "the stop bits are 1, 1.5 or 2"),
         ("machine.toml", "line = \"300 8N2\"", "", "line-unknown", "needs a `[[serial]]` with a `line`"),
     ] {
         Chain::copy("belfry").spoil(file, from, to).run(&["rehearse"]).assert_fails(code, &[says]);
