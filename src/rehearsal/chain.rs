@@ -9,7 +9,7 @@ use super::incident::What;
 use super::machine::{Machine, Stop};
 use super::outcome::{Event, LineMargin, Outcome, StageOutcome};
 use super::recorder::{Recorder, Trace};
-use super::serial::{Feed, Format};
+use super::serial::{Feed, Format, Frame};
 use super::{gaps, setup::Setup};
 use crate::isa::TStates;
 use crate::notation::Address;
@@ -60,7 +60,7 @@ pub fn rehearse<'a>(
     };
     let programs = start.stages.iter().map(|&stage| program(&plan.stages[stage], sources)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, trace);
-    let mut run = Run { plan, start, request, sources, machine, reels, played: BTreeMap::new(), recorder, outcome };
+    let mut run = Run { plan, start, request, sources, machine, reels, played: BTreeMap::new(), recorder, compared: BTreeMap::new(), outcome };
     run.whole();
     run.outcome.ended = run.machine.cpu.clock;
     run.outcome.instructions = run.machine.board.counts().instructions;
@@ -94,6 +94,8 @@ struct Run<'a> {
     /// The number that the first character of each tape has on its line.
     played: BTreeMap<usize, usize>,
     recorder: Recorder<'a>,
+    /// How the chips were set up when their formats were last compared.
+    compared: BTreeMap<usize, Frame>,
     outcome: Outcome,
 }
 
@@ -388,6 +390,9 @@ impl Run<'_> {
         let lines = plan.machine.serial.iter().filter_map(|serial| Some((serial, serial.line?))).enumerate();
         for (number, (serial, line)) in lines {
             let Some(frame) = self.machine.board.line_use(number).frame else { continue };
+            if self.compared.insert(number, frame) == Some(frame) {
+                continue;
+            }
             let (set, wanted) = (frame.format, Format::from(line));
             let is_clocked = frame.divisor == serial.clock || matches!(serial.chip, Chip::Uart(_));
             if set == wanted && is_clocked {
