@@ -4,6 +4,7 @@
 mod assemble;
 mod card;
 mod chain;
+mod check;
 mod convert;
 mod explain;
 mod files;
@@ -11,6 +12,7 @@ mod fit;
 mod input;
 mod inspect;
 mod lights;
+mod new;
 mod pages;
 mod panel_options;
 mod part_folder;
@@ -54,6 +56,8 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
+    New(new::New),
+    Check(check::Check),
     Rehearse(rehearse::Rehearse),
     Tape(tape::Tape),
     Send(send::Send),
@@ -97,6 +101,8 @@ pub fn main() -> ExitCode {
         Command::Ports(command) => command.run(&mut report),
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),
+        Command::New(command) => command.run(&mut report),
+        Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }

@@ -156,6 +156,9 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
             notation.address(margin.pc)
         );
     }
+    if let Some((set, line)) = &stage.other_stop_bits {
+        out += &format!("  set to `{set}` on a line of `{line}`: heard all the same\n");
+    }
     if let Some(stack) = stage.stack {
         let lowest = notation.address(stack.lowest);
         out += &format!("  deepest stack: {}, down to {lowest}\n", bytes(stack.depth().into()));

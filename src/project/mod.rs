@@ -6,6 +6,7 @@ mod check;
 mod machine;
 mod machine_file;
 mod plan;
+mod scaffold;
 mod table;
 mod wired;
 
@@ -13,3 +14,4 @@ pub use chain_file::Placed;
 pub use machine::{Chip, Machine, Memory, Serial, UartBit, UartBits};
 pub use machine_file::{KeyName, MachineFile, MemoryEntry, PanelEntry, PortEntry, SerialEntry};
 pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape, load};
+pub use scaffold::{NewChip, NewFraming, Wish, scaffold};

@@ -67,6 +67,9 @@ pub struct StageOutcome {
     pub arrived: Option<(TStates, TStates)>,
     /// The tightest read while it was running.
     pub margin: Option<LineMargin>,
+    /// It set a chip to other stop bits than its line has, and only listened, which does no harm: the chip's format and
+    /// the line's.
+    pub other_stop_bits: Option<(String, String)>,
     /// The deepest stack while it was running.
     pub stack: Option<StackUse>,
 }

@@ -7,6 +7,7 @@ mod chain;
 mod far_end;
 mod image_pages;
 mod mistakes;
+mod new;
 mod outputs;
 mod rehearse;
 #[cfg(unix)]

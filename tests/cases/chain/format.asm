@@ -2,7 +2,7 @@
         ORG     0
 FORMAT: MVI     A,3
         OUT     20Q
-        MVI     A,25Q           ; one stop bit
+        MVI     A,11Q           ; 7E1
         OUT     20Q
         JMP     400Q
         END     FORMAT
