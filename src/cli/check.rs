@@ -8,8 +8,7 @@ use serde_json::json;
 
 use super::chain;
 use super::report::Report;
-use crate::project::{Home, Plan};
-use crate::rehearsal;
+use crate::project::{self, Home, Plan};
 use crate::source::SourceMap;
 
 /// Check a chain as a whole: files, homes, addresses, ports, switches and tapes; nothing is written
@@ -27,7 +26,7 @@ impl Check {
         let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
         let mut well = true;
         for start in &plan.starts {
-            if let Err(problems) = rehearsal::reels(&plan, start, &BTreeMap::new()) {
+            if let Err(problems) = project::reels(&plan, start, &BTreeMap::new()) {
                 well = false;
                 report.problems(problems, &sources);
             }

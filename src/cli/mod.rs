@@ -2,6 +2,7 @@
 //! code.
 
 mod assemble;
+mod build;
 mod card;
 mod chain;
 mod check;
@@ -58,6 +59,7 @@ enum Command {
     Card(card::Card),
     New(new::New),
     Check(check::Check),
+    Build(build::Build),
     Rehearse(rehearse::Rehearse),
     Tape(tape::Tape),
     Send(send::Send),
@@ -102,6 +104,7 @@ pub fn main() -> ExitCode {
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),
         Command::New(command) => command.run(&mut report),
+        Command::Build(command) => command.run(&mut report),
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),

@@ -2,6 +2,8 @@
 
 use std::ops::RangeInclusive;
 
+use crate::audio::{PRESETS, Preset};
+use crate::image::format::Format;
 use crate::notation::Address;
 use crate::source::{Diagnostics, SourceId, SourceMap, Span, Table, TomlText, Value};
 
@@ -23,6 +25,8 @@ pub struct ChainFile {
     pub machine: Placed<String>,
     /// Seconds of the machine's time after which a stage counts as endless.
     pub limit: u32,
+    /// Formats in which the image of every stage is wanted.
+    pub formats: Vec<Format>,
     /// Stages, in the order of the file.
     pub stages: Vec<StageEntry>,
     /// What is said of tapes.
@@ -48,6 +52,8 @@ pub struct StageEntry {
     pub sense: Option<Placed<u8>>,
     /// Stages over which it may be loaded while they load it.
     pub over: Vec<Placed<String>>,
+    /// Machine cycles of the lights sheet that is wanted of it.
+    pub lights: Option<u64>,
 }
 
 /// What a stage is made from.
@@ -84,6 +90,8 @@ pub struct TapeEntry {
     pub line: Option<Placed<String>>,
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
+    /// How it is recorded, if that is wanted.
+    pub sound: Option<&'static Preset>,
 }
 
 /// `[[start]]`
@@ -104,6 +112,9 @@ const USUAL_LIMIT: u32 = 600;
 /// Seconds from run to the first character of a tape, where the file does not say.
 pub const USUAL_DELAY: f64 = 1.0;
 
+/// Machine cycles of a lights sheet.
+const CYCLES: RangeInclusive<i64> = 1..=10_000;
+
 /// The most bytes on a panel's sheet.
 const PANEL_BYTES: RangeInclusive<i64> = 1..=65_536;
 
@@ -118,23 +129,26 @@ pub fn read(sources: &SourceMap, id: SourceId, problems: &mut Diagnostics) -> Op
     let tapes = tables(root.get("tape"), problems).into_iter().filter_map(|table| tape(table, problems)).collect();
     let starts = tables(root.get("start"), problems).into_iter().filter_map(|table| start(table, problems)).collect();
     let chain = chain?;
-    chain.allow(&["name", "machine", "limit"], "`[chain]`", problems);
+    chain.allow(&["name", "machine", "limit", "images"], "`[chain]`", problems);
     let name = text_of(chain.need("name", "`[chain]`", problems), problems)?.value;
     let machine = text_of(chain.need("machine", "`[chain]`", problems), problems)?;
     let limit = chain.get("limit").and_then(|value| value.integer(LIMITS, problems));
     let limit = limit.map_or(USUAL_LIMIT, |limit| limit as u32);
-    Some(ChainFile { name, machine, limit, stages, tapes, starts })
+    let formats = chain.get("images").map_or_else(|| vec![Format::IntelHex], |value| formats(value, problems));
+    Some(ChainFile { name, machine, limit, formats, stages, tapes, starts })
 }
 
 fn stage(table: Table, problems: &mut Diagnostics) -> Option<StageEntry> {
     let what = "`[[stage]]`";
-    table.allow(&["name", "source", "image", "define", "home", "entry", "sense", "over"], what, problems);
+    table.allow(&["name", "source", "image", "define", "home", "entry", "sense", "over", "lights"], what, problems);
     let name = text_of(table.need("name", what, problems), problems);
     let program = program(table, what, problems);
     let home = table.need("home", what, problems).and_then(|value| home(value, problems));
     let definitions = table.get("define").map_or(Some(Vec::new()), |value| definitions(value, problems));
     let entry = table.get("entry").map(|value| value.integer(0..=0xFFFF, problems));
     let sense = table.get("sense").map(|value| placed_byte(value, problems));
+    let lights = table.get("lights").and_then(|value| value.integer(CYCLES, problems));
+    let lights = lights.map(|cycles| cycles as u64);
     let over = table.get("over").map_or(Some(Vec::new()), |value| names(value, problems));
     Some(StageEntry {
         name: name?,
@@ -144,6 +158,7 @@ fn stage(table: Table, problems: &mut Diagnostics) -> Option<StageEntry> {
         entry: entry.flatten().map(|entry| Address(entry as u16)),
         sense: sense.flatten(),
         over: over?,
+        lights,
     })
 }
 
@@ -200,11 +215,14 @@ fn definitions(value: Value, problems: &mut Diagnostics) -> Option<Vec<(String, 
 }
 
 fn tape(table: Table, problems: &mut Diagnostics) -> Option<TapeEntry> {
-    table.allow(&["name", "line", "after"], "`[[tape]]`", problems);
+    table.allow(&["name", "line", "after", "sound"], "`[[tape]]`", problems);
     let name = text_of(table.need("name", "`[[tape]]`", problems), problems);
     let line = table.get("line").map(|value| text_of(Some(value), problems));
     let after = table.get("after").and_then(|value| value.integer(0..=3600, problems));
-    Some(TapeEntry { name: name?, line: line.flatten(), after: after.map_or(USUAL_DELAY, |after| after as f64) })
+    let presets: Vec<_> = PRESETS.iter().map(|preset| (preset.name, preset)).collect();
+    let sound = table.get("sound").and_then(|value| value.choice(&presets, problems));
+    let after = after.map_or(USUAL_DELAY, |after| after as f64);
+    Some(TapeEntry { name: name?, line: line.flatten(), after, sound })
 }
 
 fn start(table: Table, problems: &mut Diagnostics) -> Option<StartEntry> {
@@ -214,6 +232,13 @@ fn start(table: Table, problems: &mut Diagnostics) -> Option<StartEntry> {
     let stages = table.need("stages", what, problems).and_then(|value| names(value, problems));
     let empty = table.get("empty").map_or(Some(Vec::new()), |value| names(value, problems));
     Some(StartEntry { name: name?, stages: stages?, empty: empty? })
+}
+
+/// Formats of images by their words.
+fn formats(value: Value, problems: &mut Diagnostics) -> Vec<Format> {
+    let choices: Vec<_> = Format::words().filter_map(|word| Some((word, Format::from_word(word)?))).collect();
+    let values = value.array(problems).unwrap_or_default();
+    values.into_iter().filter_map(|value| value.choice(&choices, problems)).collect()
 }
 
 /// The tables of an array of tables.

@@ -4,8 +4,11 @@ use super::audit;
 use super::chain_file::{self, ChainFile, HomeEntry, Placed, Program, StageEntry};
 use super::machine::Machine;
 use crate::assembler::{self, Assembly, Loader, Options};
-use crate::image::{Image, format};
-use crate::notation::Address;
+use crate::audio::Preset;
+use crate::image::Image;
+use crate::image::format::{self, Format};
+use crate::notation::{Address, Notation};
+use crate::panel;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceId, SourceMap, Span, nearest};
 use crate::tape::framing::{self, Framing};
 
@@ -21,6 +24,8 @@ pub struct Plan {
     pub stages: Vec<Stage>,
     /// Tapes, in the order in which stages name them.
     pub tapes: Vec<Tape>,
+    /// Formats in which the image of every stage is wanted.
+    pub formats: Vec<Format>,
     /// Ways to start; at least one.
     pub starts: Vec<Start>,
 }
@@ -47,6 +52,8 @@ pub struct Stage {
     pub sense: Option<Placed<u8>>,
     /// Stages, by number, over which it may be loaded while they load it.
     pub over: Vec<usize>,
+    /// Machine cycles of the lights sheet that is wanted of it.
+    pub lights: Option<u64>,
 }
 
 /// Where a stage comes from.
@@ -74,6 +81,8 @@ pub struct Tape {
     pub serial: usize,
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
+    /// How it is recorded, if that is wanted.
+    pub sound: Option<&'static Preset>,
 }
 
 /// A way to start.
@@ -152,8 +161,8 @@ impl Planner<'_> {
             return None;
         }
         let starts = self.starts(&file, &machine, &stages, &names);
-        let ChainFile { name, limit, .. } = file;
-        Some(Plan { name, machine, limit, stages, tapes, starts })
+        let ChainFile { name, limit, formats, .. } = file;
+        Some(Plan { name, machine, limit, stages, tapes, formats, starts })
     }
 
     fn machine(&mut self, path: &Placed<String>) -> Option<Machine> {
@@ -189,7 +198,12 @@ impl Planner<'_> {
             let line = entry.and_then(|entry| entry.line.as_ref());
             let serial = self.serial(line, tape.span, machine);
             let after = entry.map_or(chain_file::USUAL_DELAY, |entry| entry.after);
-            tapes.push(Tape { name: tape.value.clone(), serial: serial.unwrap_or(0), after });
+            tapes.push(Tape {
+                name: tape.value.clone(),
+                serial: serial.unwrap_or(0),
+                after,
+                sound: entry.and_then(|entry| entry.sound),
+            });
         }
         for entry in file.tapes.iter().filter(|entry| !tapes.iter().any(|tape| tape.name == entry.name.value)) {
             let headline = format!("no stage is on the tape `{}`", entry.name.value);
@@ -248,6 +262,7 @@ impl Planner<'_> {
             assembly: made.assembly,
             sense: entry.sense.clone(),
             over,
+            lights: entry.lights,
         })
     }
 
@@ -297,7 +312,7 @@ impl Planner<'_> {
 
     fn assemble(&mut self, entry: &StageEntry, path: &str) -> Option<Made> {
         let root = self.text(&Placed { value: path.to_owned(), span: entry.program.span })?;
-        let options = Options { definitions: entry.definitions.clone(), warn_unused: false };
+        let options = Options { definitions: entry.definitions.clone(), warn_unused: false, keep_lines: true };
         let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
         let problems = std::mem::take(&mut assembly.diagnostics);
         let failed = problems.has_errors();
@@ -386,6 +401,14 @@ impl CodeMap {
 }
 
 impl Stage {
+    /// The stage with what its source says beside each instruction.
+    pub fn program(&self, sources: &SourceMap) -> panel::Program {
+        match self.assembly {
+            Some(_) => panel::Program::from_source(self.name.clone(), self.image.clone(), sources),
+            None => panel::Program::from_bytes(self.name.clone(), self.image.clone(), Notation::default()),
+        }
+    }
+
     /// The place in a source that made the byte at an address.
     pub fn made_by(&self, address: Address) -> Option<Position> {
         self.image.made_by(address)

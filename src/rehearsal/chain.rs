@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::cast::{self, Reel};
+use super::cast;
 use super::diagnose::{self, Scene};
 use super::hand::Hand;
 use super::incident::What;
@@ -13,8 +13,8 @@ use super::serial::{Feed, Format, Frame};
 use super::{gaps, setup::Setup};
 use crate::isa::TStates;
 use crate::notation::Address;
-use crate::panel::{Program, sheet::Sheet};
-use crate::project::{Chip, Home, Plan, Stage, Start};
+use crate::panel::sheet::Sheet;
+use crate::project::{Chip, Home, Plan, Reel, Stage, Start, reels};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 /// What a rehearsal is to be made with, other than what the plan says.
@@ -50,7 +50,7 @@ pub fn rehearse<'a>(
         instructions: 0,
     };
     let made = cast::setup(plan, start, request.seed)
-        .and_then(|setup| Ok((machine(&setup)?, cast::reels(plan, start, &request.tapes)?)));
+        .and_then(|setup| Ok((machine(&setup)?, reels(plan, start, &request.tapes)?)));
     let (machine, reels) = match made {
         Ok(made) => made,
         Err(problems) => {
@@ -58,7 +58,7 @@ pub fn rehearse<'a>(
             return outcome;
         }
     };
-    let programs = start.stages.iter().map(|&stage| program(&plan.stages[stage], sources)).collect();
+    let programs = start.stages.iter().map(|&stage| plan.stages[stage].program(sources)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, trace);
     let mut run = Run {
         plan,
@@ -85,14 +85,6 @@ fn machine(setup: &Setup) -> Result<Machine, Diagnostics> {
         problems.push(Diagnostic::error(Code::MachineValue, error.to_string()));
         problems
     })
-}
-
-/// A stage with what its source says beside each instruction.
-fn program(stage: &Stage, sources: &SourceMap) -> Program {
-    match stage.assembly {
-        Some(_) => Program::from_source(stage.name.clone(), stage.image.clone(), sources),
-        None => Program::from_bytes(stage.name.clone(), stage.image.clone(), crate::notation::Notation::default()),
-    }
 }
 
 struct Run<'a> {
@@ -166,7 +158,7 @@ impl Run<'_> {
     /// Plays the steps of the stage's deposit sheet.
     fn deposit(&mut self, number: usize) {
         let stage = &self.plan.stages[number];
-        let program = program(stage, self.sources);
+        let program = stage.program(self.sources);
         let sheet = match Sheet::new(&program, &self.plan.machine.panel, Some(stage.entry), self.start.sense) {
             Ok(sheet) => sheet,
             Err(error) => {

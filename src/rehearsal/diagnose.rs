@@ -1,13 +1,13 @@
 //! Why a stage did not get where it should: the cause, the instruction, and what would mend it.
 
-use super::cast::{self, Reel};
+use super::cast;
 use super::chain::lost;
 use super::hand::Differs;
 use super::incident::{Incident, What};
 use super::machine::{Machine, Stop};
 use super::verdict;
 use crate::notation::{Address, Notation};
-use crate::project::{self, Home, Plan, Stage};
+use crate::project::{self, Home, Plan, Reel, Stage};
 use crate::source::{Code, Diagnostic, SourceMap, Span};
 
 /// What there is to look at when a run has stopped.

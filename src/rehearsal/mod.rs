@@ -24,7 +24,6 @@ mod setup;
 mod verdict;
 
 pub use board::{Arrival, Board, Counts, LineUse, Output, StackUse};
-pub use cast::{Reel, Written, reels};
 pub use chain::{Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
