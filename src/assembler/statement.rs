@@ -53,6 +53,14 @@ impl Statement {
         Span { source: self.source, start: self.word.0, end: self.word.1 }
     }
 
+    /// The instruction, if it is one.
+    pub fn instruction(&self) -> Option<Mnemonic> {
+        match self.task {
+            Task::Instruction(mnemonic) => Some(mnemonic),
+            _ => None,
+        }
+    }
+
     /// The place to which its bytes go back.
     pub fn position(&self) -> Position {
         self.span().position()

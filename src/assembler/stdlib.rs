@@ -19,7 +19,29 @@ macro_rules! files {
     };
 }
 
-files!["mc6850.asm"];
+files![
+    "check-bare.asm",
+    "crc16.asm",
+    "exercise.asm",
+    "fill.asm",
+    "fletcher.asm",
+    "hex.asm",
+    "i8251.asm",
+    "keyin-i8251.asm",
+    "keyin-mc6850.asm",
+    "keyin-uart.asm",
+    "load-blocks.asm",
+    "load-intel-hex.asm",
+    "load-s-record.asm",
+    "mc6850.asm",
+    "memtest.asm",
+    "move.asm",
+    "octal.asm",
+    "sense.asm",
+    "sum8.asm",
+    "uart.asm",
+    "xor8.asm",
+];
 
 /// The built-in file of a name, in either case, for a loader that has looked everywhere else.
 pub fn built_in(name: &str) -> Option<Loaded> {

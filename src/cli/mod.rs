@@ -2,7 +2,10 @@
 //! code.
 
 mod assemble;
+mod build;
 mod card;
+mod chain;
+mod check;
 mod convert;
 mod explain;
 mod files;
@@ -10,6 +13,7 @@ mod fit;
 mod input;
 mod inspect;
 mod lights;
+mod new;
 mod pages;
 mod panel_options;
 mod part_folder;
@@ -17,6 +21,7 @@ mod parts;
 mod port;
 mod ports;
 mod receive;
+mod rehearse;
 mod report;
 mod send;
 mod sheet;
@@ -52,6 +57,10 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
+    New(new::New),
+    Check(check::Check),
+    Build(build::Build),
+    Rehearse(rehearse::Rehearse),
     Tape(tape::Tape),
     Send(send::Send),
     Receive(receive::Receive),
@@ -94,6 +103,10 @@ pub fn main() -> ExitCode {
         Command::Ports(command) => command.run(&mut report),
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),
+        Command::New(command) => command.run(&mut report),
+        Command::Build(command) => command.run(&mut report),
+        Command::Check(command) => command.run(&mut report),
+        Command::Rehearse(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()

@@ -67,7 +67,7 @@ pub fn title(path: &Path) -> String {
 }
 
 /// A path as it is shown, with the same separators everywhere.
-fn shown(path: &Path) -> String {
+pub fn shown(path: &Path) -> String {
     path.display().to_string().replace('\\', "/")
 }
 
@@ -82,8 +82,9 @@ fn reason(problem: &Diagnostic) -> String {
 }
 
 /// Included files: beside the file that includes them, then in the given folders, then built in.
-struct Disk<'a> {
-    folders: &'a [PathBuf],
+pub struct Disk<'a> {
+    /// Where to look besides the folder of the file that includes.
+    pub folders: &'a [PathBuf],
 }
 
 impl Loader for Disk<'_> {

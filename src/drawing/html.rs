@@ -26,6 +26,11 @@ pub fn write(drawing: &Drawing) -> String {
     out
 }
 
+/// A text as HTML shows it literally.
+pub fn escape(text: &str) -> String {
+    Escaped(text).to_string()
+}
+
 /// Paper in the middle of a grey screen; on paper nothing but the paper.
 const SCREEN: &str = "\
 body { margin: 0; background: #bbb; }

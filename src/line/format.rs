@@ -23,6 +23,11 @@ impl Speed {
         if baud == 0 || baud > Self::FASTEST { None } else { Some(Speed { hundredths: baud * 100 }) }
     }
 
+    /// Hundredths of a baud.
+    pub const fn hundredths(self) -> u32 {
+        self.hundredths
+    }
+
     /// Baud rounded to whole ones, as a port is asked for it.
     pub const fn whole_baud(self) -> u32 {
         (self.hundredths + 50) / 100
@@ -63,7 +68,8 @@ pub enum StopBits {
 }
 
 impl StopBits {
-    const fn half_bits(self) -> u64 {
+    /// Their length in half bit times: 2, 3 or 4.
+    pub const fn half_bits(self) -> u64 {
         match self {
             StopBits::One => 2,
             StopBits::OneAndHalf => 3,

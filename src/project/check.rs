@@ -26,15 +26,15 @@ pub fn check(file: &MachineFile, sources: &SourceMap, id: SourceId) -> Result<Ma
 }
 
 /// Turns entries into checked values and collects what is wrong.
-struct Checker<'a> {
+pub(super) struct Checker<'a> {
     sources: &'a SourceMap,
-    id: SourceId,
-    problems: Diagnostics,
+    pub(super) id: SourceId,
+    pub(super) problems: Diagnostics,
 }
 
 impl Checker<'_> {
     /// A value as it stands in the file.
-    fn written<T>(&self, value: &Spanned<T>) -> &str {
+    pub(super) fn written<T>(&self, value: &Spanned<T>) -> &str {
         self.sources.text(span_of(self.id, value))
     }
 
@@ -49,7 +49,9 @@ impl Checker<'_> {
         }
         for entry in &file.serial {
             self.serial(entry, &mut machine.ports);
+            machine.serial.extend(self.interface(entry));
         }
+        machine.sockets = self.sockets(file);
         for entry in &file.port {
             self.port(entry, &mut machine.ports);
         }
@@ -57,7 +59,7 @@ impl Checker<'_> {
     }
 
     /// A value that must lie in a range.
-    fn number(&mut self, value: &Spanned<i64>, what: &str, range: RangeInclusive<i64>) -> Option<i64> {
+    pub(super) fn number(&mut self, value: &Spanned<i64>, what: &str, range: RangeInclusive<i64>) -> Option<i64> {
         let number = *value.get_ref();
         if range.contains(&number) {
             return Some(number);
@@ -68,7 +70,7 @@ impl Checker<'_> {
         None
     }
 
-    fn port_number(&mut self, value: &Spanned<i64>) -> Option<u8> {
+    pub(super) fn port_number(&mut self, value: &Spanned<i64>) -> Option<u8> {
         self.number(value, "a port", 0..=255).map(|number| number as u8)
     }
 

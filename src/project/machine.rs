@@ -4,8 +4,10 @@ use super::check::check;
 use super::machine_file::MachineFile;
 use super::table::read;
 use crate::image::{Extent, Image};
+use crate::line::LineFormat;
 use crate::notation::Address;
 use crate::panel::{Panel, Ports};
+use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
 
 /// A machine.
@@ -21,6 +23,62 @@ pub struct Machine {
     pub memory: Vec<Memory>,
     /// What ports are wired to.
     pub ports: Ports,
+    /// Serial interfaces.
+    pub serial: Vec<Serial>,
+    /// ROM sockets.
+    pub sockets: Vec<Socket>,
+}
+
+/// A serial interface.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Serial {
+    /// What is connected to it.
+    pub name: String,
+    /// The chip that does the work.
+    pub chip: Chip,
+    /// The port of status and control.
+    pub status: u8,
+    /// The port of the data.
+    pub data: u8,
+    /// Speed and characters of the line, if the file says so.
+    pub line: Option<LineFormat>,
+    /// The chip's clock as a multiple of the line's speed: 1, 16 or 64.
+    pub clock: u8,
+}
+
+/// A serial chip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Chip {
+    /// Motorola MC6850.
+    Mc6850,
+    /// Intel 8251.
+    I8251,
+    /// A hard-wired UART with its status pins on these bits.
+    Uart(UartBits),
+}
+
+/// On which bit of the status port each status pin of a hard-wired UART is seen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct UartBits {
+    /// A character waits (DAV).
+    pub received: Option<UartBit>,
+    /// The transmitter's buffer is empty (TBMT).
+    pub ready: Option<UartBit>,
+    /// A character was lost (OR).
+    pub overrun: Option<UartBit>,
+    /// No valid stop bit (FE).
+    pub framing_error: Option<UartBit>,
+    /// Wrong parity (PE).
+    pub parity_error: Option<UartBit>,
+}
+
+/// A bit with the level that means yes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct UartBit {
+    /// `0..=7`.
+    pub bit: u8,
+    /// Whether a zero means yes.
+    pub low: bool,
 }
 
 /// A run of addresses where bytes can be written.
@@ -33,7 +91,8 @@ pub struct Memory {
 }
 
 impl Memory {
-    fn contains(&self, address: usize) -> bool {
+    /// Whether an address lies in it.
+    pub fn contains(&self, address: usize) -> bool {
         (self.base.index()..self.base.index() + self.size).contains(&address)
     }
 }

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 use toml::Spanned;
 
+use crate::rom::{PartEntry, SocketEntry};
+
 /// `machine.toml`.
 #[derive(Clone, Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -18,6 +20,12 @@ pub struct MachineFile {
     /// Serial interfaces.
     #[serde(default)]
     pub serial: Vec<SerialEntry>,
+    /// Parts of the owner's own.
+    #[serde(default)]
+    pub part: Vec<Spanned<PartEntry>>,
+    /// ROM sockets.
+    #[serde(default)]
+    pub socket: Vec<Spanned<SocketEntry>>,
     /// What else is wired to ports.
     #[serde(default)]
     pub port: Vec<PortEntry>,
@@ -101,6 +109,8 @@ pub struct SerialEntry {
     pub data: Spanned<i64>,
     /// Speed and framing of the line: `300 8N2`.
     pub line: Option<Spanned<String>>,
+    /// The clock of an MC6850 or an Intel 8251 as a multiple of the line's speed: 1, 16 (as usual) or 64.
+    pub clock: Option<Spanned<i64>>,
     /// Of a hard-wired UART: the status bits, by what they say.
     #[serde(default)]
     pub bits: BTreeMap<String, StatusBit>,

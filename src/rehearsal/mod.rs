@@ -1,1 +1,38 @@
-//! The cold start, simulated from power-on to the payload.
+//! The cold start, simulated: a machine built from its description, run to the T-state.
+//!
+//! A [`Machine`] is the processor on a [`Board`]: memory that holds noise at power-on, ROM that ignores writes, serial
+//! chips that receive at the line's rate whether the program listens or not, ports, sense switches. Whatever would
+//! bite at the bench is noted as an [`Incident`] with the instruction that did it. Polling loops are not played
+//! through one by one, yet every count comes out as if they had been.
+//!
+//! This floor knows nothing of files and nothing of how results are shown.
+
+mod board;
+mod cast;
+mod chain;
+mod diagnose;
+mod gaps;
+mod hand;
+mod incident;
+mod machine;
+mod memory;
+mod outcome;
+mod recorder;
+mod recurrence;
+mod serial;
+mod setup;
+mod verdict;
+
+pub use board::{Arrival, Board, Counts, LineUse, Output, StackUse};
+pub use chain::{Request, rehearse};
+pub use incident::{Incident, What};
+pub use machine::{Machine, Stop, Witness};
+pub use memory::Memory;
+pub use outcome::{Event, Gap, LineMargin, Outcome, StageOutcome};
+pub use recorder::Trace;
+pub use recurrence::Turn;
+pub use serial::{
+    Feed, Format, Frame, HardWired, I8251, Margin, Mc6850, Received, SenderState, Sent, SerialChip, StatusBit,
+    StatusLayout,
+};
+pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};

@@ -119,6 +119,28 @@ codes! {
     // Machine and chain files
     TomlMalformed "toml-malformed";
     MachineValue "machine-value";
+    // The chain as a whole
+    NameTwice "name-twice";
+    HomeUnknown "home-unknown";
+    LineUnknown "line-unknown";
+    EntryMissing "entry-missing";
+    PanelLimit "panel-limit";
+    StagesOverlap "stages-overlap";
+    PortUnwired "port-unwired";
+    SenseContradiction "sense-contradiction";
+    // The rehearsal
+    CharacterLost "character-lost";
+    RanUnloaded "ran-unloaded";
+    RanData "ran-data";
+    RanStray "ran-stray";
+    WroteRom "wrote-rom";
+    WroteNeeded "wrote-needed";
+    StackUnset "stack-unset";
+    NeverEnds "never-ends";
+    StoppedEarly "stopped-early";
+    ByteWrong "byte-wrong";
+    TakesTooLong "takes-too-long";
+    FormatDiffers "format-differs";
     // The panel
     AddressUnreachable "address-unreachable";
     OutsideMemory "outside-memory";

@@ -2,10 +2,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
+mod chain;
 #[cfg(unix)]
 mod far_end;
 mod image_pages;
+mod mistakes;
+mod new;
 mod outputs;
+mod rehearse;
 #[cfg(unix)]
 mod serial;
 mod sockets;

@@ -9,6 +9,7 @@ mod drawing;
 mod images;
 mod pages;
 mod panel;
+mod polling;
 mod rom;
 mod sheet;
 mod tape;

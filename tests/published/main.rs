@@ -16,3 +16,4 @@ mod isa;
 mod lights;
 mod media;
 mod parts;
+mod serial_chips;

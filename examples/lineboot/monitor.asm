@@ -1,0 +1,85 @@
+; monitor.asm   A monitor of at most 1 KiB for a terminal, or a host, on a serial line.
+;
+; It prompts with a full stop. Then
+;   :...    a program comes as Intel HEX; behind its last record it is started at 400
+;   D       the 16 bytes from the last address on are shown, and the next D shows those behind them
+;   A nnnn  sets that address, four hexadecimal digits
+;   G       starts the program at that address
+
+SERST   EQU     3
+SERDT   EQU     2
+SERMOD  EQU     116Q            ; 8N1, clock of 16 times the speed
+LDPORT  EQU     10Q
+USER    EQU     400Q            ; where programs start
+PLACE   EQU     7776Q           ; the last address, a word
+STACK   EQU     PLACE
+
+        ORG     170000Q
+        LIMIT   1024
+MONITOR: LXI    SP,STACK
+        CALL    SERINI
+        LXI     H,USER
+        SHLD    PLACE
+        LXI     H,GREETING
+        CALL    TEXT
+
+PROMPT: LXI     SP,STACK
+        CALL    LINE
+        MVI     A,'.'
+        CALL    SEROUT
+COMMAND: CALL   LDTEXT
+        CPI     ':'
+        JZ      LOADH1          ; the first record has begun
+        CPI     'D'
+        JZ      DUMP
+        CPI     'A'
+        JZ      ADDRESS
+        CPI     'G'
+        JNZ     COMMAND
+        LHLD    PLACE
+        PCHL
+
+DUMP:   CALL    LINE
+        LHLD    PLACE
+        CALL    HEXWRD
+        MVI     C,16
+DUMP1:  MVI     A,' '
+        CALL    SEROUT
+        MOV     A,M
+        CALL    HEXOUT
+        INX     H
+        DCR     C
+        JNZ     DUMP1
+        SHLD    PLACE
+        JMP     PROMPT
+
+ADDRESS: MVI    D,0
+        CALL    LDBYTE
+        MOV     H,A
+        CALL    LDBYTE
+        MOV     L,A
+        SHLD    PLACE
+        JMP     PROMPT
+
+; A text that ends with 0.
+TEXT:   MOV     A,M
+        ORA     A
+        RZ
+        CALL    SEROUT
+        INX     H
+        JMP     TEXT
+
+LINE:   MVI     A,15Q
+        CALL    SEROUT
+        MVI     A,12Q
+        JMP     SEROUT
+
+LDRUN:  JMP     USER            ; all records are in
+
+GREETING: DB    15Q,12Q,'READY',0
+
+        INCLUDE 'i8251.asm'
+        INCLUDE 'hex.asm'
+        INCLUDE 'load-intel-hex.asm'
+        ENDLIMIT
+        END     MONITOR

@@ -1,0 +1,69 @@
+//! `check`: whether a chain is well, without building anything.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::chain;
+use super::report::Report;
+use crate::project::{self, Home, Plan};
+use crate::source::SourceMap;
+
+/// Check a chain as a whole: files, homes, addresses, ports, switches and tapes; nothing is written
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright check examples/belfry\n  coldwright check examples/rooster --json")]
+pub struct Check {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+}
+
+impl Check {
+    pub(super) fn run(self, report: &mut Report) {
+        let mut sources = SourceMap::default();
+        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
+        let mut well = true;
+        for start in &plan.starts {
+            if let Err(problems) = project::reels(&plan, start, &BTreeMap::new()) {
+                well = false;
+                report.problems(problems, &sources);
+            }
+        }
+        if well {
+            report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan) });
+        }
+    }
+}
+
+/// Where a stage comes from, in words.
+fn home(plan: &Plan, home: &Home) -> String {
+    match home {
+        Home::Panel(_) => "toggled in".into(),
+        Home::Socket(number) => format!("in socket {}", plan.machine.sockets[*number].name),
+        Home::Tape { tape, framing } => format!("on tape {} as {}", plan.tapes[*tape].name, framing.name),
+    }
+}
+
+fn text(plan: &Plan) -> String {
+    let notation = plan.machine.panel.notation;
+    let rows = plan.stages.iter().map(|stage| {
+        let (entry, bytes) = (notation.address(stage.entry), stage.image.len());
+        format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, home(plan, &stage.home))
+    });
+    let list: String = rows.collect();
+    format!("{}\n{list}all is well\n", plan.name)
+}
+
+fn to_json(plan: &Plan) -> serde_json::Value {
+    let stages = plan.stages.iter().map(|stage| {
+        json!({
+            "name": stage.name,
+            "bytes": stage.image.len(),
+            "entry": stage.entry.0,
+            "home": home(plan, &stage.home),
+        })
+    });
+    json!({ "chain": plan.name, "stages": stages.collect::<Vec<_>>() })
+}

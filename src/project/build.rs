@@ -1,0 +1,243 @@
+//! Everything that a chain is built into: the files for paper, parts, tapes and the screen.
+
+use std::collections::BTreeMap;
+use std::io::Cursor;
+
+use super::memory_map;
+use super::plan::{Home, Plan, Stage, Start};
+use super::reel::{Reel, reels};
+use crate::assembler;
+use crate::audio::{self, Sound};
+use crate::drawing::{Drawing, PageSize, html, pdf, svg};
+use crate::image::raw::Gaps;
+use crate::panel::Paper;
+use crate::panel::card::{self, Card};
+use crate::panel::lights::{self, Lights};
+use crate::panel::sheet::Sheet;
+use crate::rom::{PartFormat, contents, part_files};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
+use crate::tape::picture;
+
+/// A file that a chain is built into.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Artefact {
+    /// Under what it is listed: a stage, a socket, a tape, the chain.
+    pub group: String,
+    /// What it is, in a few words.
+    pub title: String,
+    /// The name of its file.
+    pub file: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+/// What a ROM reads where an image has a gap, in a raw binary.
+const GAP: u8 = 0;
+
+/// Builds a chain.
+///
+/// # Errors
+/// What cannot be put on paper, on a tape or into a part.
+pub fn artefacts(plan: &Plan, sources: &SourceMap) -> Result<Vec<Artefact>, Diagnostics> {
+    let mut builder =
+        Builder { plan, sources, artefacts: Vec::new(), problems: Diagnostics::default(), group: String::new() };
+    plan.stages.iter().for_each(|stage| builder.stage(stage));
+    builder.sockets();
+    builder.tapes();
+    builder.chain();
+    let Builder { artefacts, problems, .. } = builder;
+    if problems.has_errors() { Err(problems) } else { Ok(artefacts) }
+}
+
+struct Builder<'a> {
+    plan: &'a Plan,
+    sources: &'a SourceMap,
+    artefacts: Vec<Artefact>,
+    problems: Diagnostics,
+    group: String,
+}
+
+/// A name as part of a file name.
+fn slug(name: &str) -> String {
+    name.chars().map(|letter| if letter.is_alphanumeric() || letter == '-' { letter } else { '-' }).collect()
+}
+
+impl Builder<'_> {
+    fn add(&mut self, title: &str, file: String, bytes: impl Into<Vec<u8>>) {
+        let (group, title) = (self.group.clone(), title.to_owned());
+        self.artefacts.push(Artefact { group, title, file, bytes: bytes.into() });
+    }
+
+    /// The same pages for the screen and for a printer, and as text.
+    fn add_pages(&mut self, title: &str, stem: &str, drawing: &Drawing, text: Option<String>) {
+        self.add(title, format!("{stem}.html"), html::write(drawing));
+        self.add(&format!("{title}, to print"), format!("{stem}.pdf"), pdf::write(drawing));
+        if let Some(text) = text {
+            self.add(&format!("{title}, as text"), format!("{stem}.txt"), text);
+        }
+    }
+
+    fn problem(&mut self, problem: Diagnostic, stage: &Stage) {
+        let placed = problem.primary.is_some();
+        self.problems.push(if placed { problem } else { problem.at(stage.span, "this stage") });
+    }
+
+    fn stage(&mut self, stage: &Stage) {
+        self.group = format!("Stage {}", stage.name);
+        let (stem, notation) = (slug(&stage.name), self.plan.machine.panel.notation);
+        if let Some(assembly) = &stage.assembly {
+            self.add("Listing", format!("{stem}.lst"), assembler::listing(self.sources, assembly, notation));
+        }
+        for format in &self.plan.formats {
+            match format.write(&stage.image, Gaps::Fill(GAP)) {
+                Ok(bytes) => {
+                    self.add(&format!("Image as {}", format.title()), format!("{stem}.{}", format.word()), bytes)
+                }
+                Err(problem) => self.problem(problem, stage),
+            }
+        }
+        if matches!(stage.home, Home::Panel(_)) {
+            self.sheet(stage, &stem);
+        }
+        if let Some(cycles) = stage.lights {
+            self.lights(stage, &stem, cycles);
+        }
+    }
+
+    fn sheet(&mut self, stage: &Stage, stem: &str) {
+        let (program, panel) = (stage.program(self.sources), &self.plan.machine.panel);
+        let sense = self.plan.starts.iter().find(|start| start.stages.contains(&self.number(stage)));
+        let sense = sense.map_or(0, |start| start.sense);
+        match Sheet::new(&program, panel, Some(stage.entry), sense) {
+            Ok(sheet) => {
+                self.add_pages("Deposit sheet", &format!("{stem}-sheet"), &sheet.draw(Paper::A4), Some(sheet.text()));
+            }
+            Err(error) => self.problem(error.diagnostic(panel.notation), stage),
+        }
+    }
+
+    fn number(&self, stage: &Stage) -> usize {
+        self.plan.stages.iter().position(|other| other.name == stage.name).unwrap_or_default()
+    }
+
+    fn lights(&mut self, stage: &Stage, stem: &str, cycles: u64) {
+        let (program, machine) = (stage.program(self.sources), &self.plan.machine);
+        let request = lights::Request { start: stage.entry, cycles, ..lights::Request::default() };
+        let lights = Lights::run(&program, machine.panel.notation, &request);
+        let drawing = lights.draw(&program, &machine.ports, Paper::A4);
+        let text = lights.text(&program, &machine.ports);
+        self.add_pages("Lights of a stepped run", &format!("{stem}-lights"), &drawing, Some(text));
+    }
+
+    /// The part files of every socket with a stage.
+    fn sockets(&mut self) {
+        for (number, socket) in self.plan.machine.sockets.iter().enumerate() {
+            self.group = format!("Socket {}", socket.name);
+            for stage in self.plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
+                let files =
+                    contents(socket, &stage.image).and_then(|bytes| part_files(socket, &bytes, PartFormat::IntelHex));
+                match files {
+                    Ok(files) => {
+                        for file in files {
+                            let name = format!("part-{}.hex", slug(&file.part.name));
+                            let title =
+                                format!("Part {} with {}, sum {:04X}", file.part.name, stage.name, file.part.sum());
+                            self.add(&title, name, file.bytes);
+                        }
+                    }
+                    Err(problem) => self.problem(problem, stage),
+                }
+            }
+        }
+    }
+
+    /// The tapes of every start, each once.
+    fn tapes(&mut self) {
+        let mut done: Vec<Reel> = Vec::new();
+        for start in &self.plan.starts {
+            match reels(self.plan, start, &BTreeMap::new()) {
+                Ok(reels) => {
+                    for reel in reels {
+                        if !done.iter().any(|other| other.tape == reel.tape && other.bytes == reel.bytes) {
+                            self.tape(&reel, done.iter().filter(|other| other.tape == reel.tape).count());
+                            done.push(reel);
+                        }
+                    }
+                }
+                Err(problems) => self.problems.append(problems),
+            }
+        }
+    }
+
+    /// A tape as bytes, as a picture, and as a recording if one is wanted; `before` tapes of the name hold other programs.
+    fn tape(&mut self, reel: &Reel, before: usize) {
+        let tape = &self.plan.tapes[reel.tape];
+        let stem = match before {
+            0 => format!("tape-{}", slug(&tape.name)),
+            before => format!("tape-{}-{}", slug(&tape.name), before + 1),
+        };
+        self.group = format!("Tape {}", tape.name);
+        let labels = reel.programs.iter().flat_map(|program| {
+            let name = &self.plan.stages[program.stage].name;
+            let label = |block: &std::ops::Range<usize>| picture::Label {
+                range: block.clone(),
+                text: name.clone(),
+                heavy: false,
+                ring: None,
+            };
+            program.blocks.iter().map(label)
+        });
+        let labels: Vec<_> = labels.collect();
+        let names: Vec<_> = reel.programs.iter().map(|program| self.plan.stages[program.stage].name.as_str()).collect();
+        let title = format!("{}: {}", tape.name, names.join(", "));
+        self.add(&format!("Frames, {}", reel.bytes.len()), format!("{stem}.bin"), reel.bytes.clone());
+        let drawing = picture::to_read(&reel.bytes, &title, &labels, PageSize::A4);
+        self.add_pages("Picture", &format!("{stem}-picture"), &drawing, None);
+        if let Some(preset) = tape.sound {
+            let mut wav = Cursor::new(Vec::new());
+            match audio::write(&mut wav, &[&reel.bytes], &preset.modulation, &preset.pauses, &Sound::default(), |_| ())
+            {
+                Ok(written) => {
+                    self.add(&format!("Recording, {:.0} s", written.seconds), format!("{stem}.wav"), wav.into_inner());
+                }
+                Err(error) => {
+                    let headline = format!("the tape `{}` cannot be recorded: {error}", tape.name);
+                    self.problems.push(Diagnostic::error(Code::TapeUnfit, headline));
+                }
+            }
+        }
+    }
+
+    /// What concerns the chain as a whole: run cards, the map of memory.
+    fn chain(&mut self) {
+        self.group = "The chain".into();
+        for start in &self.plan.starts {
+            self.card(start);
+        }
+        let map = memory_map::draw(self.plan);
+        if let Some(page) = map.pages.first() {
+            self.add("Map of memory, to scale", "memory.svg".into(), svg::write_page(page, &map.title));
+        }
+        self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(&map));
+    }
+
+    fn card(&mut self, start: &Start) {
+        let machine = &self.plan.machine;
+        let stage = &self.plan.stages[start.stages[0]];
+        let home = if matches!(stage.home, Home::Socket(_)) { card::Home::Socket } else { card::Home::Panel };
+        let tape = start.stages.iter().find_map(|&stage| match self.plan.stages[stage].home {
+            Home::Tape { tape, .. } => Some(self.plan.tapes[tape].name.clone()),
+            _ => None,
+        });
+        let request =
+            card::Request { entry: Some(stage.entry), sense: start.sense, sense_port: machine.sense_port, home, tape };
+        let Some(card) = Card::new(&stage.program(self.sources), &machine.panel, &machine.ports, &request) else {
+            return;
+        };
+        let (title, stem) = match start.name.as_str() {
+            "" => ("Run card".to_owned(), "card".to_owned()),
+            name => (format!("Run card {name}"), format!("card-{}", slug(name))),
+        };
+        self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
+    }
+}

@@ -1,0 +1,76 @@
+//! The very bytes of a chain's tapes, for building and for rehearsing.
+
+use std::collections::BTreeMap;
+
+use super::plan::{Home, Plan, Start};
+use crate::source::Diagnostics;
+use crate::tape::framing::{self, PieceKind};
+
+/// A tape as it will be played.
+#[derive(Clone, Debug)]
+pub struct Reel {
+    /// The tape, by its number in the plan.
+    pub tape: usize,
+    /// One byte a frame.
+    pub bytes: Vec<u8>,
+    /// The stages on it, in order.
+    pub programs: Vec<Written>,
+    /// Whether the bytes are those of a given file rather than what the plan makes.
+    pub given: bool,
+}
+
+/// One stage on a tape as the plan makes it.
+#[derive(Clone, Debug)]
+pub struct Written {
+    /// The stage, by its number in the plan.
+    pub stage: usize,
+    /// Frames that carry something: heads, blocks and ends.
+    pub blocks: Vec<std::ops::Range<usize>>,
+}
+
+impl Reel {
+    /// The stage to which a frame matters; none for leader, gap and trailer, and for the frames of a given tape.
+    pub fn stage_of(&self, frame: usize) -> Option<usize> {
+        let holds = |program: &&Written| program.blocks.iter().any(|block| block.contains(&frame));
+        self.programs.iter().find(holds).map(|program| program.stage)
+    }
+}
+
+/// The tapes of a start, as the plan makes them or as they are given by name.
+///
+/// # Errors
+/// What cannot be put on a tape.
+pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> Result<Vec<Reel>, Diagnostics> {
+    let (mut reels, mut problems): (Vec<Reel>, _) = (Vec::new(), Diagnostics::default());
+    for &number in &start.stages {
+        let stage = &plan.stages[number];
+        let Home::Tape { tape, framing } = &stage.home else { continue };
+        let program = framing::Program { name: &stage.name, image: &stage.image, lettering: "" };
+        let written = match framing::encode(framing, &[program]) {
+            Ok(written) => written,
+            Err(problem) => {
+                problems.push(if problem.primary.is_some() { problem } else { problem.at(stage.span, "this stage") });
+                continue;
+            }
+        };
+        let known = reels.iter().position(|reel| reel.tape == *tape);
+        let at = known.unwrap_or_else(|| {
+            reels.push(Reel { tape: *tape, bytes: Vec::new(), programs: Vec::new(), given: false });
+            reels.len() - 1
+        });
+        let reel = &mut reels[at];
+        let offset = reel.bytes.len();
+        let carries = |kind: &PieceKind| matches!(kind, PieceKind::Block { .. });
+        let blocks = written.pieces.iter().filter(|piece| carries(&piece.kind));
+        let blocks = blocks.map(|piece| piece.range.start + offset..piece.range.end + offset).collect();
+        reel.programs.push(Written { stage: number, blocks });
+        reel.bytes.extend(written.bytes);
+    }
+    for reel in &mut reels {
+        if let Some(bytes) = given.get(&plan.tapes[reel.tape].name) {
+            reel.bytes.clone_from(bytes);
+            reel.given = true;
+        }
+    }
+    if problems.has_errors() { Err(problems) } else { Ok(reels) }
+}

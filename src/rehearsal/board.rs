@@ -1,0 +1,552 @@
+//! What the processor is wired to: memory, ports and devices, with a watch on each.
+
+use super::incident::{Incident, Incidents, What};
+use super::memory::{Memory, Noise, mark};
+use super::serial::{Feed, Frame, Margin, Sent, Station};
+use super::setup::{Setup, SetupError};
+use crate::cpu::Bus;
+use crate::image::Image;
+use crate::isa::{CycleKind, TStates};
+use crate::notation::Address;
+
+/// Memory, ports and devices.
+#[derive(Debug)]
+pub struct Board {
+    /// The address space.
+    pub memory: Memory,
+    /// The byte on the sense switches.
+    pub sense: u8,
+    sources: Box<[Source; 256]>,
+    sinks: Box<[Sink; 256]>,
+    stations: Vec<Station>,
+    outputs: Vec<Output>,
+    incidents: Incidents,
+    counts: Counts,
+    /// How often anything but a register has changed.
+    changes: u64,
+    next_event: TStates,
+    /// The port read last, and the instruction that read it.
+    last_input: Option<(u8, Address)>,
+    stack: Stack,
+    /// The marks of a byte that may be run as an instruction.
+    runs: u16,
+    arrival: Option<Arrival>,
+    /// The instruction that ran before it.
+    before: Address,
+    /// The instruction now running, or that ran last.
+    pc: Address,
+    kind: CycleKind,
+    /// When the present machine cycle moves its byte.
+    moves_at: TStates,
+}
+
+/// What an input port reads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Source {
+    Nothing,
+    Fixed(u8),
+    Sense,
+    Status(usize),
+    Data(usize),
+}
+
+/// Where an output port leads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sink {
+    Nothing,
+    Recorded,
+    Control(usize),
+    Data(usize),
+}
+
+/// A byte that went to a recorded output port.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Output {
+    /// When.
+    pub at: TStates,
+    /// The port.
+    pub port: u8,
+    /// The byte.
+    pub byte: u8,
+    /// The instruction.
+    pub pc: Address,
+}
+
+/// Counts of a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Instructions run.
+    pub instructions: u64,
+    /// Reads of input ports.
+    pub inputs: u64,
+    /// Reads of received data although no character waited.
+    pub in_vain: u64,
+}
+
+impl Counts {
+    #[inline]
+    pub(super) fn since(self, earlier: Counts) -> Counts {
+        Counts {
+            instructions: self.instructions - earlier.instructions,
+            inputs: self.inputs - earlier.inputs,
+            in_vain: self.in_vain - earlier.in_vain,
+        }
+    }
+}
+
+/// The loading of a program, as far as it got.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Arrival {
+    /// When the first byte was stored.
+    pub first: TStates,
+    /// When the last one was.
+    pub last: TStates,
+    /// How many bytes are there.
+    pub count: usize,
+}
+
+/// What has become of a serial line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LineUse {
+    /// Characters that were read.
+    pub read: u64,
+    /// The number on the line of the character behind the last one that was read.
+    pub heard: usize,
+    /// A character waits.
+    pub is_waiting: bool,
+    /// How a program has set the chip up; `None` while its receiver is off.
+    pub frame: Option<Frame>,
+}
+
+/// How far the stack grew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct StackUse {
+    /// Where the stack pointer was set: the address above the first byte pushed.
+    pub top: Address,
+    /// The lowest address pushed to.
+    pub lowest: Address,
+    /// The instruction that pushed it.
+    pub pc: Address,
+}
+
+impl StackUse {
+    /// Bytes used at the deepest.
+    pub fn depth(&self) -> u16 {
+        self.top.0.wrapping_sub(self.lowest.0)
+    }
+}
+
+/// The watch on the stack.
+#[derive(Clone, Copy, Debug, Default)]
+struct Stack {
+    /// The stack pointer was loaded since the last push.
+    loaded: bool,
+    present: Option<StackUse>,
+    deepest: Option<StackUse>,
+}
+
+/// The most outputs that are kept.
+const MOST_OUTPUTS: usize = 1 << 20;
+
+impl Board {
+    pub(super) fn new(setup: &Setup, noise: &mut Noise) -> Result<Board, SetupError> {
+        let mut board = Board {
+            memory: setup.memory(noise),
+            sense: setup.sense.map_or(0, |(_, value)| value),
+            sources: Box::new([Source::Nothing; 256]),
+            sinks: Box::new([Sink::Nothing; 256]),
+            stations: setup.serial.iter().map(|serial| Station::new(serial, setup.clock_hz)).collect(),
+            outputs: Vec::new(),
+            incidents: Incidents::default(),
+            counts: Counts::default(),
+            changes: 0,
+            next_event: TStates(u64::MAX),
+            last_input: None,
+            stack: Stack::default(),
+            runs: mark::KNOWN,
+            arrival: None,
+            before: Address(0),
+            pc: Address(0),
+            kind: CycleKind::Fetch,
+            moves_at: TStates(0),
+        };
+        board.wire(setup)?;
+        Ok(board)
+    }
+
+    fn wire(&mut self, setup: &Setup) -> Result<(), SetupError> {
+        for (number, serial) in setup.serial.iter().enumerate() {
+            self.wire_source(serial.status, Source::Status(number))?;
+            self.wire_source(serial.data_in, Source::Data(number))?;
+            if let Some(control) = serial.control {
+                self.wire_sink(control, Sink::Control(number))?;
+            }
+            self.wire_sink(serial.data_out, Sink::Data(number))?;
+        }
+        if let Some((port, _)) = setup.sense {
+            self.wire_source(port, Source::Sense)?;
+        }
+        for &(port, value) in &setup.inputs {
+            self.wire_source(port, Source::Fixed(value))?;
+        }
+        setup.outputs.iter().try_for_each(|&port| self.wire_sink(port, Sink::Recorded))
+    }
+
+    fn wire_source(&mut self, port: u8, source: Source) -> Result<(), SetupError> {
+        match std::mem::replace(&mut self.sources[usize::from(port)], source) {
+            Source::Nothing => Ok(()),
+            _ => Err(SetupError::InputTaken(port)),
+        }
+    }
+
+    fn wire_sink(&mut self, port: u8, sink: Sink) -> Result<(), SetupError> {
+        match std::mem::replace(&mut self.sinks[usize::from(port)], sink) {
+            Sink::Nothing => Ok(()),
+            _ => Err(SetupError::OutputTaken(port)),
+        }
+    }
+
+    /// Sends characters down the line of a serial chip, from `at` on, or from the end of what is being sent already.
+    /// Returns the number that the first of them has on that line.
+    pub fn play(&mut self, serial: usize, feed: &Feed, at: TStates) -> usize {
+        let first = self.stations[serial].play(feed, at);
+        self.changed();
+        first
+    }
+
+    /// When the last character that was sent down a line ends.
+    pub fn line_ends(&self, serial: usize) -> TStates {
+        self.stations[serial].line_ends()
+    }
+
+    /// The tightest read of a serial chip's characters so far.
+    pub fn margin(&self, serial: usize) -> Option<Margin> {
+        self.stations[serial].margin()
+    }
+
+    /// Forgets the tightest read so far, at the start of a new stage.
+    pub fn clear_margin(&mut self, serial: usize) {
+        self.stations[serial].clear_margin();
+    }
+
+    /// The length of a character on a line in T-states.
+    pub fn character_states(&self, serial: usize) -> f64 {
+        self.stations[serial].character_states()
+    }
+
+    /// What a program has done with a serial chip so far, and what the chip has for it.
+    pub fn line_use(&self, serial: usize) -> LineUse {
+        let station = &self.stations[serial];
+        LineUse {
+            read: station.characters_read(),
+            heard: station.heard(),
+            is_waiting: station.is_waiting(),
+            frame: station.frame(),
+        }
+    }
+
+    /// The characters that a serial chip sent.
+    pub fn sent(&self, serial: usize) -> &[Sent] {
+        self.stations[serial].sent()
+    }
+
+    /// The bytes that went to recorded output ports.
+    pub fn outputs(&self) -> &[Output] {
+        &self.outputs
+    }
+
+    /// What happened so far that should not have, in order.
+    pub fn incidents(&self) -> &[Incident] {
+        self.incidents.list()
+    }
+
+    /// Instructions and reads so far.
+    #[inline]
+    pub fn counts(&self) -> Counts {
+        self.counts
+    }
+
+    /// The instruction that ran before the last one.
+    pub fn instruction_before(&self) -> Address {
+        self.before
+    }
+
+    /// The deepest use of the stack so far.
+    pub fn deepest_stack(&self) -> Option<StackUse> {
+        self.stack.deepest
+    }
+
+    /// Forgets how deep the stack was, at the start of a new stage.
+    pub fn clear_stack(&mut self) {
+        self.stack.deepest = None;
+    }
+
+    /// Marks bytes that a program must not write over, or no longer.
+    pub fn set_needed(&mut self, base: Address, size: usize, needed: bool) {
+        for at in 0..size {
+            self.memory.set_mark(base.wrapping_add(at as u16), mark::NEEDED, needed);
+        }
+    }
+
+    /// Watches for the bytes of a program that is to be loaded: none of them may be run before its entry, nor be written
+    /// over once it is there.
+    pub fn expect(&mut self, image: &Image) {
+        self.memory.expect(image);
+        self.arrival = None;
+    }
+
+    /// How many bytes of the program that is being loaded have come, and when.
+    pub fn arrival(&self) -> Option<Arrival> {
+        self.arrival
+    }
+
+    /// From now on only programs that were announced by [`Board::set_program`] may run.
+    pub fn run_only_programs(&mut self) {
+        self.runs |= mark::PROGRAM;
+    }
+
+    /// Announces a byte that belongs to a program.
+    pub fn set_program(&mut self, address: Address) {
+        self.memory.set_mark(address, mark::PROGRAM, true);
+    }
+
+    /// Says which bytes the running program consists of.
+    pub fn set_running(&mut self, image: &Image) {
+        self.memory.clear_mark(mark::RUNNING);
+        for extent in image.extents() {
+            for at in 0..extent.bytes.len() {
+                self.memory.set_mark(extent.base.wrapping_add(at as u16), mark::RUNNING, true);
+            }
+        }
+    }
+
+    /// Marks a byte as data, or as the first of an instruction.
+    pub fn set_data(&mut self, address: Address, data: bool) {
+        self.memory.set_mark(address, mark::DATA, data);
+    }
+
+    /// Lets the devices do what they do up to and including `now`.
+    pub fn settle(&mut self, now: TStates) {
+        if now < self.next_event {
+            return;
+        }
+        for (serial, station) in self.stations.iter_mut().enumerate() {
+            let (incidents, pc) = (&mut self.incidents, self.pc);
+            station.settle(now, |event, at| {
+                incidents.note(Incident { what: event.what(serial), pc, at });
+            });
+        }
+        self.changed();
+    }
+
+    #[inline]
+    pub(super) fn next_event(&self) -> TStates {
+        self.next_event
+    }
+
+    #[inline]
+    pub(super) fn changes(&self) -> u64 {
+        self.changes
+    }
+
+    pub(super) fn last_input(&self) -> Option<(u8, Address)> {
+        self.last_input
+    }
+
+    #[inline]
+    pub(super) fn take_fatal(&mut self) -> Option<Incident> {
+        self.incidents.take_fatal()
+    }
+
+    pub(super) fn add_counts(&mut self, counts: Counts, times: u64) {
+        self.counts.instructions += counts.instructions * times;
+        self.counts.inputs += counts.inputs * times;
+        self.counts.in_vain += counts.in_vain * times;
+    }
+
+    #[inline]
+    pub(super) fn begin_instruction(&mut self, pc: Address) {
+        self.before = self.pc;
+        self.pc = pc;
+        self.counts.instructions += 1;
+    }
+
+    /// A device changed: the next event is another.
+    fn changed(&mut self) {
+        self.changes += 1;
+        let events = self.stations.iter().filter_map(Station::next_event);
+        self.next_event = events.min().unwrap_or(TStates(u64::MAX));
+    }
+
+    #[cold]
+    fn note(&mut self, what: What) {
+        self.incidents.note(Incident { what, pc: self.pc, at: self.moves_at });
+    }
+
+    #[inline]
+    fn watch_fetch(&mut self, address: Address, byte: u8) {
+        let marks = self.memory.marks(address);
+        if marks & (mark::KNOWN | mark::DATA | mark::ARRIVED | mark::PROGRAM) != self.runs {
+            self.watch_opcode(address, marks);
+        }
+        // `LXI SP` and `SPHL`.
+        if byte == 0o061 || byte == 0o371 {
+            self.stack.loaded = true;
+        }
+    }
+
+    #[cold]
+    fn watch_opcode(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ExecutesUnloaded(address));
+        } else if marks & mark::ARRIVED != 0 {
+            self.note(What::ExecutesEarly(address));
+        } else if marks & mark::DATA != 0 {
+            self.note(What::ExecutesData(address));
+        } else if marks & mark::PROGRAM == 0 && self.runs & mark::PROGRAM != 0 {
+            self.note(What::ExecutesStray(address));
+        }
+    }
+
+    fn watch_push(&mut self, address: Address) {
+        let stack = &mut self.stack;
+        if std::mem::take(&mut stack.loaded) {
+            stack.present = Some(StackUse { top: address.wrapping_add(1), lowest: address, pc: self.pc });
+        }
+        let Some(present) = &mut stack.present else {
+            return self.note(What::StackUnset);
+        };
+        let reached = StackUse { lowest: address, pc: self.pc, ..*present };
+        if reached.depth() >= present.depth() {
+            *present = reached;
+        }
+        if stack.deepest.is_none_or(|deepest| deepest.depth() < reached.depth()) {
+            stack.deepest = Some(reached);
+        }
+    }
+
+    #[cold]
+    fn watch_read(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ReadsUnloaded(address));
+        } else if matches!(address.0.wrapping_sub(self.pc.0), 1 | 2) && self.kind == CycleKind::Read {
+            // The second or third byte of the instruction was replaced by what is being loaded.
+            self.note(What::ExecutesEarly(address));
+        }
+    }
+
+    #[cold]
+    fn watch_write(&mut self, address: Address, marks: u16) {
+        self.note(match marks {
+            marks if marks & mark::ROM != 0 => What::WritesRom(address),
+            marks if marks & mark::RAM == 0 => What::WritesNowhere(address),
+            _ => What::Overwrites(address),
+        });
+    }
+
+    /// A byte is in its place: the first and the last of the program that is being loaded are timed.
+    #[cold]
+    fn note_arrival(&mut self) {
+        let (at, count) = (self.moves_at, self.memory.arrived());
+        let first = self.arrival.map_or(at, |arrival| arrival.first);
+        self.arrival = Some(Arrival { first, last: at, count });
+    }
+
+    fn read_data(&mut self, serial: usize) -> u8 {
+        let before = self.stations[serial].status();
+        let (byte, fresh) = self.stations[serial].read_data(self.moves_at, self.pc);
+        if !fresh {
+            self.counts.in_vain += 1;
+            self.note(What::ReadsNothing { serial });
+        }
+        if fresh || self.stations[serial].status() != before {
+            self.changed();
+        }
+        byte
+    }
+
+    fn write_data(&mut self, serial: usize, byte: u8) {
+        if !self.stations[serial].write_data(byte, self.moves_at) {
+            self.note(What::NotSent { serial });
+        }
+        self.changed();
+    }
+}
+
+impl Bus for Board {
+    #[inline]
+    fn begin(&mut self, kind: CycleKind, _address: Option<u16>, at: TStates) -> TStates {
+        self.kind = kind;
+        self.moves_at = TStates(at.0 + 2);
+        TStates(0)
+    }
+
+    #[inline]
+    fn read(&mut self, address: u16) -> u8 {
+        let address = Address(address);
+        let byte = self.memory.byte(address);
+        if self.kind == CycleKind::Fetch {
+            self.watch_fetch(address, byte);
+        } else {
+            let marks = self.memory.marks(address);
+            if marks & (mark::KNOWN | mark::ARRIVED) != mark::KNOWN {
+                self.watch_read(address, marks);
+            }
+        }
+        byte
+    }
+
+    #[inline]
+    fn write(&mut self, address: u16, byte: u8) {
+        let address = Address(address);
+        if self.kind == CycleKind::StackWrite {
+            self.watch_push(address);
+        }
+        let marks = self.memory.marks(address);
+        let changes = byte != self.memory.byte(address);
+        let stacked = self.kind == CycleKind::StackWrite && marks & mark::RUNNING != 0;
+        let kept = marks & (mark::NEEDED | mark::ARRIVED) != 0 && changes;
+        if marks & mark::RAM == 0 || stacked || kept {
+            self.watch_write(address, marks);
+        }
+        let arrived = self.memory.arrived();
+        self.changes += u64::from(self.memory.store(address, byte));
+        if self.memory.arrived() != arrived {
+            self.note_arrival();
+        }
+    }
+
+    fn input(&mut self, port: u8) -> u8 {
+        self.settle(self.moves_at);
+        self.counts.inputs += 1;
+        self.last_input = Some((port, self.pc));
+        match self.sources[usize::from(port)] {
+            Source::Fixed(byte) => byte,
+            Source::Sense => self.sense,
+            Source::Status(serial) => self.stations[serial].status(),
+            Source::Data(serial) => self.read_data(serial),
+            Source::Nothing => {
+                self.note(What::InputUnknown(port));
+                0o377
+            }
+        }
+    }
+
+    fn output(&mut self, port: u8, byte: u8) {
+        self.settle(self.moves_at);
+        match self.sinks[usize::from(port)] {
+            Sink::Control(serial) => {
+                self.stations[serial].control(byte, self.moves_at);
+                self.changed();
+            }
+            Sink::Data(serial) => self.write_data(serial, byte),
+            Sink::Recorded => {
+                self.changes += 1;
+                if self.outputs.len() < MOST_OUTPUTS {
+                    self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
+                }
+            }
+            Sink::Nothing => self.note(What::OutputUnknown(port)),
+        }
+    }
+}

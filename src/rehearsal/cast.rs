@@ -1,0 +1,114 @@
+//! The machine of a rehearsal, made from the plan, with what lies in its sockets.
+
+use super::serial::{StatusBit, StatusLayout};
+use super::setup::{ChipSetup, SerialSetup, Setup};
+use crate::notation::Address;
+use crate::project::{Chip, Home, Machine, Plan, Start, UartBit, UartBits};
+use crate::rom;
+use crate::source::{Code, Diagnostic, Diagnostics};
+
+/// The processor's clock where the machine file does not say, in T-states a second: the fastest of the first 8080.
+/// Source: Intel 8080 data sheet, 2 MHz with a clock period of 480 ns at least.
+pub const USUAL_CLOCK: u64 = 2_000_000;
+
+/// The machine of a start.
+///
+/// # Errors
+/// What a socket cannot hold, or a machine that the file does not describe well enough.
+pub fn setup(plan: &Plan, start: &Start, seed: u64) -> Result<Setup, Diagnostics> {
+    let mut problems = Diagnostics::default();
+    let machine = &plan.machine;
+    let rom = roms(plan, start, &mut problems);
+    if machine.memory.is_empty() {
+        let problem = Diagnostic::error(Code::MachineValue, "the machine has no memory to run in");
+        problems.push(problem.with_help("say `memory = [{ base = 0, size = 0x2000 }]` in the machine file"));
+    }
+    let serial = machine.serial.iter().filter_map(|serial| {
+        Some(SerialSetup {
+            chip: chip(serial.chip, &serial.name, &mut problems)?,
+            status: serial.status,
+            control: Some(serial.status),
+            data_in: serial.data,
+            data_out: serial.data,
+            line: serial.line?,
+            clock: serial.clock,
+        })
+    });
+    let serial = serial.collect();
+    let setup = Setup {
+        seed,
+        clock_hz: machine.clock_hz.unwrap_or(USUAL_CLOCK),
+        ram: machine.memory.iter().map(|memory| (memory.base, memory.size)).collect(),
+        rom,
+        serial,
+        sense: machine.sense_port.map(|port| (port, start.sense)),
+        inputs: other_inputs(machine),
+        outputs: other_outputs(machine),
+    };
+    if problems.has_errors() { Err(problems) } else { Ok(setup) }
+}
+
+/// The number that the serial interface of the plan's machine has among those with a line.
+pub fn station(machine: &Machine, serial: usize) -> usize {
+    machine.serial[..serial].iter().filter(|serial| serial.line.is_some()).count()
+}
+
+fn roms(plan: &Plan, start: &Start, problems: &mut Diagnostics) -> Vec<(Address, Vec<u8>)> {
+    let mut roms = Vec::new();
+    for (number, socket) in plan.machine.sockets.iter().enumerate() {
+        if start.empty.contains(&number) {
+            continue;
+        }
+        for stage in plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
+            match rom::contents(socket, &stage.image) {
+                Ok(bytes) => roms.push((socket.base, bytes)),
+                Err(problem) => problems.push(problem),
+            }
+        }
+    }
+    roms
+}
+
+fn chip(chip: Chip, name: &str, problems: &mut Diagnostics) -> Option<ChipSetup> {
+    match chip {
+        Chip::Mc6850 => Some(ChipSetup::Mc6850),
+        Chip::I8251 => Some(ChipSetup::I8251),
+        Chip::Uart(bits) => {
+            let layout = layout(bits);
+            if layout.is_none() {
+                let headline = format!("it is not known on which bit `{name}` shows that a character was received");
+                let problem = Diagnostic::error(Code::MachineValue, headline);
+                let help = "say `[serial.bits]` with `\"character received\" = { bit = 0, active = \"high\" }`";
+                problems.push(problem.with_help(help));
+            }
+            layout.map(ChipSetup::HardWired)
+        }
+    }
+}
+
+fn layout(bits: UartBits) -> Option<StatusLayout> {
+    let pin = |bit: UartBit| StatusBit { bit: bit.bit, inverted: bit.low };
+    Some(StatusLayout {
+        data_available: pin(bits.received?),
+        buffer_empty: bits.ready.map(pin),
+        overrun: bits.overrun.map(pin),
+        framing_error: bits.framing_error.map(pin),
+        parity_error: bits.parity_error.map(pin),
+    })
+}
+
+/// Ports that a serial chip with a line or the sense switches already answer to.
+fn is_taken(machine: &Machine, port: u8) -> bool {
+    let serial = machine.serial.iter().filter(|serial| serial.line.is_some());
+    serial.into_iter().any(|serial| serial.status == port || serial.data == port)
+}
+
+/// Other input ports read as a bus that nothing drives.
+fn other_inputs(machine: &Machine) -> Vec<(u8, u8)> {
+    let free = |port: &&u8| !is_taken(machine, **port) && machine.sense_port != Some(**port);
+    machine.ports.inputs.keys().filter(free).map(|&port| (port, 0o377)).collect()
+}
+
+fn other_outputs(machine: &Machine) -> Vec<u8> {
+    machine.ports.outputs.keys().filter(|&&port| !is_taken(machine, port)).copied().collect()
+}

@@ -1,0 +1,117 @@
+//! What would bite at the bench, as data.
+
+use std::collections::HashSet;
+
+use crate::isa::TStates;
+use crate::notation::Address;
+
+/// Something the machine did that it should not have done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Incident {
+    /// What happened.
+    pub what: What,
+    /// The instruction then running.
+    pub pc: Address,
+    /// When.
+    pub at: TStates,
+}
+
+/// What an incident is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum What {
+    /// An opcode was fetched from memory that nothing was ever put into, or from where there is no memory.
+    ExecutesUnloaded(Address),
+    /// An opcode was fetched from a byte that is data, or the second or third byte of an instruction.
+    ExecutesData(Address),
+    /// An instruction of a program that is still being loaded was fetched, before its entry was reached.
+    ExecutesEarly(Address),
+    /// An opcode was fetched from a place where no program of the chain has an instruction.
+    ExecutesStray(Address),
+    /// A byte was read from memory that nothing was ever put into, or from where there is no memory.
+    ReadsUnloaded(Address),
+    /// A byte was written to ROM.
+    WritesRom(Address),
+    /// A byte was written where there is no memory.
+    WritesNowhere(Address),
+    /// A byte was written over another that is still needed.
+    Overwrites(Address),
+    /// The stack was used before the stack pointer was loaded.
+    StackUnset,
+    /// A port without a device was read.
+    InputUnknown(u8),
+    /// A port without a device was written.
+    OutputUnknown(u8),
+    /// A character was lost: it, or the one before it, had not been read when the next was complete.
+    Overrun {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+        /// Which character of the line was lost, from 0.
+        character: usize,
+    },
+    /// The received data were read although no character was waiting.
+    ReadsNothing {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
+    /// A character came without a valid stop bit, or with the wrong parity.
+    Garbled {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+        /// Which character of the line held the start bit, from 0.
+        character: usize,
+    },
+    /// A character was written to a transmitter whose buffer was full, or that was not switched on.
+    NotSent {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
+}
+
+impl What {
+    /// Whether nothing sensible can follow, so that the run stops.
+    pub fn is_fatal(self) -> bool {
+        matches!(
+            self,
+            What::ExecutesUnloaded(_)
+                | What::ExecutesData(_)
+                | What::ExecutesEarly(_)
+                | What::ExecutesStray(_)
+                | What::WritesRom(_)
+                | What::Overwrites(_)
+                | What::StackUnset
+        )
+    }
+}
+
+/// The most incidents that are kept; a program gone wild makes no end of them.
+const MOST: usize = 1000;
+
+/// Incidents in the order in which they happened, each once for an instruction.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Incidents {
+    list: Vec<Incident>,
+    seen: HashSet<(What, Address)>,
+    fatal: Option<Incident>,
+}
+
+impl Incidents {
+    #[cold]
+    pub(super) fn note(&mut self, incident: Incident) {
+        if self.list.len() < MOST && self.seen.insert((incident.what, incident.pc)) {
+            self.list.push(incident);
+        }
+        if incident.what.is_fatal() {
+            self.fatal.get_or_insert(incident);
+        }
+    }
+
+    pub(super) fn list(&self) -> &[Incident] {
+        &self.list
+    }
+
+    /// The fatal incident since the last call.
+    #[inline]
+    pub(super) fn take_fatal(&mut self) -> Option<Incident> {
+        self.fatal.take()
+    }
+}

@@ -1,0 +1,99 @@
+//! What a rehearsal found, as data.
+
+use super::board::StackUse;
+use super::serial::Margin;
+use crate::isa::TStates;
+use crate::notation::Address;
+use crate::source::Diagnostics;
+
+/// The rehearsal of one way to start.
+#[derive(Debug)]
+pub struct Outcome {
+    /// What the start is called; empty if there is only one.
+    pub start: String,
+    /// T-states in a second.
+    pub clock_hz: u64,
+    /// What happened, in order.
+    pub events: Vec<Event>,
+    /// The stages as far as they were reached.
+    pub stages: Vec<StageOutcome>,
+    /// Distances between what lies in memory, by rising address.
+    pub gaps: Vec<Gap>,
+    /// Why it failed, and warnings; without an error the chain is proven.
+    pub problems: Diagnostics,
+    /// The machine's time when it ended.
+    pub ended: TStates,
+    /// Instructions that the machine ran.
+    pub instructions: u64,
+}
+
+impl Outcome {
+    /// Whether everything went well.
+    pub fn is_proven(&self) -> bool {
+        !self.problems.has_errors()
+    }
+
+    /// A time of the machine in seconds.
+    pub fn seconds(&self, states: TStates) -> f64 {
+        states.0 as f64 / self.clock_hz as f64
+    }
+}
+
+/// Something that a person at the machine could notice.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// When; the machine's time starts when RUN is pressed first.
+    pub at: TStates,
+    /// How long it takes, where it is the work of a hand, in seconds.
+    pub by_hand: Option<f64>,
+    /// What happens.
+    pub what: String,
+    /// What the lights show meanwhile; may be empty.
+    pub lights: String,
+}
+
+/// A stage that was reached.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StageOutcome {
+    /// Its name.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: usize,
+    /// Where it starts.
+    pub entry: Address,
+    /// When it was entered.
+    pub entered: TStates,
+    /// When its first and its last byte came, if it was loaded by another.
+    pub arrived: Option<(TStates, TStates)>,
+    /// The tightest read while it was running.
+    pub margin: Option<LineMargin>,
+    /// It set a chip to other stop bits than its line has, and only listened, which does no harm: the chip's format and
+    /// the line's.
+    pub other_stop_bits: Option<(String, String)>,
+    /// The deepest stack while it was running.
+    pub stack: Option<StackUse>,
+}
+
+/// The tightest read of a line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineMargin {
+    /// The line.
+    pub line: String,
+    /// Speed and characters of it.
+    pub format: String,
+    /// A character in T-states.
+    pub character_states: f64,
+    /// The read.
+    pub margin: Margin,
+}
+
+/// Free bytes between two things in memory.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Gap {
+    /// What lies below.
+    pub below: String,
+    /// What lies above.
+    pub above: String,
+    /// Bytes between them; 0 if they touch.
+    pub bytes: usize,
+}

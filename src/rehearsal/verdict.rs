@@ -1,0 +1,63 @@
+//! What a given tape holds, read by its framing alone, beside what the chain wants on it.
+
+use crate::notation::{Address, Notation};
+use crate::project::Stage;
+use crate::tape::framing::{self, Cause, End, Framing, Verdict};
+
+/// What is wrong with a tape, in words; frames are counted from where `bytes` begin.
+pub fn notes(framing: &Framing, bytes: &[u8], wanted: &Stage, notation: Notation) -> Vec<String> {
+    let reading = framing::decode(framing, bytes);
+    let mut notes = Vec::new();
+    if reading.programs.is_empty() {
+        notes.push(format!("the tape holds nothing of the framing `{}`", framing.name));
+    }
+    for program in &reading.programs {
+        for block in &program.blocks {
+            if let Verdict::Bad { cause, .. } = &block.verdict {
+                notes.push(format!(
+                    "the tape is damaged at frames {} to {}: {}",
+                    block.range.start,
+                    block.range.end,
+                    word(cause)
+                ));
+            }
+        }
+        if let [first, ..] = program.missing.as_slice() {
+            notes.push(format!("the tape lacks block {first} of `{}`", wanted.name));
+        }
+        match program.end {
+            End::Absent => notes.push("the tape has no end block".into()),
+            End::Damaged => notes.push("the end block of the tape is damaged".into()),
+            End::NotDeclared | End::Found => {}
+        }
+    }
+    let first = reading.programs.iter().flat_map(|program| &program.blocks).find_map(|block| block.base());
+    let lowest = wanted.image.extents().next().map(|extent| extent.base);
+    if let (Some(found), Some(lowest)) = (first, lowest)
+        && !holds(wanted, found)
+    {
+        notes.push(format!(
+            "the tape is for {}, `{}` belongs at {}",
+            notation.address(found),
+            wanted.name,
+            notation.address(lowest)
+        ));
+    }
+    notes
+}
+
+/// Whether a block may begin at an address.
+fn holds(stage: &Stage, address: Address) -> bool {
+    // A page begins with what the framing pads.
+    stage.image.extents().any(|extent| (extent.base.0 & 0xFF00..=extent.last().0).contains(&address.0))
+}
+
+fn word(cause: &Cause) -> String {
+    match cause {
+        Cause::Check { name, found, right } => format!("its {name} is {found:o} and should be {right:o} octal"),
+        Cause::Character => "a character cannot stand there".into(),
+        Cause::Parity => "the parity of a frame is wrong".into(),
+        Cause::Start => "its beginning is wrong".into(),
+        Cause::Torn => "the tape ends there".into(),
+    }
+}

@@ -1,0 +1,3 @@
+        INCLUDE 'ports.asm'
+        INCLUDE 'keyin-mc6850.asm'
+        END     KEYIN

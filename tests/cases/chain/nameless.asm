@@ -1,0 +1,4 @@
+; A program that does not say where it starts.
+        ORG     400Q
+BELL:   HLT
+        END

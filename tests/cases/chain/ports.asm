@@ -1,0 +1,4 @@
+SERST   EQU     20Q
+SERDT   EQU     21Q
+SERFMT  EQU     21Q
+KIPAGE  EQU     0

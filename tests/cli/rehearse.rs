@@ -1,0 +1,87 @@
+//! `rehearse`: the examples are proven, and what is printed can be relied upon.
+
+use super::chain::{Chain, example, run};
+
+#[test]
+fn every_example_is_proven() {
+    for name in ["belfry", "rooster", "lineboot", "probe"] {
+        run(&example(name), &["rehearse"]).assert_done();
+    }
+}
+
+/// Common practice: a stage of about 256 bytes behind a short leader at 300 baud takes about ten seconds.
+#[test]
+fn a_page_takes_about_ten_seconds() {
+    let ran = run(&example("belfry"), &["rehearse", "--json"]);
+    let report: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let start = &report["starts"][0];
+    let clock = start["clock_hz"].as_f64().unwrap();
+    let seconds = start["stages"][1]["entered"].as_f64().unwrap() / clock - 1.0;
+    assert!((10.0..15.0).contains(&seconds), "{seconds}, of which 4.4 are leader");
+    assert_eq!(start["proven"], true);
+    assert_eq!(start["stages"].as_array().unwrap().len(), 3);
+}
+
+#[test]
+fn the_same_rehearsal_twice_says_the_same() {
+    for arguments in [&["rehearse"][..], &["rehearse", "--json"], &["rehearse", "--seed", "7"]] {
+        let first = run(&example("rooster"), arguments);
+        assert_eq!(first.out, run(&example("rooster"), arguments).out);
+    }
+}
+
+/// Whatever noise memory holds at power-on.
+#[test]
+fn noise_does_not_matter() {
+    for seed in 0..20 {
+        run(&example("belfry"), &["rehearse", "--seed", &seed.to_string()]).assert_done();
+    }
+}
+
+#[test]
+fn a_trace_has_time_address_bytes_and_source() {
+    let ran = run(&example("probe"), &["rehearse", "--trace"]);
+    let first: Vec<_> = ran.out.lines().next().unwrap().split_whitespace().collect();
+    assert_eq!(first[..4], ["0", "000000", "076", "003"]);
+    assert!(ran.out.contains("000002  323 010      OUT SELECT"), "{}", ran.out);
+}
+
+#[test]
+fn every_mistake_of_a_chain_file_is_told_at_its_place() {
+    let chain = Chain::copy("belfry")
+        .spoil("coldwright.toml", "name = \"belfry\"", "name = 7")
+        .spoil("coldwright.toml", "limit = 25", "limt = 25")
+        .spoil("coldwright.toml", "framing = \"bare\"", "framing = \"\"")
+        .spoil("coldwright.toml", "sense = 0o04", "sense = 0o400");
+    let ran = chain.run(&["rehearse"]);
+    assert_eq!(ran.code, 1);
+    for place in ["coldwright.toml:4:8", "coldwright.toml:11:20", "coldwright.toml:17:34", "coldwright.toml:24:9"] {
+        assert!(ran.err.contains(place), "{place}:\n{}", ran.err);
+    }
+    assert_eq!(ran.err.matches("] error:").count(), 4, "{}", ran.err);
+    assert!(ran.err.contains("did you mean `limit`?"), "{}", ran.err);
+}
+
+#[test]
+fn names_that_do_not_exist_are_told_with_the_nearest() {
+    for (file, from, to, code, says) in [
+        ("coldwright.toml", "framing = \"bare\"", "framing = \"bares\"", "framing-unknown", "did you mean `bare`?"),
+        ("coldwright.toml", "machine.toml", "machin.toml", "file-unreadable", "named here"),
+        ("coldwright.toml", "source = \"keyin.asm\"", "source = \"keyim.asm\"", "file-unreadable", "named here"),
+        ("machine.toml", "chip = \"mc6850\"", "chip = \"mc6580\"", "toml-malformed", "did you mean `mc6850`?"),
+        ("machine.toml", "line = \"300 8N2\"", "line = \"300 8N3\"", "machine-value", "the stop bits are 1, 1.5 or 2"),
+        ("machine.toml", "line = \"300 8N2\"", "", "line-unknown", "needs a `[[serial]]` with a `line`"),
+    ] {
+        Chain::copy("belfry").spoil(file, from, to).run(&["rehearse"]).assert_fails(code, &[says]);
+    }
+    let rooster = |from, to| Chain::copy("rooster").spoil("coldwright.toml", from, to).run(&["rehearse"]);
+    rooster("socket = \"U7\"", "socket = \"U8\"").assert_fails("home-unknown", &["there is no socket `U8`"]);
+    rooster("stages = [\"rooster\",", "stages = [\"roster\",")
+        .assert_fails("home-unknown", &["did you mean `rooster`?"]);
+    let twice = Chain::copy("belfry").spoil("coldwright.toml", "name = \"chimes\"", "name = \"keyin\"");
+    twice.run(&["rehearse"]).assert_fails("name-twice", &["two stages have the name `keyin`"]);
+    let long = Chain::copy("belfry").spoil("coldwright.toml", "limit = 25", "limit = 24");
+    long.run(&["rehearse"]).assert_fails("panel-limit", &["`keyin` has `25` bytes to toggle", "limit of `24`"]);
+    let entry = Chain::copy("belfry").spoil("chimes.asm", "END     CHIMES", "END");
+    entry.run(&["rehearse"]).assert_fails("entry-missing", &["where the stage `chimes` starts"]);
+}

@@ -1,0 +1,10 @@
+//! Every file of the library, run on the simulated machine. What its header states is what is measured here.
+
+mod bench;
+mod characters;
+mod checks;
+mod keyin;
+mod loaders;
+mod memory;
+mod output;
+mod small;
