@@ -314,6 +314,7 @@ impl Planner<'_> {
         let root = self.text(&Placed { value: path.to_owned(), span: entry.program.span })?;
         let options = Options { definitions: entry.definitions.clone(), warn_unused: false, keep_lines: true };
         let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
+        assembly.export_symbols();
         let problems = std::mem::take(&mut assembly.diagnostics);
         let failed = problems.has_errors();
         self.problems.append(problems);
