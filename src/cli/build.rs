@@ -7,8 +7,10 @@ use clap::Args;
 use serde::{Deserialize, Serialize};
 use serde_json::json;
 
+use super::ExitStatus;
 use super::chain;
 use super::files::{self, Outputs};
+use super::rehearse::Rehearse;
 use super::report::Report;
 use crate::assembler::STDLIB;
 use crate::drawing::html::escape;
@@ -18,7 +20,7 @@ use crate::source::SourceMap;
 /// Build a chain: listings, images, sheets, cards, parts, tapes and a page that shows them all
 #[derive(Args, Debug)]
 #[command(
-    after_help = "Examples:\n  coldwright build examples/belfry\n  coldwright build --out /tmp/tower examples/belfry"
+    after_help = "Examples:\n  coldwright build examples/belfry --rehearse\n  coldwright build --out /tmp/tower examples/belfry"
 )]
 pub struct Build {
     /// The folder of the chain, or its chain file
@@ -27,6 +29,9 @@ pub struct Build {
     /// The folder for the files; else `out` beside the chain file
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
+    /// Rehearse the chain too, as `rehearse` does
+    #[arg(long)]
+    rehearse: bool,
 }
 
 /// The page that shows and links everything.
@@ -48,6 +53,13 @@ struct Record {
 
 impl Build {
     pub(super) fn run(self, report: &mut Report) {
+        self.build(report);
+        if self.rehearse && report.status() == ExitStatus::Done {
+            Rehearse::of(self.chain).run(report);
+        }
+    }
+
+    fn build(&self, report: &mut Report) {
         let file = chain::chain_file(&self.chain);
         let folder = self.out.clone().unwrap_or_else(|| file.parent().unwrap_or(Path::new("")).join("out"));
         if is_fresh(&folder) {

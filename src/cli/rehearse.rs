@@ -51,6 +51,11 @@ fn slip(text: &str) -> Result<(Address, u8), String> {
 }
 
 impl Rehearse {
+    /// The rehearsal of all starts of a chain, without faults.
+    pub(super) fn of(chain: PathBuf) -> Self {
+        Rehearse { chain, start: None, tapes: Vec::new(), slips: Vec::new(), seed: 1, trace: false }
+    }
+
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
