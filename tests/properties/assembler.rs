@@ -12,7 +12,8 @@ use coldwright::source::{Origin, Renderer, SourceMap, Style, to_json_line};
 fn assembled(text: impl Into<Vec<u8>>) -> (SourceMap, Assembly) {
     let mut sources = SourceMap::default();
     let root = sources.add("property.asm", text, Origin::Given);
-    let assembly = assemble(&mut sources, root, &Options::default(), &mut StdlibOnly);
+    let options = Options { keep_lines: true, ..Options::default() };
+    let assembly = assemble(&mut sources, root, &options, &mut StdlibOnly);
     (sources, assembly)
 }
 
