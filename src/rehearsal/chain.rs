@@ -268,7 +268,6 @@ impl Run<'_> {
             first,
             from,
             seen,
-            sources: self.sources,
         };
         diagnose::loading(&scene, stop)
     }
@@ -353,17 +352,8 @@ impl Run<'_> {
             });
         }
         self.tell_end(stage, stop);
-        let scene = Scene {
-            plan,
-            machine: &self.machine,
-            runs: stage,
-            loaded: None,
-            reel: None,
-            first: 0,
-            from: 0,
-            seen,
-            sources: self.sources,
-        };
+        let scene =
+            Scene { plan, machine: &self.machine, runs: stage, loaded: None, reel: None, first: 0, from: 0, seen };
         diagnose::watching(&scene, stop)
     }
 

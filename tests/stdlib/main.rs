@@ -1,5 +1,7 @@
 //! Every file of the library, run on the simulated machine. What its header states is what is measured here.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot set itself up fails")]
+
 mod bench;
 mod characters;
 mod checks;
