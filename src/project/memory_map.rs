@@ -108,7 +108,10 @@ impl Column<'_> {
             let top = self.y(region.first.max(self.first));
             let height = (self.y(region.last.min(self.last) + 1) - top).max(LEAST);
             let (x, width) = (self.left + inset, WIDTH - 2.0 * inset);
-            self.page.push(Rect { x, y: top, width, height, paint: Paint::filled(region.ink) });
+            // A thin white edge parts neighbours.
+            let edge = Stroke { ink: Ink::WHITE, ..Stroke::new(0.2) };
+            let paint = Paint { stroke: Some(edge), fill: Some(region.ink) };
+            self.page.push(Rect { x, y: top, width, height, paint });
         }
     }
 
@@ -134,7 +137,7 @@ impl Column<'_> {
             self.page.push(Line { from: (from, at), to: (to, y), stroke: Stroke::new(0.15) });
             let [first, last] = [region.first, region.last].map(|at| notation.address(Address(at as u16)).to_string());
             let text = format!("{first} to {last}  {}", region.text);
-            self.page.push(Text::new(to + 1.0, y + 1.2, Font::Courier, Pt(8.0), text).anchored(Anchor::Start));
+            self.page.push(Text::new(to + 1.0, y + 1.2, Font::Courier, Pt(8.5), text).anchored(Anchor::Start));
         }
     }
 }

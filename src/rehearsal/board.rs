@@ -1,10 +1,9 @@
 //! What the processor is wired to: memory, ports and devices, with a watch on each.
 
-use super::incident::{Incident, Incidents, What};
+use super::incident::{Incident, Incidents};
 use super::memory::{Memory, Noise, mark};
 use super::serial::{Feed, Frame, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
-use crate::cpu::Bus;
 use crate::image::Image;
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -16,33 +15,33 @@ pub struct Board {
     pub memory: Memory,
     /// The byte on the sense switches.
     pub sense: u8,
-    sources: Box<[Source; 256]>,
-    sinks: Box<[Sink; 256]>,
-    stations: Vec<Station>,
-    outputs: Vec<Output>,
-    incidents: Incidents,
-    counts: Counts,
+    pub(super) sources: Box<[Source; 256]>,
+    pub(super) sinks: Box<[Sink; 256]>,
+    pub(super) stations: Vec<Station>,
+    pub(super) outputs: Vec<Output>,
+    pub(super) incidents: Incidents,
+    pub(super) counts: Counts,
     /// How often anything but a register has changed.
-    changes: u64,
-    next_event: TStates,
+    pub(super) changes: u64,
+    pub(super) next_event: TStates,
     /// The port read last, and the instruction that read it.
-    last_input: Option<(u8, Address)>,
-    stack: Stack,
+    pub(super) last_input: Option<(u8, Address)>,
+    pub(super) stack: Stack,
     /// The marks of a byte that may be run as an instruction.
-    runs: u16,
-    arrival: Option<Arrival>,
+    pub(super) runs: u16,
+    pub(super) arrival: Option<Arrival>,
     /// The instruction that ran before it.
-    before: Address,
+    pub(super) before: Address,
     /// The instruction now running, or that ran last.
-    pc: Address,
-    kind: CycleKind,
+    pub(super) pc: Address,
+    pub(super) kind: CycleKind,
     /// When the present machine cycle moves its byte.
-    moves_at: TStates,
+    pub(super) moves_at: TStates,
 }
 
 /// What an input port reads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Source {
+pub(super) enum Source {
     Nothing,
     Fixed(u8),
     Sense,
@@ -52,7 +51,7 @@ enum Source {
 
 /// Where an output port leads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sink {
+pub(super) enum Sink {
     Nothing,
     Recorded,
     Control(usize),
@@ -138,15 +137,14 @@ impl StackUse {
 
 /// The watch on the stack.
 #[derive(Clone, Copy, Debug, Default)]
-struct Stack {
+pub(super) struct Stack {
     /// The stack pointer was loaded since the last push.
-    loaded: bool,
-    present: Option<StackUse>,
-    deepest: Option<StackUse>,
+    pub loaded: bool,
+    /// The stack as deep as it grew since it was set.
+    pub present: Option<StackUse>,
+    /// The deepest of all.
+    pub deepest: Option<StackUse>,
 }
-
-/// The most outputs that are kept.
-const MOST_OUTPUTS: usize = 1 << 20;
 
 impl Board {
     pub(super) fn new(setup: &Setup, noise: &mut Noise) -> Result<Board, SetupError> {
@@ -372,181 +370,9 @@ impl Board {
     }
 
     /// A device changed: the next event is another.
-    fn changed(&mut self) {
+    pub(super) fn changed(&mut self) {
         self.changes += 1;
         let events = self.stations.iter().filter_map(Station::next_event);
         self.next_event = events.min().unwrap_or(TStates(u64::MAX));
-    }
-
-    #[cold]
-    fn note(&mut self, what: What) {
-        self.incidents.note(Incident { what, pc: self.pc, at: self.moves_at });
-    }
-
-    #[inline]
-    fn watch_fetch(&mut self, address: Address, byte: u8) {
-        let marks = self.memory.marks(address);
-        if marks & (mark::KNOWN | mark::DATA | mark::ARRIVED | mark::PROGRAM) != self.runs {
-            self.watch_opcode(address, marks);
-        }
-        // `LXI SP` and `SPHL`.
-        if byte == 0o061 || byte == 0o371 {
-            self.stack.loaded = true;
-        }
-    }
-
-    #[cold]
-    fn watch_opcode(&mut self, address: Address, marks: u16) {
-        if marks & mark::KNOWN == 0 {
-            self.note(What::ExecutesUnloaded(address));
-        } else if marks & mark::ARRIVED != 0 {
-            self.note(What::ExecutesEarly(address));
-        } else if marks & mark::DATA != 0 {
-            self.note(What::ExecutesData(address));
-        } else if marks & mark::PROGRAM == 0 && self.runs & mark::PROGRAM != 0 {
-            self.note(What::ExecutesStray(address));
-        }
-    }
-
-    fn watch_push(&mut self, address: Address) {
-        let stack = &mut self.stack;
-        if std::mem::take(&mut stack.loaded) {
-            stack.present = Some(StackUse { top: address.wrapping_add(1), lowest: address, pc: self.pc });
-        }
-        let Some(present) = &mut stack.present else {
-            return self.note(What::StackUnset);
-        };
-        let reached = StackUse { lowest: address, pc: self.pc, ..*present };
-        if reached.depth() >= present.depth() {
-            *present = reached;
-        }
-        if stack.deepest.is_none_or(|deepest| deepest.depth() < reached.depth()) {
-            stack.deepest = Some(reached);
-        }
-    }
-
-    #[cold]
-    fn watch_read(&mut self, address: Address, marks: u16) {
-        if marks & mark::KNOWN == 0 {
-            self.note(What::ReadsUnloaded(address));
-        } else if matches!(address.0.wrapping_sub(self.pc.0), 1 | 2) && self.kind == CycleKind::Read {
-            // The second or third byte of the instruction was replaced by what is being loaded.
-            self.note(What::ExecutesEarly(address));
-        }
-    }
-
-    #[cold]
-    fn watch_write(&mut self, address: Address, marks: u16) {
-        self.note(match marks {
-            marks if marks & mark::ROM != 0 => What::WritesRom(address),
-            marks if marks & mark::RAM == 0 => What::WritesNowhere(address),
-            _ => What::Overwrites(address),
-        });
-    }
-
-    /// A byte is in its place: the first and the last of the program that is being loaded are timed.
-    #[cold]
-    fn note_arrival(&mut self) {
-        let (at, count) = (self.moves_at, self.memory.arrived());
-        let first = self.arrival.map_or(at, |arrival| arrival.first);
-        self.arrival = Some(Arrival { first, last: at, count });
-    }
-
-    fn read_data(&mut self, serial: usize) -> u8 {
-        let before = self.stations[serial].status();
-        let (byte, fresh) = self.stations[serial].read_data(self.moves_at, self.pc);
-        if !fresh {
-            self.counts.in_vain += 1;
-            self.note(What::ReadsNothing { serial });
-        }
-        if fresh || self.stations[serial].status() != before {
-            self.changed();
-        }
-        byte
-    }
-
-    fn write_data(&mut self, serial: usize, byte: u8) {
-        if !self.stations[serial].write_data(byte, self.moves_at) {
-            self.note(What::NotSent { serial });
-        }
-        self.changed();
-    }
-}
-
-impl Bus for Board {
-    #[inline]
-    fn begin(&mut self, kind: CycleKind, _address: Option<u16>, at: TStates) -> TStates {
-        self.kind = kind;
-        self.moves_at = TStates(at.0 + 2);
-        TStates(0)
-    }
-
-    #[inline]
-    fn read(&mut self, address: u16) -> u8 {
-        let address = Address(address);
-        let byte = self.memory.byte(address);
-        if self.kind == CycleKind::Fetch {
-            self.watch_fetch(address, byte);
-        } else {
-            let marks = self.memory.marks(address);
-            if marks & (mark::KNOWN | mark::ARRIVED) != mark::KNOWN {
-                self.watch_read(address, marks);
-            }
-        }
-        byte
-    }
-
-    #[inline]
-    fn write(&mut self, address: u16, byte: u8) {
-        let address = Address(address);
-        if self.kind == CycleKind::StackWrite {
-            self.watch_push(address);
-        }
-        let marks = self.memory.marks(address);
-        let changes = byte != self.memory.byte(address);
-        let stacked = self.kind == CycleKind::StackWrite && marks & mark::RUNNING != 0;
-        let kept = marks & (mark::NEEDED | mark::ARRIVED) != 0 && changes;
-        if marks & mark::RAM == 0 || stacked || kept {
-            self.watch_write(address, marks);
-        }
-        let arrived = self.memory.arrived();
-        self.changes += u64::from(self.memory.store(address, byte));
-        if self.memory.arrived() != arrived {
-            self.note_arrival();
-        }
-    }
-
-    fn input(&mut self, port: u8) -> u8 {
-        self.settle(self.moves_at);
-        self.counts.inputs += 1;
-        self.last_input = Some((port, self.pc));
-        match self.sources[usize::from(port)] {
-            Source::Fixed(byte) => byte,
-            Source::Sense => self.sense,
-            Source::Status(serial) => self.stations[serial].status(),
-            Source::Data(serial) => self.read_data(serial),
-            Source::Nothing => {
-                self.note(What::InputUnknown(port));
-                0o377
-            }
-        }
-    }
-
-    fn output(&mut self, port: u8, byte: u8) {
-        self.settle(self.moves_at);
-        match self.sinks[usize::from(port)] {
-            Sink::Control(serial) => {
-                self.stations[serial].control(byte, self.moves_at);
-                self.changed();
-            }
-            Sink::Data(serial) => self.write_data(serial, byte),
-            Sink::Recorded => {
-                self.changes += 1;
-                if self.outputs.len() < MOST_OUTPUTS {
-                    self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
-                }
-            }
-            Sink::Nothing => self.note(What::OutputUnknown(port)),
-        }
     }
 }

@@ -28,6 +28,9 @@ pub struct Request {
     pub tapes: BTreeMap<String, Vec<u8>>,
 }
 
+/// Characters that are shown of what a stage sends.
+const SHOWN: usize = 40;
+
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
 
@@ -107,6 +110,7 @@ impl Run<'_> {
         self.power_on();
         for place in 0..self.start.stages.len() {
             self.enter(place);
+            let sent = self.sent_so_far();
             let next = self.start.stages.get(place + 1).copied();
             let done = match next {
                 Some(next) => self.load(place, next),
@@ -114,6 +118,7 @@ impl Run<'_> {
             };
             self.measure();
             self.compare_formats(place);
+            self.tell_sent(place, &sent);
             if let Err(problem) = done {
                 self.outcome.problems.push(self.with_slips(*problem));
                 return;
@@ -268,7 +273,6 @@ impl Run<'_> {
             first,
             from,
             seen,
-            sources: self.sources,
         };
         diagnose::loading(&scene, stop)
     }
@@ -353,17 +357,8 @@ impl Run<'_> {
             });
         }
         self.tell_end(stage, stop);
-        let scene = Scene {
-            plan,
-            machine: &self.machine,
-            runs: stage,
-            loaded: None,
-            reel: None,
-            first: 0,
-            from: 0,
-            seen,
-            sources: self.sources,
-        };
+        let scene =
+            Scene { plan, machine: &self.machine, runs: stage, loaded: None, reel: None, first: 0, from: 0, seen };
         diagnose::watching(&scene, stop)
     }
 
@@ -393,6 +388,28 @@ impl Run<'_> {
             stage.stack = stack;
             stage.margin = tightest;
         }
+    }
+
+    /// What a stage sent down the lines.
+    fn tell_sent(&mut self, place: usize, before: &[usize]) {
+        let plan = self.plan;
+        let name = &plan.stages[self.start.stages[place]].name;
+        let lines = plan.machine.serial.iter().filter(|serial| serial.line.is_some()).enumerate();
+        for (number, serial) in lines {
+            let sent = &self.machine.board.sent(number)[before[number]..];
+            let Some(first) = sent.first() else { continue };
+            let text: String = sent.iter().take(SHOWN).map(|sent| char::from(sent.byte & 0x7F)).collect();
+            let more = if sent.len() > SHOWN { " ..." } else { "" };
+            let what = format!("`{name}` sends {} characters to {}: {:?}{more}", sent.len(), serial.name, text);
+            self.outcome.events.push(Event { at: first.at, by_hand: None, what, lights: String::new() });
+        }
+        self.outcome.events.sort_by_key(|event| event.at);
+    }
+
+    /// How many characters each line has carried from the machine.
+    fn sent_so_far(&self) -> Vec<usize> {
+        let lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());
+        (0..lines.count()).map(|number| self.machine.board.sent(number).len()).collect()
     }
 
     /// A chip that a stage set up for another format than its line has may hear wrong, or be heard wrong.

@@ -8,7 +8,7 @@ use super::machine::{Machine, Stop};
 use super::verdict;
 use crate::notation::{Address, Notation};
 use crate::project::{self, Home, Plan, Reel, Stage};
-use crate::source::{Code, Diagnostic, SourceMap, Span};
+use crate::source::{Code, Diagnostic, Span};
 
 /// What there is to look at when a run has stopped.
 pub struct Scene<'a> {
@@ -28,8 +28,6 @@ pub struct Scene<'a> {
     pub from: usize,
     /// How many incidents there were before.
     pub seen: usize,
-    /// The texts of the run.
-    pub sources: &'a SourceMap,
 }
 
 /// The end of a stage that was to load or start another.

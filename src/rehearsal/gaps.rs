@@ -17,7 +17,11 @@ pub fn gaps(plan: &Plan, start: &Start, reached: &[StageOutcome]) -> Vec<Gap> {
         regions.push((stack.lowest.index(), top, format!("the stack of {}", stage.name)));
     }
     regions.sort();
-    let neighbours = regions.windows(2).filter(|pair| pair[0].2 != pair[1].2);
+    // Only in one piece of RAM do two things come near each other.
+    let together = |pair: &&[(usize, usize, String)]| {
+        plan.machine.memory.iter().any(|memory| memory.contains(pair[0].1) && memory.contains(pair[1].0))
+    };
+    let neighbours = regions.windows(2).filter(together).filter(|pair| pair[0].2 != pair[1].2);
     let gap = |pair: &[(usize, usize, String)]| {
         let bytes = pair[1].0.checked_sub(pair[0].1 + 1)?;
         Some(Gap { below: pair[0].2.clone(), above: pair[1].2.clone(), bytes })

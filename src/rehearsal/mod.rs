@@ -8,6 +8,7 @@
 //! This floor knows nothing of files and nothing of how results are shown.
 
 mod board;
+mod bus;
 mod cast;
 mod chain;
 mod diagnose;

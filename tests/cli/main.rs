@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
+mod build;
 mod chain;
 #[cfg(unix)]
 mod far_end;

@@ -5,6 +5,7 @@
 mod assembler;
 mod audio;
 mod bare;
+mod chains;
 mod drawing;
 mod images;
 mod pages;

@@ -81,8 +81,9 @@ pub struct Bench {
 pub fn image(source: &str) -> Image {
     let mut sources = SourceMap::default();
     let root = sources.add("bench.asm", source, Origin::Given);
-    let assembly = assemble(&mut sources, root, &Options::default(), &mut StdlibOnly);
-    let problems = assembly.diagnostics.sorted(&sources);
+    let mut assembly = assemble(&mut sources, root, &Options::default(), &mut StdlibOnly);
+    assembly.export_symbols();
+    let problems = std::mem::take(&mut assembly.diagnostics).sorted(&sources);
     let mut renderer = Renderer::new(&sources, Style::default());
     let bad = problems.iter().filter(|problem| problem.severity != Severity::Note);
     let text: String = bad.map(|problem| renderer.render(problem)).collect();

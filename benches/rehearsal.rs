@@ -1,0 +1,79 @@
+//! The demo chain against the machine it stands for, and the time that building it takes. Fails when a budget is missed.
+
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
+use coldwright::project::{Files, Plan, artefacts, load};
+use coldwright::rehearsal::{Request, rehearse};
+use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
+use divan::Bencher;
+
+/// How many times faster than the machine a rehearsal is, at least.
+const FASTER: f64 = 300.0;
+
+/// The longest that building the chain without sound may take.
+const BUILD: Duration = Duration::from_millis(150);
+
+struct Disk(PathBuf);
+
+impl Files for Disk {
+    fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
+        let bytes = std::fs::read(self.0.join(path));
+        let bytes = bytes.map_err(|error| Diagnostic::error(Code::FileUnreadable, error.to_string()))?;
+        Ok((path.to_owned(), bytes))
+    }
+}
+
+impl Loader for Disk {
+    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
+        match std::fs::read(self.0.join(name)) {
+            Ok(bytes) => Ok(Loaded { name: name.into(), identity: name.into(), bytes }),
+            Err(_) => built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() }),
+        }
+    }
+}
+
+fn chain() -> (Plan, SourceMap) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/belfry");
+    let mut sources = SourceMap::default();
+    let mut disk = Disk(folder);
+    let (name, text) = disk.read("coldwright.toml").expect("the example is there");
+    let id = sources.add(name, text, Origin::Given);
+    let (plan, _) = load(&mut sources, id, &mut disk);
+    (plan.expect("the example is well"), sources)
+}
+
+fn main() {
+    let request = Request::default();
+    let (mut plan, sources) = chain();
+    let ratio = (0..9).map(|_| {
+        let began = Instant::now();
+        let outcome = rehearse(&plan, &plan.starts[0], &request, &sources, None);
+        assert!(outcome.is_proven());
+        outcome.seconds(outcome.ended) / began.elapsed().as_secs_f64()
+    });
+    let ratio = ratio.fold(0.0, f64::max);
+    plan.tapes.iter_mut().for_each(|tape| tape.sound = None);
+    let build = (0..5).map(|_| {
+        let began = Instant::now();
+        let (mut plan, sources) = chain();
+        plan.tapes.iter_mut().for_each(|tape| tape.sound = None);
+        assert!(artefacts(&plan, &sources).is_ok());
+        began.elapsed()
+    });
+    let build = build.min().unwrap_or_default();
+    println!("{ratio:.0} times faster than the machine (at least {FASTER}); built in {build:?} (at most {BUILD:?})");
+    if ratio < FASTER || build > BUILD {
+        eprintln!("a budget is missed");
+        std::process::exit(1);
+    }
+    divan::main();
+}
+
+#[divan::bench]
+fn rehearse_belfry(bencher: Bencher) {
+    let (plan, sources) = chain();
+    let request = Request::default();
+    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None).instructions);
+}

@@ -1,0 +1,185 @@
+//! What each bus cycle does on the board, and what is noticed of it.
+
+use super::board::{Arrival, Board, Output, Sink, Source, StackUse};
+use super::incident::{Incident, What};
+use super::memory::mark;
+use crate::cpu::Bus;
+use crate::isa::{CycleKind, TStates};
+use crate::notation::Address;
+
+/// The most outputs that are kept.
+const MOST_OUTPUTS: usize = 1 << 20;
+
+impl Board {
+    #[cold]
+    fn note(&mut self, what: What) {
+        self.incidents.note(Incident { what, pc: self.pc, at: self.moves_at });
+    }
+
+    #[inline]
+    fn watch_fetch(&mut self, address: Address, byte: u8) {
+        let marks = self.memory.marks(address);
+        if marks & (mark::KNOWN | mark::DATA | mark::ARRIVED | mark::PROGRAM) != self.runs {
+            self.watch_opcode(address, marks);
+        }
+        // `LXI SP` and `SPHL`.
+        if byte == 0o061 || byte == 0o371 {
+            self.stack.loaded = true;
+        }
+    }
+
+    #[cold]
+    fn watch_opcode(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ExecutesUnloaded(address));
+        } else if marks & mark::ARRIVED != 0 {
+            self.note(What::ExecutesEarly(address));
+        } else if marks & mark::DATA != 0 {
+            self.note(What::ExecutesData(address));
+        } else if marks & mark::PROGRAM == 0 && self.runs & mark::PROGRAM != 0 {
+            self.note(What::ExecutesStray(address));
+        }
+    }
+
+    fn watch_push(&mut self, address: Address) {
+        let stack = &mut self.stack;
+        if std::mem::take(&mut stack.loaded) {
+            stack.present = Some(StackUse { top: address.wrapping_add(1), lowest: address, pc: self.pc });
+        }
+        let Some(present) = &mut stack.present else {
+            return self.note(What::StackUnset);
+        };
+        let reached = StackUse { lowest: address, pc: self.pc, ..*present };
+        if reached.depth() >= present.depth() {
+            *present = reached;
+        }
+        if stack.deepest.is_none_or(|deepest| deepest.depth() < reached.depth()) {
+            stack.deepest = Some(reached);
+        }
+    }
+
+    #[cold]
+    fn watch_read(&mut self, address: Address, marks: u16) {
+        if marks & mark::KNOWN == 0 {
+            self.note(What::ReadsUnloaded(address));
+        } else if matches!(address.0.wrapping_sub(self.pc.0), 1 | 2) && self.kind == CycleKind::Read {
+            // The second or third byte of the instruction was replaced by what is being loaded.
+            self.note(What::ExecutesEarly(address));
+        }
+    }
+
+    #[cold]
+    fn watch_write(&mut self, address: Address, marks: u16) {
+        self.note(match marks {
+            marks if marks & mark::ROM != 0 => What::WritesRom(address),
+            marks if marks & mark::RAM == 0 => What::WritesNowhere(address),
+            _ => What::Overwrites(address),
+        });
+    }
+
+    /// A byte is in its place: the first and the last of the program that is being loaded are timed.
+    #[cold]
+    fn note_arrival(&mut self) {
+        let (at, count) = (self.moves_at, self.memory.arrived());
+        let first = self.arrival.map_or(at, |arrival| arrival.first);
+        self.arrival = Some(Arrival { first, last: at, count });
+    }
+
+    fn read_data(&mut self, serial: usize) -> u8 {
+        let before = self.stations[serial].status();
+        let (byte, fresh) = self.stations[serial].read_data(self.moves_at, self.pc);
+        if !fresh {
+            self.counts.in_vain += 1;
+            self.note(What::ReadsNothing { serial });
+        }
+        if fresh || self.stations[serial].status() != before {
+            self.changed();
+        }
+        byte
+    }
+
+    fn write_data(&mut self, serial: usize, byte: u8) {
+        if !self.stations[serial].write_data(byte, self.moves_at) {
+            self.note(What::NotSent { serial });
+        }
+        self.changed();
+    }
+}
+
+impl Bus for Board {
+    #[inline]
+    fn begin(&mut self, kind: CycleKind, _address: Option<u16>, at: TStates) -> TStates {
+        self.kind = kind;
+        self.moves_at = TStates(at.0 + 2);
+        TStates(0)
+    }
+
+    #[inline]
+    fn read(&mut self, address: u16) -> u8 {
+        let address = Address(address);
+        let byte = self.memory.byte(address);
+        if self.kind == CycleKind::Fetch {
+            self.watch_fetch(address, byte);
+        } else {
+            let marks = self.memory.marks(address);
+            if marks & (mark::KNOWN | mark::ARRIVED) != mark::KNOWN {
+                self.watch_read(address, marks);
+            }
+        }
+        byte
+    }
+
+    #[inline]
+    fn write(&mut self, address: u16, byte: u8) {
+        let address = Address(address);
+        if self.kind == CycleKind::StackWrite {
+            self.watch_push(address);
+        }
+        let marks = self.memory.marks(address);
+        let changes = byte != self.memory.byte(address);
+        let stacked = self.kind == CycleKind::StackWrite && marks & mark::RUNNING != 0;
+        let kept = marks & (mark::NEEDED | mark::ARRIVED) != 0 && changes;
+        if marks & mark::RAM == 0 || stacked || kept {
+            self.watch_write(address, marks);
+        }
+        let arrived = self.memory.arrived();
+        self.changes += u64::from(self.memory.store(address, byte));
+        if self.memory.arrived() != arrived {
+            self.note_arrival();
+        }
+    }
+
+    fn input(&mut self, port: u8) -> u8 {
+        self.settle(self.moves_at);
+        self.counts.inputs += 1;
+        self.last_input = Some((port, self.pc));
+        match self.sources[usize::from(port)] {
+            Source::Fixed(byte) => byte,
+            Source::Sense => self.sense,
+            Source::Status(serial) => self.stations[serial].status(),
+            Source::Data(serial) => self.read_data(serial),
+            Source::Nothing => {
+                self.note(What::InputUnknown(port));
+                0o377
+            }
+        }
+    }
+
+    fn output(&mut self, port: u8, byte: u8) {
+        self.settle(self.moves_at);
+        match self.sinks[usize::from(port)] {
+            Sink::Control(serial) => {
+                self.stations[serial].control(byte, self.moves_at);
+                self.changed();
+            }
+            Sink::Data(serial) => self.write_data(serial, byte),
+            Sink::Recorded => {
+                self.changes += 1;
+                if self.outputs.len() < MOST_OUTPUTS {
+                    self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
+                }
+            }
+            Sink::Nothing => self.note(What::OutputUnknown(port)),
+        }
+    }
+}
