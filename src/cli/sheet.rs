@@ -55,8 +55,8 @@ impl Sheet {
             Err(error) => return report.problem(error.diagnostic(panel.notation)),
         };
         sheet.pace = Pace { movement: self.pace };
-        if sheet.totals.bytes > MANY && !self.yes {
-            let question = format!("{} bytes, {}: make the sheet?", sheet.totals.bytes, sheet.effort());
+        if sheet.totals.check.bytes > MANY && !self.yes {
+            let question = format!("{} bytes, {}: make the sheet?", sheet.totals.check.bytes, sheet.effort());
             match panel_options::ask(&question) {
                 Some(true) => {}
                 Some(false) => return report.fail(),
@@ -68,7 +68,7 @@ impl Sheet {
 }
 
 fn long(sheet: &Deposits) -> Diagnostic {
-    Diagnostic::error(Code::SheetLong, format!("a sheet of `{}` bytes is long", sheet.totals.bytes))
+    Diagnostic::error(Code::SheetLong, format!("a sheet of `{}` bytes is long", sheet.totals.check.bytes))
         .with_note(sheet.effort())
         .with_help("say `--yes` to make it, or deposit a loader and let it read the rest from tape")
 }
@@ -92,13 +92,13 @@ fn to_json(sheet: &Deposits) -> serde_json::Value {
         "notation": notation_word(sheet.panel.notation),
         "entry": sheet.entry.0,
         "sense": sheet.sense,
-        "bytes": totals.bytes,
+        "bytes": totals.check.bytes,
         "lever_movements": totals.levers,
         "keys": totals.keys,
         "ticks": totals.ticks,
         "seconds": sheet.seconds(),
-        "sum": totals.sum,
-        "crc16": totals.crc,
+        "sum": totals.check.sum,
+        "crc16": totals.check.crc,
         "rows": rows,
     })
 }

@@ -22,5 +22,5 @@ pub use levers::{Bank, Lever, Levers};
 pub use model::{DataLevers, Pace, Panel, SenseLevers};
 pub use page::Paper;
 pub use ports::{Port, Ports};
-pub use program::{Program, Remark, statement};
+pub use program::{Check, Program, Remark, statement};
 pub use steps::{Key, Step};

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::text::fit;
+use super::text::{count, fit};
 use crate::image::{Image, SymbolKind};
 use crate::isa::{Operands, decode};
 use crate::notation::{Address, Notation};
@@ -65,6 +65,45 @@ impl Program {
             }
         }
         Program { name: name.into(), image, remarks }
+    }
+}
+
+/// By what paper and image are told to belong together.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Check {
+    /// How many bytes there are.
+    pub bytes: u64,
+    /// Sum of all bytes, modulo 65536.
+    pub sum: u16,
+    /// CRC-16/IBM-3740 of all bytes by rising address.
+    pub crc: u16,
+}
+
+impl Check {
+    /// The check of bytes by rising address.
+    pub fn of<'a>(extents: impl Iterator<Item = &'a [u8]>) -> Check {
+        let crc = crc::Crc::<u16>::new(&crc::CRC_16_IBM_3740);
+        let (mut check, mut digest) = (Check::default(), crc.digest());
+        for bytes in extents {
+            check.bytes += bytes.len() as u64;
+            check.sum = bytes.iter().fold(check.sum, |sum, byte| sum.wrapping_add(u16::from(*byte)));
+            digest.update(bytes);
+        }
+        check.crc = digest.finalize();
+        check
+    }
+
+    /// The line at the foot of every page.
+    pub fn line(self, notation: Notation) -> String {
+        let (bytes, sum, crc) = (count(self.bytes, "byte"), notation.word(self.sum), notation.word(self.crc));
+        format!("Image: {bytes}, sum {sum}, CRC-16 {crc}")
+    }
+}
+
+impl Program {
+    /// The check of the whole image.
+    pub fn check(&self) -> Check {
+        Check::of(self.image.extents().map(|extent| extent.bytes))
     }
 }
 

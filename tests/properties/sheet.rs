@@ -61,7 +61,7 @@ proptest! {
             }
         }
         prop_assert_eq!(&compared, &bytes(&image));
-        prop_assert_eq!(sheet.totals.bytes, compared.len() as u64);
+        prop_assert_eq!(sheet.totals.check.bytes, compared.len() as u64);
         for line in sheet.text().lines() {
             prop_assert!(line.chars().count() <= 80, "{}", line);
         }

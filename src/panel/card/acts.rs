@@ -37,7 +37,7 @@ pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, 
         notation.byte(request.sense)
     );
     let cautions = CAUTIONS.map(String::from).to_vec();
-    Card { name: program.name.clone(), panel: panel.clone(), facts, cautions, acts: clerk.acts }
+    Card { name: program.name.clone(), panel: panel.clone(), check: program.check(), facts, cautions, acts: clerk.acts }
 }
 
 struct Clerk<'a> {

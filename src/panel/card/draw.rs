@@ -35,7 +35,8 @@ impl Card {
         let total = draughtsman.pages.len();
         for (at, page) in draughtsman.pages.iter_mut().enumerate() {
             let label = format!("page {} of {total}", at + 1);
-            let name = fit(&format!("{}: {}", self.name, self.facts), SMALL.0, SMALL.1, right - LEFT - 30.0);
+            let image = format!("{}: run card. {}", self.name, self.check.line(self.panel.notation));
+            let name = fit(&image, SMALL.0, SMALL.1, right - LEFT - 30.0);
             page.push(Text::new(LEFT, size.height - 8.0, SMALL.0, SMALL.1, name));
             page.push(Text::new(right, size.height - 8.0, SMALL.0, SMALL.1, label).anchored(Anchor::End));
         }

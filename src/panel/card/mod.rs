@@ -12,7 +12,7 @@ use super::lamps::Lamp;
 use super::levers::Levers;
 use super::model::Panel;
 use super::ports::Ports;
-use super::program::Program;
+use super::program::{Check, Program};
 use crate::notation::Address;
 
 /// A run card as data.
@@ -22,6 +22,8 @@ pub struct Card {
     pub name: String,
     /// The panel it is for.
     pub panel: Panel,
+    /// The check of the program's image.
+    pub check: Check,
     /// What is to be known of the program in one line.
     pub facts: String,
     /// What can hurt, to be read first.

@@ -21,6 +21,7 @@ impl Card {
             out.push(String::new());
             out.extend(act_lines(at + 1, act, notation));
         }
+        out.extend([String::new(), self.check.line(notation)]);
         out.iter().flat_map(|line| [line.trim_end(), "\n"]).collect()
     }
 }

@@ -45,6 +45,8 @@ impl Lights {
             let mut draughtsman = Draughtsman { page, right, notation: self.notation };
             draughtsman.head(&frame, &format!("page {} of {total}", at + 1));
             draughtsman.rows(groups[range].iter().flatten());
+            let foot = draughtsman.page.size.height - 6.0;
+            draughtsman.text(LEFT, foot, HEAD_TYPE, self.check.line(self.notation));
             draughtsman.page
         });
         Drawing { title: format!("{}: {}", frame.name, frame.kind), pages: pages.collect() }

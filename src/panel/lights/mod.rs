@@ -17,7 +17,7 @@ pub use trace::{Cycle, Instruction, Varying};
 
 use std::collections::{BTreeMap, VecDeque};
 
-use super::program::Program;
+use super::program::{Check, Program};
 use crate::cpu::Registers;
 use crate::notation::{Address, Notation};
 use trace::Bench;
@@ -44,6 +44,8 @@ pub struct Lights {
     pub name: String,
     /// How addresses and bytes are written.
     pub notation: Notation,
+    /// The check of the program's image.
+    pub check: Check,
     /// Where the run starts.
     pub start: Address,
     /// What was executed, loops folded.
@@ -99,7 +101,15 @@ impl Lights {
                 break End::Endless;
             }
         };
-        Lights { name: program.name.clone(), notation, start: request.start, passages, cycles, end }
+        Lights {
+            name: program.name.clone(),
+            notation,
+            check: program.check(),
+            start: request.start,
+            passages,
+            cycles,
+            end,
+        }
     }
 }
 

@@ -10,7 +10,7 @@ use crate::panel::program::Program;
 use crate::panel::text::{COLUMNS, ends, fit, wrap};
 
 /// Lines of a page below its head.
-const ROWS: usize = 46;
+const ROWS: usize = 44;
 /// Columns before the statement and the address lights.
 const MARGIN: usize = 9;
 /// The widest bank of address lights, with its gaps.
@@ -33,6 +33,7 @@ impl Lights {
             let label = format!("page {} of {total}", at + 1);
             let mut lines = self.text_head(&label);
             lines.extend(groups[range].iter().flatten().cloned());
+            lines.extend([String::new(), self.check.line(self.notation)]);
             lines.iter().flat_map(|line| [line.trim_end(), "\n"]).collect::<String>()
         };
         pages.into_iter().enumerate().map(page).collect::<Vec<_>>().join("\u{c}\n")

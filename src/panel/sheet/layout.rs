@@ -54,11 +54,10 @@ impl Sheet {
         let blocks = self.sections.len() as u64 - 1;
         let entry = notation.address(self.entry);
         let sense = notation.byte(self.sense);
-        let word = |value| notation.word(value);
         Frame {
             name: self.name.clone(),
             kind: format!("deposit sheet, {}", notation_name(notation)),
-            facts: format!("entry {entry}, {} in {}", count(self.totals.bytes, "byte"), count(blocks, "block")),
+            facts: format!("entry {entry}, {} in {}", count(self.totals.check.bytes, "byte"), count(blocks, "block")),
             effort: self.effort(),
             begin: "Begin with the machine on and stopped, every lever down. Row by row: push the levers that change, \
                     press the key, tick."
@@ -66,12 +65,7 @@ impl Sheet {
             check: self.check_words(),
             sense: format!("sense {sense}"),
             run: format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
-            image: format!(
-                "Image: {}, sum {}, CRC-16 {}",
-                count(self.totals.bytes, "byte"),
-                word(self.totals.sum),
-                word(self.totals.crc)
-            ),
+            image: self.totals.check.line(notation),
         }
     }
 

@@ -10,7 +10,7 @@ mod write;
 
 use super::levers::Levers;
 use super::model::{Pace, Panel};
-use super::program::{Program, Remark};
+use super::program::{Check, Program, Remark};
 use super::steps::{Key, Step};
 use crate::notation::{Address, Notation};
 use crate::source::{Code, Diagnostic};
@@ -91,18 +91,14 @@ pub enum Action {
 /// What a sheet takes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Totals {
-    /// Bytes deposited.
-    pub bytes: u64,
+    /// The bytes deposited.
+    pub check: Check,
     /// Levers pushed.
     pub levers: u64,
     /// Keys pressed.
     pub keys: u64,
     /// Rows read and lights compared, each with a tick.
     pub ticks: u64,
-    /// The sum of all bytes, modulo 65536.
-    pub sum: u16,
-    /// CRC-16/IBM-3740 of all bytes by rising address.
-    pub crc: u16,
 }
 
 /// Why there can be no sheet.
@@ -201,21 +197,19 @@ fn check_steps(address: Address, bytes: &[u8]) -> Vec<Step> {
 impl Totals {
     fn of(sections: &[Section]) -> Totals {
         let mut totals = Totals::default();
-        let crc = crc::Crc::<u16>::new(&crc::CRC_16_IBM_3740);
-        let mut digest = crc.digest();
         for row in sections.iter().flat_map(|section| &section.rows) {
             totals.levers += row.levers.map_or(0, Levers::movements);
             let steps = row.steps();
             totals.keys += steps.iter().filter(|step| matches!(step, Step::Press(_))).count() as u64;
             totals.ticks += steps.iter().filter(|step| matches!(step, Step::Compare(..))).count() as u64;
             totals.ticks += u64::from(row.has_first_box());
-            if let Action::Byte { byte, .. } = row.action {
-                totals.bytes += 1;
-                totals.sum = totals.sum.wrapping_add(u16::from(byte));
-                digest.update(&[byte]);
-            }
         }
-        totals.crc = digest.finalize();
+        // What is printed is checked, not what was to be printed.
+        let bytes = sections.iter().flat_map(|section| &section.rows).filter_map(|row| match &row.action {
+            Action::Byte { byte, .. } => Some(std::slice::from_ref(byte)),
+            _ => None,
+        });
+        totals.check = Check::of(bytes);
         totals
     }
 }
