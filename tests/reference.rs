@@ -185,3 +185,24 @@ fn files(folder: &Path) -> Vec<String> {
     }
     found
 }
+
+#[test]
+fn links_between_pages_lead_somewhere() {
+    let mut pages: Vec<_> = ["README.md", "DEVELOPERS.md"].map(|page| root().join(page)).into();
+    for folder in ["docs", "docs/diagnostics"] {
+        pages.extend(fs::read_dir(root().join(folder)).unwrap().map(|entry| entry.unwrap().path()));
+    }
+    let (mut broken, mut links) = (Vec::new(), 0);
+    for page in pages.iter().filter(|page| page.extension().is_some_and(|extension| extension == "md")) {
+        let text = fs::read_to_string(page).unwrap();
+        for target in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let file = target.split('#').next().unwrap();
+            links += 1;
+            if !target.contains("://") && !page.parent().unwrap().join(file).exists() {
+                broken.push(format!("{}: {target}", page.display()));
+            }
+        }
+    }
+    assert!(links > 40, "{links} links");
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
