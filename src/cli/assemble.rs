@@ -18,16 +18,16 @@ use crate::source::{Diagnostics, SourceMap};
 
 /// Assemble a source into an image, a listing or a summary
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright assemble examples/keyin.asm -o keyin.hex -o keyin.lst\n  \
-    coldwright assemble examples/keyin.asm -D PORT=0o60 -o -")]
+#[command(after_help = "Examples:\n  coldwright assemble examples/belfry/keyin.asm -o keyin.hex -o keyin.lst\n  \
+    coldwright assemble examples/rooster/rooster.asm -D BASE=0o177000 -o -")]
 pub struct Assemble {
     /// The source; `-` reads standard input
     file: PathBuf,
     #[command(flatten)]
     source: SourceOptions,
     /// Write an output, by extension: .lst a listing; .bin, .hex, .s19, .s28, .s37, .elf, .c or .inc the image; may be
-    /// given several times; - is the listing on standard output
-    #[arg(short, long = "output", value_name = "OUT")]
+    /// given several times; `-` is the listing on standard output
+    #[arg(short, long = "output", value_name = "FILE")]
     outputs: Vec<PathBuf>,
     /// Byte for the gaps between extents in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]

@@ -17,18 +17,18 @@ use crate::drawing::html::escape;
 use crate::project::{self, Artefact, Plan};
 use crate::source::SourceMap;
 
-/// Build a chain: listings, images, sheets, cards, parts, tapes and a page that shows them all
+/// Build all files of a chain, and a page that shows them
 #[derive(Args, Debug)]
 #[command(
-    after_help = "Examples:\n  coldwright build examples/belfry --rehearse\n  coldwright build --out /tmp/tower examples/belfry"
+    after_help = "Examples:\n  coldwright build examples/belfry --rehearse\n  coldwright build examples/belfry -o tower"
 )]
 pub struct Build {
     /// The folder of the chain, or its chain file
     #[arg(default_value = ".", value_name = "DIR")]
     chain: PathBuf,
-    /// The folder for the files; else `out` beside the chain file
-    #[arg(long, value_name = "FOLDER")]
-    out: Option<PathBuf>,
+    /// The folder for the files; else `out` beside the chain file; made if it is not there
+    #[arg(short, long, value_name = "DIR")]
+    output: Option<PathBuf>,
     /// Rehearse the chain too, as `rehearse` does
     #[arg(long)]
     rehearse: bool,
@@ -61,7 +61,7 @@ impl Build {
 
     fn build(&self, report: &mut Report) {
         let file = chain::chain_file(&self.chain);
-        let folder = self.out.clone().unwrap_or_else(|| file.parent().unwrap_or(Path::new("")).join("out"));
+        let folder = self.output.clone().unwrap_or_else(|| file.parent().unwrap_or(Path::new("")).join("out"));
         if is_fresh(&folder) {
             return self.tell(&folder, 0, report);
         }

@@ -10,10 +10,10 @@ use crate::notation::Address;
 use crate::panel::card::{Card as RunCard, Home, Request};
 use crate::panel::sheet::SheetError;
 
-/// Print the run card of a source or an image: every action, what the panel shows after it, and what it means if not
+/// Print the run card of a program: every action, and what the panel shows after it
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright card keyin.asm --tape \"belfry 1\"\n  \
-    coldwright card rooster.asm --home socket --machine machine.toml -o rooster-card.pdf")]
+    coldwright card monitor.asm --home socket -o monitor-card.pdf")]
 pub struct Card {
     #[command(flatten)]
     panel: PanelArguments,

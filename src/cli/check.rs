@@ -11,7 +11,7 @@ use super::report::Report;
 use crate::project::{self, Home, Plan};
 use crate::source::SourceMap;
 
-/// Check a chain as a whole: files, homes, addresses, ports, switches and tapes; nothing is written
+/// Check a chain as a whole and write nothing
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright check examples/belfry\n  coldwright check examples/rooster --json")]
 pub struct Check {

@@ -12,7 +12,7 @@ use crate::image::format::Format;
 use crate::image::raw::Gaps;
 use crate::source::SourceMap;
 
-/// Convert an image file into other formats
+/// Convert an image into other formats
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
     coldwright convert rooster.hex -o rooster.s19 -o rooster.bin --fill 0xFF\n  \
@@ -22,7 +22,7 @@ pub struct Convert {
     file: PathBuf,
     #[command(flatten)]
     options: ProgramOptions,
-    /// File to write, its format chosen by its extension; may be given more than once
+    /// File to write, its format chosen by its extension; may be given several times
     #[arg(short, long, value_name = "FILE", required = true)]
     output: Vec<PathBuf>,
     /// Format of every output, whatever its name; needed for `-`, standard output

@@ -14,7 +14,7 @@ use crate::notation::Notation;
 use crate::rom::{self, Fit as Figures, Socket};
 use crate::source::{Code, Diagnostic, SourceMap};
 
-/// Measure an image against ROM sockets: used, free, the largest routines, and every byte that does not fit
+/// Measure an image against ROM sockets: used, free, and every byte that does not fit
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
     coldwright fit rooster.hex --socket U7=2704@0o177000\n  \
@@ -38,7 +38,7 @@ pub struct Fit {
     /// Routines to list for each socket
     #[arg(long, value_name = "COUNT", default_value_t = 8)]
     routines: usize,
-    /// How to write addresses: octal, split or hex
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }

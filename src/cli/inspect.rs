@@ -28,7 +28,7 @@ pub struct Inspect {
     /// Print every byte, beside its text
     #[arg(long)]
     dump: bool,
-    /// How addresses and bytes are written: octal, split (octal) or hex
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, default_value = "octal", value_parser = values::notation)]
     notation: Notation,
 }

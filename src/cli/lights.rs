@@ -13,7 +13,7 @@ use crate::panel::Lamp;
 use crate::panel::lights::{Lights as Run, Line, Request};
 use crate::source::{Code, Diagnostic};
 
-/// Print the lights sheet of a source or an image: what a stepped run shows, machine cycle by machine cycle
+/// Print the lights sheet of a program: what a stepped run shows at every machine cycle
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright lights probe.asm\n  \
     coldwright lights probe.asm --machine machine.toml --input 0o60=0,0,1 --until 0o30 -o probe.pdf")]

@@ -6,6 +6,7 @@ mod build;
 mod card;
 mod chain;
 mod check;
+mod completions;
 mod convert;
 mod explain;
 mod files;
@@ -13,6 +14,7 @@ mod fit;
 mod input;
 mod inspect;
 mod lights;
+mod manual;
 mod new;
 mod pages;
 mod panel_options;
@@ -39,16 +41,22 @@ use report::Report;
 /// The arguments of the program.
 #[derive(Debug, Parser)]
 #[command(name = "coldwright", version, about, max_term_width = 100)]
+#[command(after_help = "Examples:\n  coldwright new tower\n  coldwright rehearse examples/belfry\n\n\
+    Exit codes: 0 done, 1 the work failed and it was said why, 2 wrong usage.")]
 pub struct Arguments {
     #[command(subcommand)]
     command: Command,
     /// Print results and problems as JSON, one object a line
-    #[arg(long, global = true)]
+    #[arg(long, global = true, display_order = 900)]
     json: bool,
 }
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    New(new::New),
+    Check(check::Check),
+    Build(build::Build),
+    Rehearse(rehearse::Rehearse),
     Assemble(assemble::Assemble),
     Inspect(inspect::Inspect),
     Convert(convert::Convert),
@@ -57,15 +65,13 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
-    New(new::New),
-    Check(check::Check),
-    Build(build::Build),
-    Rehearse(rehearse::Rehearse),
     Tape(tape::Tape),
     Send(send::Send),
     Receive(receive::Receive),
     Ports(ports::Ports),
     Explain(explain::Explain),
+    Completions(completions::Completions),
+    Manual(manual::Manual),
 }
 
 /// How a run ended: the exit code of the process.
@@ -100,6 +106,8 @@ pub fn main() -> ExitCode {
         Command::Lights(command) => command.run(&mut report),
         Command::Card(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
+        Command::Completions(command) => command.run(&mut report),
+        Command::Manual(command) => command.run(&mut report),
         Command::Ports(command) => command.run(&mut report),
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),

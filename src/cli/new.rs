@@ -17,6 +17,7 @@ use crate::source::{Code, Diagnostic};
 )]
 pub struct New {
     /// The folder to make; its last part becomes the name of the chain
+    #[arg(value_name = "DIR")]
     name: PathBuf,
     /// The serial chip through which tapes are read
     #[arg(long, value_enum, default_value = "mc6850")]

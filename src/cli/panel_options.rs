@@ -26,7 +26,7 @@ pub struct PanelArguments {
     /// The machine file: panel, memory, ports
     #[arg(long, value_name = "FILE")]
     machine: Option<PathBuf>,
-    /// How addresses and bytes are written, octal, split or hex; else as the machine file says
+    /// How addresses and bytes are written: octal, split or hex; else as the machine file says
     #[arg(long, value_parser = values::notation)]
     notation: Option<Notation>,
     /// Address switches of the panel; else as the machine file says
@@ -108,7 +108,7 @@ fn read_machine(path: &Path, sources: &mut SourceMap, report: &mut Report) -> Op
 pub struct PageArguments {
     /// Write an output, by extension: .txt, .html, .pdf, or .svg (a file a page); may be given several times. Without
     /// it, text on standard output
-    #[arg(short, long = "output", value_name = "OUT")]
+    #[arg(short, long = "output", value_name = "FILE")]
     outputs: Vec<PathBuf>,
     /// The paper of drawn pages
     #[arg(long, value_enum, default_value = "a4")]

@@ -17,7 +17,7 @@ use crate::notation::Notation;
 use crate::rom::{self, PartFile, PartFormat, PartImage, Socket};
 use crate::source::{Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
-/// Write the file of every part that goes into a ROM socket, read such files back, or list the known parts
+/// Write a file for every part of a ROM socket, read such files back, list known parts
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
     coldwright parts write rooster.hex --socket U7=82S131@0o177000 -o parts\n  \
@@ -52,26 +52,27 @@ struct Write {
     #[command(flatten)]
     sockets: SocketOptions,
     /// The folder for the files; made if it is not there
-    #[arg(short, long, value_name = "FOLDER")]
+    #[arg(short, long, value_name = "DIR")]
     output: PathBuf,
     /// Format of the part files
     #[arg(long, value_enum, default_value_t = To::Bin)]
     to: To,
     /// The title on the labels; without it, the name of the image file
-    #[arg(long)]
+    #[arg(long, value_name = "TEXT")]
     title: Option<String>,
-    /// How to write addresses: octal, split or hex
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }
 
-/// Read part files back, verify their checks, and join them to the image that the machine reads
+/// Read part files back, verify their checks, and join them to an image
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
-    coldwright parts read parts --socket U7=2704@0o177000,check=sum@0o177777\n  \
+    coldwright parts read checked --socket U7=2704@0o177000,check=sum@0o177777\n  \
     coldwright parts read parts --socket U7=82S131@0o177000,inverted -o joined.bin")]
 struct Read {
     /// The folder of the files, named after their sockets: `U7.bin`, `U7-high.hex`
+    #[arg(value_name = "DIR")]
     folder: PathBuf,
     #[command(flatten)]
     sockets: SocketOptions,
@@ -83,7 +84,7 @@ struct Read {
     /// Where to write the joined image
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
-    /// How to write addresses: octal, split or hex
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }

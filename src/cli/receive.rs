@@ -23,7 +23,7 @@ use crate::tape::summary::spell;
 pub struct Receive {
     #[command(flatten)]
     port: PortOptions,
-    /// Where to write what comes, one byte a character; - is standard output
+    /// Where to write what comes, one byte a character; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
     /// End after so many seconds without a character, once the first has come

@@ -13,10 +13,10 @@ use crate::project::{Plan, Start};
 use crate::rehearsal::{self, Outcome, Request, StageOutcome};
 use crate::source::SourceMap;
 
-/// Rehearse the cold start of a chain, from power-on to the payload's first instructions
+/// Rehearse the cold start of a chain, from power-on to the payload
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright rehearse examples/belfry\n  \
-    coldwright rehearse examples/belfry --slip 0o021=0o322 --json")]
+    coldwright rehearse examples/rooster --start \"with the ROM\" --json")]
 pub struct Rehearse {
     /// The folder of the chain, or its chain file
     #[arg(default_value = ".", value_name = "DIR")]

@@ -21,10 +21,10 @@ use crate::tape::summary::spell;
 /// Send a tape or any file through a serial port
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\"\n  \
-    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"9600 8N1\" --framing blocks --block-gap 0.2 --dry-run\n\n\
+    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\" --from 256 --dry-run\n\n\
     Check the levels first: RS-232 swings to 25 volts, a current loop may stand at more. Neither belongs on a chip's pin.")]
 pub struct Send {
-    /// The bytes to send; - reads standard input
+    /// The bytes to send; `-` reads standard input
     file: PathBuf,
     #[command(flatten)]
     port: PortOptions,

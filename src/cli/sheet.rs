@@ -14,7 +14,7 @@ use crate::source::{Code, Diagnostic};
 /// Bytes above which a sheet is only made when that is really wanted.
 const MANY: u64 = 1024;
 
-/// Print the deposit sheet of a source or an image: every switch, key and check on the way into memory
+/// Print the deposit sheet of a program: every switch, key and check on its way in
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright sheet keyin.asm\n  \
     coldwright sheet keyin.asm --machine machine.toml --sense 0o20 -o keyin.pdf -o keyin.txt")]

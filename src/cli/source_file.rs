@@ -9,18 +9,20 @@ use crate::assembler::{self, Assembly, LoadError, Loaded, Loader, Options};
 use crate::notation::parse_number;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
 
+/// The heading above the options of sources.
+const SOURCES: &str = "Assembly sources";
+
 /// What a user may have to say of an assembly source.
 #[derive(Args, Clone, Debug, Default)]
-#[command(next_help_heading = "Assembly sources")]
 pub struct SourceOptions {
     /// Define a constant before the first line; the number as 0o60, 60Q, 0x30, 30H or decimal
-    #[arg(short = 'D', long = "define", value_name = "NAME=VALUE", value_parser = definition)]
+    #[arg(short = 'D', long = "define", value_name = "NAME=VALUE", value_parser = definition, help_heading = SOURCES)]
     definitions: Vec<(String, u16)>,
     /// Look for included files in this folder too
-    #[arg(short = 'I', long = "include", value_name = "DIR")]
+    #[arg(short = 'I', long = "include", value_name = "DIR", help_heading = SOURCES)]
     folders: Vec<PathBuf>,
     /// Warn of labels that nothing uses
-    #[arg(long)]
+    #[arg(long, help_heading = SOURCES)]
     unused: bool,
 }
 

@@ -16,7 +16,7 @@ fn every_example_builds_and_its_page_links_all_of_it() {
     for name in ["belfry", "rooster", "lineboot", "probe"] {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("out");
-        run(&example(name), &["build", "--out", out.to_str().unwrap()]).assert_done();
+        run(&example(name), &["build", "-o", out.to_str().unwrap()]).assert_done();
         let files = files(&out);
         let index = String::from_utf8(files["index.html"].clone()).unwrap();
         for file in files.keys().filter(|file| !matches!(file.as_str(), "index.html" | ".built.json")) {

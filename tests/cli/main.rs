@@ -6,6 +6,7 @@ mod build;
 mod chain;
 #[cfg(unix)]
 mod far_end;
+mod help;
 mod image_pages;
 mod mistakes;
 mod new;

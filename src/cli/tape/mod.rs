@@ -17,7 +17,7 @@ use crate::tape::framing::{Framing, bundled, load, unknown};
 
 /// Write programs on a tape, read them back, draw the tape
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright tape write chimes.hex --framing blocks -o chimes.tape\n  \
+#[command(after_help = "Examples:\n  coldwright tape write chimes.asm --framing blocks -o chimes.tape\n  \
     coldwright tape read chimes.tape --framing blocks -o chimes-again.hex")]
 pub struct Tape {
     #[command(subcommand)]

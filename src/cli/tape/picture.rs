@@ -14,16 +14,16 @@ use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
 use crate::tape::picture::{Label, to_cut, to_read};
 
-/// Draw a tape to scale, folded into strips to be read, or as outlines of its holes to be cut
+/// Draw a tape to scale, to be read or to be cut
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright tape picture chimes.tape --framing blocks -o chimes.pdf\n  \
     coldwright tape picture chimes.tape --cut -o chimes.svg\n\n\
     Print at 100 per cent, then measure: ten frames are one inch.")]
 pub struct Picture {
-    /// The tape, one byte a frame
+    /// The tape, one byte a frame; `-` reads standard input
     tape: PathBuf,
     /// Where to draw it, by extension: .pdf, .html, .svg (a file a page); may be given several times
-    #[arg(short, long = "output", value_name = "OUT", required = true)]
+    #[arg(short, long = "output", value_name = "FILE", required = true)]
     outputs: Vec<PathBuf>,
     /// Name what stands where, as this framing reads it
     #[arg(long, value_name = "FRAMING")]
@@ -37,7 +37,7 @@ pub struct Picture {
     /// The paper of pages for reading
     #[arg(long, value_enum, default_value = "a4")]
     paper: Paper,
-    /// How addresses are written
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = crate::cli::values::notation, default_value = "octal")]
     notation: Notation,
 }

@@ -22,14 +22,14 @@ use crate::tape::framing::{Contradiction, Framing, ProgramRead, Reading, Stretch
 #[command(after_help = "Examples:\n  coldwright tape read chimes.tape --framing blocks -o chimes.hex\n  \
     coldwright tape read first.tape second.tape third.tape --framing blocks -o chimes.hex")]
 pub struct Read {
-    /// The tape, one byte a frame; several readings of one tape are merged block by block
-    #[arg(required = true)]
+    /// The tape, one byte a frame; several readings of one tape are merged block by block; `-` reads standard input
+    #[arg(required = true, value_name = "TAPE")]
     tapes: Vec<PathBuf>,
     /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
     #[arg(long, value_name = "FRAMING", default_value = "blocks")]
     framing: String,
-    /// Write the program as an image, its format chosen by the extension; several programs are numbered: OUT-1, OUT-2
-    #[arg(short, long = "output", value_name = "OUT")]
+    /// Write the program as an image, its format chosen by the extension; several programs are numbered: FILE-1, FILE-2
+    #[arg(short, long = "output", value_name = "FILE")]
     outputs: Vec<PathBuf>,
     /// Write the good blocks even if others are damaged or missing
     #[arg(long)]
@@ -37,7 +37,7 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     fill: Option<u8>,
-    /// How addresses and bytes are written
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }

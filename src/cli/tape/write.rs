@@ -20,19 +20,19 @@ use crate::tape::summary::{READERS, Reader, lengths, spell};
 
 /// Write one or several programs on a tape, in their order
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright tape write chimes.hex --framing blocks -o chimes.tape\n  \
-    coldwright tape write courier.bin --origin 0 --entry 0o31 --framing bare --letter COURIER -o courier.tape")]
+#[command(after_help = "Examples:\n  coldwright tape write chimes.asm --framing blocks -o chimes.tape\n  \
+    coldwright tape write courier.asm --framing bare --letter COURIER -o courier.tape")]
 pub struct Write {
     /// The programs: assembly sources, or images of any format
-    #[arg(required = true)]
+    #[arg(required = true, value_name = "FILE")]
     images: Vec<PathBuf>,
     #[command(flatten)]
     options: ProgramOptions,
     /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
     #[arg(long, value_name = "FRAMING", default_value = "blocks")]
     framing: String,
-    /// Where to write the tape, one byte a frame; - is standard output
-    #[arg(short, long, value_name = "TAPE")]
+    /// Where to write the tape, one byte a frame; `-` is standard output
+    #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
     /// Where a program starts, if nothing else tells; once for each program, in their order
     #[arg(long = "entry", value_name = "ADDRESS", value_parser = values::address)]
@@ -46,7 +46,7 @@ pub struct Write {
     /// Tell the time on a serial line, as in "300 8N2"
     #[arg(long = "line", value_name = "LINE", value_parser = values::line)]
     lines: Vec<LineFormat>,
-    /// How addresses are written
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }
