@@ -2,6 +2,7 @@
 //! code.
 
 mod assemble;
+mod audio;
 mod card;
 mod convert;
 mod explain;
@@ -53,6 +54,7 @@ enum Command {
     Lights(lights::Lights),
     Card(card::Card),
     Tape(tape::Tape),
+    Audio(audio::Audio),
     Send(send::Send),
     Receive(receive::Receive),
     Ports(ports::Ports),
@@ -83,6 +85,7 @@ pub fn main() -> ExitCode {
     let mut report = Report::new(arguments.json);
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
+        Command::Audio(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
