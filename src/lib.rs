@@ -3,7 +3,7 @@
 //!
 //! The modules are declared in the order data flows. A module imports only from lower floors; from the ground up:
 //!
-//! 1. [`isa`], [`source`], [`notation`], [`audio`], [`line`], [`drawing`]
+//! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`]
 //! 2. [`image`], [`syntax`], [`cpu`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
 //! 4. [`project`], then [`rehearsal`], then [`cli`]

@@ -21,28 +21,39 @@ pub const STREAM: &str = "-";
 /// # Errors
 /// A diagnostic if it cannot be read, is a directory or a device, or is larger than [`LARGEST`].
 pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
-    let refuse = |why: &dyn std::fmt::Display| {
-        Diagnostic::error(Code::FileUnreadable, format!("cannot read `{}`: {why}", path.display()))
-    };
+    let refuse = |why: &dyn std::fmt::Display| unreadable(path, why);
     let mut bytes = Vec::new();
     if path == Path::new(STREAM) {
         io::stdin().lock().take(LARGEST + 1).read_to_end(&mut bytes).map_err(|error| refuse(&error))?;
     } else {
-        let kind = fs::metadata(path).map_err(|error| refuse(&error))?;
-        if kind.is_dir() {
-            return Err(refuse(&"it is a directory"));
-        }
-        if !kind.is_file() {
-            return Err(refuse(&"it is not a plain file"));
-        }
-        let file = File::open(path).map_err(|error| refuse(&error))?;
-        bytes.reserve(kind.len().min(LARGEST) as usize);
+        let file = open(path)?;
+        bytes.reserve(file.metadata().map_or(0, |kind| kind.len()).min(LARGEST) as usize);
         file.take(LARGEST + 1).read_to_end(&mut bytes).map_err(|error| refuse(&error))?;
     }
     if bytes.len() as u64 > LARGEST {
         return Err(refuse(&format_args!("it is larger than {} MiB", LARGEST >> 20)));
     }
     Ok(bytes)
+}
+
+/// Opens a plain file of any size, to be read piece by piece.
+///
+/// # Errors
+/// A diagnostic if it cannot be read, or is a directory or a device.
+pub fn open(path: &Path) -> Result<File, Diagnostic> {
+    let refuse = |why: &dyn std::fmt::Display| unreadable(path, why);
+    let kind = fs::metadata(path).map_err(|error| refuse(&error))?;
+    if kind.is_dir() {
+        return Err(refuse(&"it is a directory"));
+    }
+    if !kind.is_file() {
+        return Err(refuse(&"it is not a plain file"));
+    }
+    File::open(path).map_err(|error| refuse(&error))
+}
+
+fn unreadable(path: &Path, why: &dyn std::fmt::Display) -> Diagnostic {
+    Diagnostic::error(Code::FileUnreadable, format!("cannot read `{}`: {why}", path.display()))
 }
 
 /// The outputs of a run, held back until all of them are known to be right.
@@ -78,10 +89,12 @@ impl Outputs {
             self.files.into_iter().partition(|(path, _)| path == Path::new(STREAM));
         let mut ready = Vec::new();
         for (path, bytes) in &files {
-            ready.push((path, stage(path, bytes).map_err(|error| refuse(path, &error, 0))?));
+            let mut staged = Staged::new(path)?;
+            staged.file.write_all(bytes).map_err(|error| refuse(path, &error, 0))?;
+            ready.push(staged);
         }
-        for (placed, (path, file)) in ready.into_iter().enumerate() {
-            file.persist(path).map_err(|error| refuse(path, &error.error, placed))?;
+        for (placed, Staged { path, file }) in ready.into_iter().enumerate() {
+            file.persist(&path).map_err(|error| refuse(&path, &error.error, placed))?;
         }
         let mut out = io::stdout().lock();
         for (path, bytes) in streams {
@@ -105,8 +118,44 @@ fn refuse(path: &Path, error: &io::Error, placed: usize) -> Diagnostic {
     }
 }
 
-/// Writes a file under a temporary name in the folder where it belongs.
-fn stage(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
+/// A file too large to be held: written under a temporary name in the folder where it belongs, then moved into place.
+pub struct Staged {
+    path: PathBuf,
+    file: NamedTempFile,
+}
+
+impl Staged {
+    /// Begins the file that is to stand at `path`.
+    ///
+    /// # Errors
+    /// A diagnostic if no file can be made there.
+    pub fn new(path: &Path) -> Result<Staged, Diagnostic> {
+        let file = stage(path).map_err(|error| refuse(path, &error, 0))?;
+        Ok(Staged { path: path.to_owned(), file })
+    }
+
+    /// Where its bytes go.
+    pub fn writer(&mut self) -> &mut File {
+        self.file.as_file_mut()
+    }
+
+    /// What to say when writing it failed.
+    pub fn refuse(&self, error: &io::Error) -> Diagnostic {
+        refuse(&self.path, error, 0)
+    }
+
+    /// Moves the file into its place; a file that is dropped instead leaves nothing behind.
+    ///
+    /// # Errors
+    /// A diagnostic if it cannot be moved.
+    pub fn place(self) -> Result<(), Diagnostic> {
+        self.file.persist(&self.path).map_err(|error| refuse(&self.path, &error.error, 0))?;
+        Ok(())
+    }
+}
+
+/// Makes a file under a temporary name in the folder where it belongs.
+fn stage(path: &Path) -> io::Result<NamedTempFile> {
     if path.is_dir() {
         return Err(io::Error::new(io::ErrorKind::IsADirectory, "it is a directory"));
     }
@@ -122,7 +171,5 @@ fn stage(path: &Path, bytes: &[u8]) -> io::Result<NamedTempFile> {
         return Err(io::Error::new(io::ErrorKind::NotFound, "its folder does not exist"));
     }
     // The kind alone: the whole error would show the temporary name.
-    let mut file = builder.tempfile_in(folder).map_err(|error| io::Error::from(error.kind()))?;
-    file.write_all(bytes)?;
-    Ok(file)
+    builder.tempfile_in(folder).map_err(|error| io::Error::from(error.kind()))
 }

@@ -3,6 +3,8 @@
 
 mod assemble;
 mod build;
+
+mod audio;
 mod card;
 mod chain;
 mod check;
@@ -66,6 +68,7 @@ enum Command {
     Lights(lights::Lights),
     Card(card::Card),
     Tape(tape::Tape),
+    Audio(audio::Audio),
     Send(send::Send),
     Receive(receive::Receive),
     Ports(ports::Ports),
@@ -98,6 +101,7 @@ pub fn main() -> ExitCode {
     let mut report = Report::new(arguments.json);
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
+        Command::Audio(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),

@@ -1,4 +1,4 @@
-//! The 8080 in one table. [`table`] holds the rows and is the only place where a mnemonic is spelt; the encoder, the
+//! The 8080 in one table. `table` holds the rows and is the only place where a mnemonic is spelt; the encoder, the
 //! decoder, the cycle column of a listing, the lights and the processor itself all derive from it.
 //!
 //! Source: Intel 8080 Microcomputer Systems User's Manual, September 1975 (98-153B), chapter 4 and Table 2-2.

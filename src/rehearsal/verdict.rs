@@ -59,5 +59,6 @@ fn word(cause: &Cause) -> String {
         Cause::Parity => "the parity of a frame is wrong".into(),
         Cause::Start => "its beginning is wrong".into(),
         Cause::Torn => "the tape ends there".into(),
+        Cause::Doubt { bytes } => format!("{bytes} of its bytes were heard with doubt"),
     }
 }

@@ -157,6 +157,9 @@ codes! {
     TapeUnfit "tape-unfit";
     TapeDamaged "tape-damaged";
     LetteringUnfit "lettering-unfit";
+    // Tapes as sound
+    SoundUnfit "sound-unfit";
+    RecordingUnreadable "recording-unreadable";
 }
 
 impl Code {

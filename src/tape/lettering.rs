@@ -9,7 +9,7 @@ use crate::source::{Code, Diagnostic};
 /// Frames of a glyph with the blank one behind it.
 const PITCH: usize = 6;
 
-/// The most blank frames within lettering: a blank of [`PITCH`] frames with blank columns beside it.
+/// The most blank frames within lettering: a blank of `PITCH` frames with blank columns beside it.
 pub const WIDEST_BLANK: usize = 4 * PITCH;
 
 /// The longest text that is punched, in characters.

@@ -1,9 +1,10 @@
 //! `tape`: programs on tape, back from it, and as a picture.
 
 mod framing;
+pub(in crate::cli) mod images;
 mod picture;
 mod read;
-mod verdicts;
+pub(in crate::cli) mod verdicts;
 mod write;
 
 use std::path::Path;

@@ -6,15 +6,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::images::Images;
 use super::{load_framing, verdicts};
 use crate::cli::files::{self, Outputs, STREAM};
-use crate::cli::pages::numbered;
 use crate::cli::report::Report;
 use crate::cli::values;
-use crate::image::format::Format;
-use crate::image::raw::Gaps;
 use crate::notation::Notation;
-use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{Contradiction, Framing, ProgramRead, Reading, StretchKind, decode, merge};
 
 /// Read a tape back to images, with a verdict for every block
@@ -66,7 +64,9 @@ impl Read {
         let mut sources = SourceMap::default();
         let mut outputs = Outputs::default();
         if whole || self.partial {
-            self.images(&found, &mut sources, &mut problems, &mut outputs);
+            let made_from = self.tapes[0].display().to_string();
+            let images = Images { programs: &found.programs, made_from, notation: self.notation, fill: self.fill };
+            images.add(&self.outputs, &mut sources, &mut problems, &mut outputs);
         }
         if whole || !self.partial {
             return outputs.finish(problems, &sources, report);
@@ -106,18 +106,9 @@ impl Read {
             out += &verdicts::program(program, index, self.notation);
         }
         for contradiction in &found.contradictions {
-            out += &self.contradiction(contradiction);
+            out += &verdicts::contradiction(contradiction, self.notation);
         }
         out
-    }
-
-    fn contradiction(&self, contradiction: &Contradiction) -> String {
-        let place = match (contradiction.number, contradiction.base) {
-            (Some(number), _) => format!("block {number}"),
-            (None, Some(base)) => format!("the block at {}", self.notation.address(base)),
-            (None, None) => "the end".into(),
-        };
-        format!("program {}: two readings of {place} differ, and a check agrees with both\n", contradiction.program + 1)
     }
 
     fn damage(&self, found: &Found) -> Diagnostic {
@@ -141,36 +132,6 @@ impl Read {
                 .with_help("read the tape again and give all readings together, or take what is good with `--partial`"),
         }
     }
-
-    fn images(&self, found: &Found, sources: &mut SourceMap, problems: &mut Diagnostics, outputs: &mut Outputs) {
-        let name = self.tapes[0].display().to_string();
-        let made_by = Position { source: sources.add(name, "", Origin::Given), offset: 0 };
-        let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
-        for path in &self.outputs {
-            for (index, program) in found.programs.iter().enumerate() {
-                let path = if found.programs.len() == 1 { path.clone() } else { numbered(path, index + 1) };
-                let name = path.display().to_string();
-                let (image, contested) = program.image(made_by);
-                if let Some(first) = contested.first() {
-                    problems.push(contested_bytes(index, contested.len(), &self.notation.address(*first).to_string()));
-                }
-                let written = Format::for_output(&name).and_then(|format| {
-                    problems.extend(format.losses(&image, &name));
-                    format.write(&image, gaps)
-                });
-                match written {
-                    Ok(bytes) => outputs.add(path, bytes),
-                    Err(problem) => problems.push(problem),
-                }
-            }
-        }
-    }
-}
-
-fn contested_bytes(program: usize, count: usize, first: &str) -> Diagnostic {
-    let headline = format!("{count} bytes of program {} stand on the tape twice with different values", program + 1);
-    let note = format!("the first is at {first}; a loader keeps the later one, the image the earlier");
-    Diagnostic::warning(Code::TapeDamaged, headline).with_note(note)
 }
 
 fn json(found: &Found) -> String {

@@ -5,7 +5,9 @@ use std::fmt::Write;
 use serde_json::{Value, json};
 
 use crate::notation::Notation;
-use crate::tape::framing::{Block, Cause, End, Order, Part, ProgramRead, Reading, Slip, Slips, StretchKind, Verdict};
+use crate::tape::framing::{
+    Block, Cause, Contradiction, End, Order, Part, ProgramRead, Reading, Slip, Slips, StretchKind, Verdict,
+};
 
 /// Every stretch of a tape, a line each; the reasons of a damaged block below it.
 pub fn stretches(reading: &Reading, notation: Notation) -> String {
@@ -53,7 +55,8 @@ pub fn line(block: &Block, notation: Notation) -> String {
     format!("{}: {verdict}{order}", what.trim_end())
 }
 
-fn reasons(block: &Block, notation: Notation, out: &mut String) {
+/// Why a block is damaged and what would explain it, a line each.
+pub fn reasons(block: &Block, notation: Notation, out: &mut String) {
     let Verdict::Bad { cause, slips } = &block.verdict else { return };
     let _ = writeln!(out, "{:>18} {}", "", reason(cause, notation));
     if let Some(slip) = explanation(slips, notation) {
@@ -75,6 +78,9 @@ pub fn reason(cause: &Cause, notation: Notation) -> String {
         Cause::Parity => "track 8 of a frame is wrong".into(),
         Cause::Start => "its beginning is damaged".into(),
         Cause::Torn => "the tape ends within it".into(),
+        Cause::Doubt { bytes } => {
+            format!("{bytes} of its bytes were heard with doubt, and no check is strong enough to prove them")
+        }
     }
 }
 
@@ -130,6 +136,16 @@ fn faults(program: &ProgramRead) -> String {
     faults.join(", ")
 }
 
+/// Two good readings that differ, in one line.
+pub fn contradiction(contradiction: &Contradiction, notation: Notation) -> String {
+    let place = match (contradiction.number, contradiction.base) {
+        (Some(number), _) => format!("block {number}"),
+        (None, Some(base)) => format!("the block at {}", notation.address(base)),
+        (None, None) => "the end".into(),
+    };
+    format!("program {}: two readings of {place} differ, and a check agrees with both\n", contradiction.program + 1)
+}
+
 /// A program as JSON.
 pub fn program_json(program: &ProgramRead) -> Value {
     json!({
@@ -139,7 +155,8 @@ pub fn program_json(program: &ProgramRead) -> Value {
     })
 }
 
-fn block_json(block: &Block) -> Value {
+/// A block as JSON.
+pub fn block_json(block: &Block) -> Value {
     let pieces: Vec<_> =
         block.pieces.iter().map(|(base, bytes)| json!({ "base": base.0, "bytes": bytes.len() })).collect();
     let (verdict, reason, slip) = match &block.verdict {

@@ -36,7 +36,7 @@ pub enum Line {
         address: Vec<Lamp>,
         /// Data lights, 7 first; empty if none is meant.
         data: Vec<Lamp>,
-        /// Status lights in the order of [`STATUS`]; empty for an internal cycle.
+        /// Status lights in the order of `STATUS`; empty for an internal cycle.
         status: Vec<Lamp>,
         /// The bus action in words.
         words: String,

@@ -151,6 +151,11 @@ pub enum Cause {
     Start,
     /// The tape ends within it.
     Torn,
+    /// It came as sound, so many of its bytes are in doubt, and no check is strong enough to prove them.
+    Doubt {
+        /// How many.
+        bytes: usize,
+    },
 }
 
 /// The single wrong bits, each of which alone would explain a damaged block.

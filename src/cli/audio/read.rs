@@ -1,0 +1,245 @@
+//! `audio read`: recordings of a tape back to its bytes, and through a framing to images.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use serde_json::json;
+
+use super::{ToneOptions, heard, listen};
+use crate::audio;
+use crate::cli::files::Outputs;
+use crate::cli::report::Report;
+use crate::cli::tape::images::Images;
+use crate::cli::tape::{load_framing, verdicts};
+use crate::cli::values;
+use crate::notation::Notation;
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
+use crate::tape::framing::{Framing, Merged, Part, ProgramRead, Reading, merge};
+use crate::tape::recording::Recording;
+
+/// Read recordings of a tape back to its bytes, or through a framing to images
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright audio read chimes.wav -o chimes.tape\n  \
+    coldwright audio read worn.wav again.wav --framing blocks -o chimes.hex")]
+pub struct Read {
+    /// WAV files of any rate, width and number of channels; several recordings of one tape are merged block by block
+    #[arg(required = true)]
+    recordings: Vec<PathBuf>,
+    #[command(flatten)]
+    tones: ToneOptions,
+    /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Where to write: the bytes as they came if the name ends with .tape, else an image, which needs the framing
+    #[arg(short, long = "output", value_name = "OUT")]
+    outputs: Vec<PathBuf>,
+    /// Write what is good even if other blocks are damaged or missing
+    #[arg(long)]
+    partial: bool,
+    /// Byte for the gaps in a raw binary; without it, gaps are refused
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "framing")]
+    fill: Option<u8>,
+    /// How addresses and bytes are written
+    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
+}
+
+impl Read {
+    pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.read(report) {
+            report.problem(problem);
+        }
+    }
+
+    fn read(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        self.refuse_what_needs_a_framing()?;
+        let modulation = self.tones.modulation()?;
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, report) {
+                Some(framing) => Some(framing),
+                None => return Ok(()),
+            },
+            None => None,
+        };
+        let mut all = Vec::new();
+        for path in &self.recordings {
+            let heard = listen(path, &modulation, report)?;
+            if heard.bytes.is_empty() {
+                let headline = format!("no byte was heard on `{}`", path.display());
+                let problem = Diagnostic::error(Code::RecordingUnreadable, headline);
+                return Err(
+                    problem.with_help("is it this pair of tones? `coldwright audio read --help` lists the presets")
+                );
+            }
+            all.push(heard);
+        }
+        match framing {
+            Some(framing) => self.framed(&framing, all, report),
+            None => all.into_iter().for_each(|heard| self.plain(&heard, report)),
+        }
+        Ok(())
+    }
+
+    fn refuse_what_needs_a_framing(&self) -> Result<(), Diagnostic> {
+        let refuse = |headline: String| {
+            Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name the framing, as in `--framing blocks`"))
+        };
+        let several = self.recordings.len() > 1;
+        if several && self.framing.is_none() {
+            return refuse("several recordings are merged block by block, which needs a framing".into());
+        }
+        if let Some(output) = self.outputs.iter().find(|output| !is_tape(output) && self.framing.is_none()) {
+            return refuse(format!("`{}` is no tape, and an image needs a framing", output.display()));
+        }
+        if let Some(output) = self.outputs.iter().find(|output| is_tape(output) && several) {
+            let headline = format!("`{}` cannot hold several recordings", output.display());
+            let problem = Diagnostic::error(Code::SoundUnfit, headline);
+            return Err(problem.with_help("write an image, and the tape from it with `coldwright tape write`"));
+        }
+        Ok(())
+    }
+
+    /// A recording without a framing: what was heard, as it came.
+    fn plain(&self, heard: &audio::Reading, report: &mut Report) {
+        let name = self.recordings[0].display().to_string();
+        report.print(if report.json() {
+            format!("{}\n", json!({ "recordings": [heard::json(&name, heard, None)] }))
+        } else {
+            heard::carriers(&name, heard) + &heard::runs(heard)
+        });
+        let doubtful = heard.bytes.iter().filter(|byte| byte.is_doubtful()).count();
+        let mut problems = Diagnostics::default();
+        if doubtful > 0 {
+            let headline = format!("`{name}` was heard with doubt: {doubtful} of {} bytes", heard.bytes.len());
+            let problem = Diagnostic::error(Code::TapeDamaged, headline);
+            problems.push(match self.partial || self.outputs.is_empty() {
+                true => problem.with_help("with `--framing` the checks of the tape tell what is right"),
+                false => problem.with_note("no tape was written").with_help(
+                    "with `--framing` the checks of the tape tell what is right; `--partial` takes the bytes as they are",
+                ),
+            });
+        }
+        let mut outputs = Outputs::default();
+        if doubtful == 0 || self.partial {
+            self.outputs.iter().for_each(|path| outputs.add(path, heard.values()));
+        }
+        self.deliver(outputs, problems, &SourceMap::default(), report);
+    }
+
+    fn framed(&self, framing: &Framing, all: Vec<audio::Reading>, report: &mut Report) {
+        let recordings: Vec<_> = all.into_iter().map(|heard| Recording::new(framing, heard)).collect();
+        let merged = merged(framing, &recordings);
+        report.print(if report.json() { self.json(&recordings, &merged) } else { self.text(&recordings, &merged) });
+        let mut problems = Diagnostics::default();
+        let whole = merged.is_whole();
+        if !whole {
+            problems.push(self.damage(&merged));
+        }
+        let (mut sources, mut outputs) = (SourceMap::default(), Outputs::default());
+        if whole || self.partial {
+            let (tapes, images): (Vec<PathBuf>, Vec<PathBuf>) =
+                self.outputs.iter().cloned().partition(|it| is_tape(it));
+            for path in tapes {
+                outputs.add(path, recordings[0].tape.clone());
+            }
+            let made_from = self.recordings[0].display().to_string();
+            let programs = Images { programs: &merged.programs, made_from, notation: self.notation, fill: self.fill };
+            programs.add(&images, &mut sources, &mut problems, &mut outputs);
+        }
+        self.deliver(outputs, problems, &sources, report);
+    }
+
+    /// Puts outputs in place: what is good was asked for with `--partial`, whatever else is not.
+    fn deliver(&self, outputs: Outputs, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
+        if !self.partial {
+            return outputs.finish(problems, sources, report);
+        }
+        if let Err(problem) = outputs.commit() {
+            problems.push(problem);
+        }
+        report.problems(problems, sources);
+    }
+
+    fn text(&self, recordings: &[Recording], merged: &Merged) -> String {
+        let mut out = String::new();
+        for (path, recording) in self.recordings.iter().zip(recordings) {
+            out += &heard::carriers(&path.display().to_string(), &recording.heard);
+            out += &heard::blocks(recording, self.notation);
+        }
+        if recordings.len() > 1 {
+            out += &format!("{} recordings merged:\n", recordings.len());
+        }
+        for (index, program) in merged.programs.iter().enumerate() {
+            out += &verdicts::program(program, index, self.notation);
+        }
+        for contradiction in &merged.contradictions {
+            out += &verdicts::contradiction(contradiction, self.notation);
+        }
+        out
+    }
+
+    fn json(&self, recordings: &[Recording], merged: &Merged) -> String {
+        let heard = self
+            .recordings
+            .iter()
+            .zip(recordings)
+            .map(|(path, recording)| heard::json(&path.display().to_string(), &recording.heard, Some(recording)));
+        let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
+        let object = json!({
+            "recordings": heard.collect::<Vec<_>>(), "programs": programs, "contradictions": merged.contradictions.len(),
+        });
+        format!("{object}\n")
+    }
+
+    fn damage(&self, merged: &Merged) -> Diagnostic {
+        let names: Vec<_> = self.recordings.iter().map(|path| format!("`{}`", path.display())).collect();
+        let names = names.join(", ");
+        if merged.programs.is_empty() {
+            let headline =
+                format!("no block of `{}` was found on {names}", self.framing.as_deref().unwrap_or_default());
+            return Diagnostic::error(Code::TapeDamaged, headline)
+                .with_help("is it this framing? `coldwright tape framing` lists them");
+        }
+        let headline = format!("{names} could not be read whole");
+        let lost = merged.programs.iter().enumerate().map(|(index, program)| lost(index, program, self.notation));
+        let problem = lost.flatten().fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
+        match self.partial || self.outputs.is_empty() {
+            true => problem.with_help("play the tape again and give all recordings together: they are merged"),
+            false => problem.with_note("nothing was written").with_help(
+                "play the tape again and give all recordings together, or take what is good with `--partial`",
+            ),
+        }
+    }
+}
+
+/// One recording is taken as it is, several are merged block by block.
+fn merged(framing: &Framing, recordings: &[Recording]) -> Merged {
+    if let [recording] = recordings {
+        return Merged { programs: recording.reading.programs.clone(), contradictions: Vec::new() };
+    }
+    let readings: Vec<Reading> = recordings.iter().map(|recording| recording.reading.clone()).collect();
+    merge(framing, &readings)
+}
+
+/// What of a program is lost, by name.
+fn lost(index: usize, program: &ProgramRead, notation: Notation) -> Option<String> {
+    let damaged =
+        program.blocks.iter().filter(|block| !block.is_good()).map(|block| match (block.part, block.number) {
+            (Part::Head, _) => "its head".into(),
+            (Part::End, _) => "its end".into(),
+            (Part::Block, Some(number)) => format!("block {number}"),
+            (Part::Block, None) => match block.base() {
+                Some(base) => format!("the block at {}", notation.address(base)),
+                None => "a block".into(),
+            },
+        });
+    let missing = program.missing.iter().map(|number| format!("block {number}"));
+    let lost: Vec<_> = damaged.chain(missing).collect();
+    let shown = lost.iter().take(20).cloned().collect::<Vec<_>>().join(", ");
+    let more = if lost.len() > 20 { format!(" and {} more", lost.len() - 20) } else { String::new() };
+    (!lost.is_empty()).then(|| format!("lost of program {}: {shown}{more}", index + 1))
+}
+
+fn is_tape(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("tape"))
+}

@@ -1,0 +1,223 @@
+//! `audio write`: the bytes of a tape as sound.
+
+use std::io::{BufWriter, Write as _};
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use clap::{Args, ValueEnum};
+use serde_json::json;
+
+use super::{ToneOptions, progress};
+use crate::audio::{self, Channels, Depth, Modulation, Pauses, Shape, Sound, WriteError, Written};
+use crate::cli::files::{self, STREAM, Staged};
+use crate::cli::report::Report;
+use crate::cli::tape::load_framing;
+use crate::cli::values;
+use crate::source::{Code, Diagnostic};
+use crate::tape::framing::{Framing, decode};
+use crate::tape::summary::spell;
+
+/// Write a tape as sound, for a recorder or straight into the machine
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright audio write chimes.tape -o chimes.wav\n  \
+    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 --leader 30 -o chimes.wav\n\n\
+    Start with the level at its lowest: an output can overload a microphone input. Wear no headphones.")]
+pub struct Write {
+    /// The tape, one byte a frame; - is standard input
+    tape: PathBuf,
+    #[command(flatten)]
+    tones: ToneOptions,
+    /// Rest on mark between the blocks of this framing; without it the tape is one block
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Mark tone before the first block; else as long as the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    leader: Option<Duration>,
+    /// Mark tone between two blocks; else as long as the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, requires = "framing")]
+    gap: Option<Duration>,
+    /// Mark tone behind the last block; else as long as the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    trailer: Option<Duration>,
+    /// The shape of the tones
+    #[arg(long, value_enum, default_value = "sine")]
+    shape: ShapeWord,
+    /// Samples a second
+    #[arg(long, value_name = "HZ", default_value = "44100")]
+    rate: u32,
+    /// Peak level in dB against full scale
+    #[arg(long, value_name = "DB", default_value = "-6", allow_negative_numbers = true)]
+    level: f64,
+    /// Bits of a sample; 32 is floating point
+    #[arg(long, value_name = "BITS", value_enum, default_value = "16")]
+    width: Width,
+    /// One channel, or which of two sound
+    #[arg(long, value_enum, default_value = "mono")]
+    channel: ChannelWord,
+    /// Where to write the WAV file
+    #[arg(short, long, value_name = "WAV")]
+    output: PathBuf,
+}
+
+/// Shapes by their words.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum ShapeWord {
+    /// A pure tone
+    Sine,
+    /// Steep but shaped edges, for decks that want them
+    Square,
+}
+
+/// Widths by their bits.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Width {
+    #[value(name = "8")]
+    Bits8,
+    #[value(name = "16")]
+    Bits16,
+    #[value(name = "24")]
+    Bits24,
+    #[value(name = "32")]
+    Float32,
+}
+
+/// Channels by their words.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum ChannelWord {
+    /// One channel
+    Mono,
+    /// Two channels, the right one silent
+    Left,
+    /// Two channels, the left one silent
+    Right,
+    /// Two channels with the same sound
+    Both,
+}
+
+impl Write {
+    pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.write(report) {
+            report.problem(problem);
+        }
+    }
+
+    fn write(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        if self.output == Path::new(STREAM) {
+            let headline = "a recording cannot go to standard output: its header is written last";
+            return Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name a file, as in `-o chimes.wav`"));
+        }
+        let modulation = self.tones.modulation()?;
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, report) {
+                Some(framing) => Some(framing),
+                None => return Ok(()),
+            },
+            None => None,
+        };
+        let tape = files::read(&self.tape)?;
+        if tape.is_empty() {
+            let headline = format!("`{}` is empty: there is nothing to sound", self.tape.display());
+            return Err(Diagnostic::error(Code::SoundUnfit, headline));
+        }
+        let blocks = blocks(framing.as_ref(), &tape);
+        let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
+        let written = self.sound(&parts, &modulation, report)?;
+        report.print(self.summary(&modulation, tape.len(), parts.len(), written, report.json()));
+        Ok(())
+    }
+
+    fn sound(&self, blocks: &[&[u8]], modulation: &Modulation, report: &Report) -> Result<Written, Diagnostic> {
+        let mut staged = Staged::new(&self.output)?;
+        let bar = progress(report);
+        bar.set_length(1000);
+        let written = {
+            let mut out = BufWriter::with_capacity(1 << 18, staged.writer());
+            let pauses = self.pauses();
+            let written = audio::write(&mut out, blocks, modulation, &pauses, &self.shaped(), |part| {
+                bar.set_position((part * 1000.0) as u64);
+            });
+            written.and_then(|written| out.flush().map(|()| written).map_err(WriteError::Output))
+        };
+        bar.finish_and_clear();
+        match written {
+            Ok(written) => staged.place().map(|()| written),
+            Err(WriteError::Output(error)) => Err(staged.refuse(&error)),
+            Err(error) => Err(Diagnostic::error(Code::SoundUnfit, error.to_string())),
+        }
+    }
+
+    fn pauses(&self) -> Pauses {
+        let published = self.tones.preset.pauses;
+        let or = |own: Option<Duration>, published: f64| own.map_or(published, |own| own.as_secs_f64());
+        Pauses {
+            leader: or(self.leader, published.leader),
+            gap: or(self.gap, published.gap),
+            trailer: or(self.trailer, published.trailer),
+        }
+    }
+
+    fn shaped(&self) -> Sound {
+        Sound {
+            sample_rate: self.rate,
+            level_dbfs: self.level,
+            depth: match self.width {
+                Width::Bits8 => Depth::Bits8,
+                Width::Bits16 => Depth::Bits16,
+                Width::Bits24 => Depth::Bits24,
+                Width::Float32 => Depth::Float32,
+            },
+            channels: match self.channel {
+                ChannelWord::Mono => Channels::Mono,
+                ChannelWord::Left => Channels::Left,
+                ChannelWord::Right => Channels::Right,
+                ChannelWord::Both => Channels::Both,
+            },
+            shape: match self.shape {
+                ShapeWord::Sine => Shape::Sine,
+                ShapeWord::Square => Shape::Square,
+            },
+        }
+    }
+
+    fn summary(&self, modulation: &Modulation, bytes: usize, blocks: usize, written: Written, json: bool) -> String {
+        let (mark, space, baud) = (modulation.mark_hz(), modulation.space_hz(), modulation.baud());
+        let (stop_bits, pauses) = (modulation.stop_bits(), self.pauses());
+        if json {
+            let object = json!({
+                "bytes": bytes, "blocks": blocks, "mark_hz": mark, "space_hz": space, "baud": baud,
+                "stop_bits": stop_bits, "leader": pauses.leader, "gap": pauses.gap, "trailer": pauses.trailer,
+                "sample_rate": self.rate, "level_db": self.level, "samples": written.samples, "seconds": written.seconds,
+            });
+            return format!("{object}\n");
+        }
+        let stops = if stop_bits == 1 { "stop bit" } else { "stop bits" };
+        let parts =
+            if blocks == 1 { String::new() } else { format!(" in {blocks} parts, {} s between them", pauses.gap) };
+        format!(
+            "{}: {bytes} bytes{parts}\nmark {mark} Hz, space {space} Hz, {baud} baud, {stop_bits} {stops}\n\
+             plays {}, {} s of leader and {} s of trailer included\n\
+             caution: start with the level at its lowest, and wear no headphones\n",
+            self.output.display(),
+            spell(Duration::from_secs_f64(written.seconds)),
+            pauses.leader,
+            pauses.trailer,
+        )
+    }
+}
+
+/// The parts between which the tone rests: up to the end of each block, with what precedes it.
+fn blocks(framing: Option<&Framing>, tape: &[u8]) -> Vec<Range<usize>> {
+    let reading = framing.map(|framing| decode(framing, tape));
+    let ends = reading.iter().flat_map(|reading| reading.blocks().map(|block| block.range.end));
+    let mut parts = Vec::new();
+    let mut start = 0;
+    for end in ends {
+        parts.push(start..end);
+        start = end;
+    }
+    if start < tape.len() {
+        parts.push(start..tape.len());
+    }
+    parts
+}

@@ -1,0 +1,248 @@
+//! A recording of a tape: what was heard, as blocks with a verdict each.
+//!
+//! Hearing gives every bit its odds; a block's check gives a proof. Here they meet: where a check disagrees, the few bits
+//! that were heard with doubt are tried the other way, and a block is mended only if its check then agrees; where a check
+//! is weak or lacking, doubt speaks against a block that would else pass.
+
+use std::ops::Range;
+
+use super::framing::{Block, Candidate, Cause, Framing, Kind, Reading, Slips, Verdict, decode, mend};
+use crate::audio::{self, HeardByte};
+
+/// Odds, in nats, below which a bit may have been the other one: those below which a byte is doubtful.
+const DOUBT: f32 = 5.0;
+
+/// Doubtful bits of a block that are tried the other way. All of them are, in all ways: 63 tries, of which a check of 16
+/// bits lets a wrong one pass once in a thousand blocks whose damage lies elsewhere. A block with more is left as it is.
+const MOST_DOUBTS: usize = 6;
+
+/// Times a tape is read again after blocks were mended: a mended length can bring another damaged block to light.
+const ROUNDS: usize = 4;
+
+/// A recording that was heard and read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recording {
+    /// What was heard.
+    pub heard: audio::Reading,
+    /// The bytes of the tape, mended where a check proved it.
+    pub tape: Vec<u8>,
+    /// The blocks, by offset into the tape, which is the index of the heard byte.
+    pub reading: Reading,
+    /// The frames that were mended, in order.
+    pub mended: Vec<MendedFrame>,
+}
+
+/// A frame that was heard with doubt and that a check proved to be another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MendedFrame {
+    /// Its offset on the tape.
+    pub offset: usize,
+    /// What was likelier by ear.
+    pub heard: u8,
+    /// What the check proves.
+    pub right: u8,
+}
+
+/// How a run of bytes was heard.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hearing {
+    /// Where it begins, in seconds of the recording.
+    pub from: f64,
+    /// Where it ends, in seconds of the recording.
+    pub to: f64,
+    /// Mean speed as a factor of nominal.
+    pub speed: f64,
+    /// Energy per bit over noise density in dB, of the carrier on which it came.
+    pub clearness_db: f64,
+    /// Bytes of which any bit is less sure than 150 to 1.
+    pub doubtful: usize,
+    /// The least sure bit: its log-odds in nats.
+    pub margin: f32,
+}
+
+impl Recording {
+    /// Reads what was heard. A block that is called good is proved by its check, or has none and no doubtful byte.
+    pub fn new(framing: &Framing, heard: audio::Reading) -> Recording {
+        let mut tape = heard.values();
+        let mut reading = decode(framing, &tape);
+        let mut mended = Vec::new();
+        for _ in 0..ROUNDS {
+            let found = mendings(framing, &tape, &reading, &heard.bytes);
+            if found.is_empty() {
+                break;
+            }
+            found.iter().for_each(|frame| tape[frame.offset] = frame.right);
+            mended.extend(found);
+            reading = decode(framing, &tape);
+        }
+        mended.sort_by_key(|frame| frame.offset);
+        distrust(framing, &mut reading, &heard.bytes);
+        Recording { heard, tape, reading, mended }
+    }
+
+    /// How a run of bytes, such as a block's, was heard; nothing for an empty one.
+    pub fn hearing(&self, range: &Range<usize>) -> Option<Hearing> {
+        hearing(&self.heard, range)
+    }
+
+    /// The frames of a run that were mended.
+    pub fn mended_in<'a>(&'a self, range: &'a Range<usize>) -> impl Iterator<Item = &'a MendedFrame> {
+        self.mended.iter().filter(|frame| range.contains(&frame.offset))
+    }
+}
+
+/// How a run of heard bytes was heard; nothing for an empty one.
+pub fn hearing(heard: &audio::Reading, range: &Range<usize>) -> Option<Hearing> {
+    let bytes = heard.bytes.get(range.clone())?;
+    let (first, last) = (bytes.first()?, bytes.last()?);
+    let carrier = heard.carriers.iter().find(|carrier| carrier.bytes.contains(&range.start));
+    Some(Hearing {
+        from: first.from,
+        to: last.to,
+        speed: bytes.iter().map(|byte| f64::from(byte.speed)).sum::<f64>() / bytes.len() as f64,
+        clearness_db: carrier.map_or(0.0, |carrier| carrier.quality.clearness_db()),
+        doubtful: bytes.iter().filter(|byte| byte.is_doubtful()).count(),
+        margin: bytes.iter().map(HeardByte::margin).fold(f32::INFINITY, f32::min),
+    })
+}
+
+/// What can be mended of the damaged blocks of a reading.
+fn mendings(framing: &Framing, tape: &[u8], reading: &Reading, heard: &[HeardByte]) -> Vec<MendedFrame> {
+    let damaged = reading.blocks().filter(|block| !block.is_good());
+    let mended = damaged.filter_map(|block| mend(framing, tape, block, &candidates(tape, block, heard)?));
+    let changes = mended.flat_map(|mended| mended.changed);
+    let frame = |Candidate { offset, frame }| MendedFrame { offset, heard: tape[offset], right: frame };
+    let mut frames: Vec<_> = changes.map(frame).collect();
+    frames.sort_by_key(|frame| frame.offset);
+    frames.dedup_by_key(|frame| frame.offset);
+    frames
+}
+
+/// What the doubtful frames of a block may have been, each in all ways; nothing if there are too many doubts.
+fn candidates(tape: &[u8], block: &Block, heard: &[HeardByte]) -> Option<Vec<Candidate>> {
+    let mut doubts = 0;
+    let mut candidates = Vec::new();
+    for offset in block.range.clone() {
+        let slips = heard[offset].slips();
+        let bits: Vec<u8> = slips.iter().filter(|(_, price)| *price < DOUBT).map(|&(bit, _)| bit).collect();
+        doubts += bits.len();
+        if doubts > MOST_DOUBTS {
+            return None;
+        }
+        let masks = (1_u32..1 << bits.len()).map(|chosen| {
+            let chosen = bits.iter().enumerate().filter(|(at, _)| chosen >> at & 1 == 1);
+            chosen.fold(0_u8, |mask, (_, bit)| mask | 1 << bit)
+        });
+        candidates.extend(masks.map(|mask| Candidate { offset, frame: tape[offset] ^ mask }));
+    }
+    Some(candidates)
+}
+
+/// Speaks against blocks that pass although what was heard with doubt is more than their check can prove: a check of 8
+/// bits proves a block with one doubtful byte, none proves a block with any.
+fn distrust(framing: &Framing, reading: &mut Reading, heard: &[HeardByte]) {
+    for program in &mut reading.programs {
+        let mut end_is_bad = false;
+        for block in program.blocks.iter_mut().filter(|block| block.is_good()) {
+            let allowed = match strength(framing, block) {
+                0 => 0,
+                1 => 1,
+                _ => continue,
+            };
+            let bytes = heard[block.range.clone()].iter().filter(|byte| byte.is_doubtful()).count();
+            if bytes > allowed {
+                block.verdict = Verdict::Bad { cause: Cause::Doubt { bytes }, slips: Slips::None };
+                end_is_bad |= block.part == super::framing::Part::End;
+            }
+        }
+        if end_is_bad {
+            program.end = super::framing::End::Damaged;
+        }
+    }
+}
+
+/// Bytes of the widest check of a block.
+fn strength(framing: &Framing, block: &Block) -> usize {
+    let Some(layout) = framing.layout(block.part) else { return 0 };
+    let widths = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
+        Kind::Check { kind, .. } => kind.width(),
+        _ => 0,
+    });
+    widths.max().unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::{Preset, Sound, WavFacts, read, write};
+    use crate::image::Image;
+    use crate::notation::Address;
+    use crate::source::{Origin, Position, SourceMap};
+    use crate::tape::framing::{Program, bundled, encode};
+
+    fn tape(framing: &Framing) -> Vec<u8> {
+        let mut image = Image::default();
+        let mut sources = SourceMap::default();
+        let made_by = Position { source: sources.add("clock", "", Origin::Given), offset: 0 };
+        image.insert(Address(0o400), &[7; 40], made_by).unwrap();
+        image.entry = Some(Address(0o400));
+        encode(framing, &[Program { name: "clock", image: &image, lettering: "" }]).unwrap().bytes
+    }
+
+    /// Sure bytes but for some bits.
+    fn heard(tape: &[u8], doubts: &[(usize, u8)]) -> audio::Reading {
+        let byte = |(index, &value): (usize, &u8)| {
+            let sure = |bit: u8| if doubts.contains(&(index, bit)) { 0.5 } else { 20.0 };
+            let soft =
+                std::array::from_fn(|bit| if value >> bit & 1 == 1 { sure(bit as u8) } else { -sure(bit as u8) });
+            let from = index as f64;
+            HeardByte { value, from, to: from + 0.9, speed: 1.0, soft, framing: 20.0 }
+        };
+        let facts: WavFacts = {
+            let mut wav = std::io::Cursor::new(Vec::new());
+            let preset = Preset::named("byte-1200").unwrap();
+            write(&mut wav, &[b"x"], &preset.modulation, &preset.pauses, &Sound::default(), |_| ()).unwrap();
+            read(&wav.get_ref()[..], &preset.modulation, |_| ()).unwrap().facts
+        };
+        let bytes = tape.iter().enumerate().map(byte).collect();
+        audio::Reading { facts, bytes, carriers: Vec::new(), channel_seconds: Vec::new() }
+    }
+
+    #[test]
+    fn a_doubtful_slip_is_mended_once_the_check_proves_it() {
+        let framing = bundled("blocks").unwrap();
+        let right = tape(&framing);
+        let mut wrong = right.clone();
+        wrong[130] ^= 0b101;
+        let recording = Recording::new(&framing, heard(&wrong, &[(130, 0), (130, 2), (140, 5)]));
+        assert_eq!(recording.tape, right);
+        assert!(recording.reading.is_whole());
+        assert_eq!(recording.mended, [MendedFrame { offset: 130, heard: right[130] ^ 0b101, right: right[130] }]);
+    }
+
+    #[test]
+    fn a_slip_without_doubt_is_not_mended_and_too_many_doubts_are_not_tried() {
+        let framing = bundled("blocks").unwrap();
+        let right = tape(&framing);
+        let mut wrong = right.clone();
+        wrong[130] ^= 1;
+        let many: Vec<_> = (126..133).map(|offset| (offset, 0)).collect();
+        for doubts in [&[(140, 5)][..], &many] {
+            let recording = Recording::new(&framing, heard(&wrong, doubts));
+            assert_eq!(recording.tape, wrong);
+            assert!(recording.mended.is_empty() && !recording.reading.is_whole());
+        }
+    }
+
+    #[test]
+    fn without_a_check_doubt_speaks_against_a_block() {
+        let framing = bundled("bare").unwrap();
+        let right = tape(&framing);
+        assert!(Recording::new(&framing, heard(&right, &[])).reading.is_whole());
+        let body = decode(&framing, &right).blocks().next().unwrap().range.start;
+        let doubted = Recording::new(&framing, heard(&right, &[(body, 0)]));
+        let block = doubted.reading.blocks().next().unwrap();
+        assert!(matches!(block.verdict, Verdict::Bad { cause: Cause::Doubt { bytes: 1 }, .. }));
+        assert_eq!(doubted.hearing(&block.range).unwrap().doubtful, 1);
+    }
+}
