@@ -177,8 +177,8 @@ mod tests {
     use crate::audio::{Preset, Sound, WavFacts, read, write};
     use crate::image::Image;
     use crate::notation::Address;
-    use crate::source::{Origin, Position, SourceMap};
-    use crate::tape::framing::{Program, bundled, encode};
+    use crate::source::{Diagnostics, Origin, Position, SourceMap};
+    use crate::tape::framing::{Program, bundled, encode, load};
 
     fn tape(framing: &Framing) -> Vec<u8> {
         let mut image = Image::default();
@@ -188,6 +188,10 @@ mod tests {
         image.entry = Some(Address(0o400));
         encode(framing, &[Program { name: "clock", image: &image, lettering: "" }]).unwrap().bytes
     }
+
+    const PLAIN: &str = "name = 'plain'
+        leader = { byte = 0, count = 8 }
+        block = [{ mark = [0o201] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 }]";
 
     /// Sure bytes but for some bits.
     fn heard(tape: &[u8], doubts: &[(usize, u8)]) -> audio::Reading {
@@ -236,7 +240,9 @@ mod tests {
 
     #[test]
     fn without_a_check_doubt_speaks_against_a_block() {
-        let framing = bundled("bare").unwrap();
+        let mut sources = SourceMap::default();
+        let source = sources.add("plain.toml", PLAIN, Origin::Given);
+        let framing = load(&sources, source, &mut Diagnostics::default()).unwrap();
         let right = tape(&framing);
         assert!(Recording::new(&framing, heard(&right, &[])).reading.is_whole());
         let body = decode(&framing, &right).blocks().next().unwrap().range.start;

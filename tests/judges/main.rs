@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
 
 mod audio;
+mod audio_commands;
 mod cpu;
 mod drawing;
 mod images;

@@ -6,11 +6,14 @@ mod assembler;
 mod audio;
 mod bare;
 mod chains;
+#[path = "../support/damage.rs"]
+mod damage;
 mod drawing;
 mod images;
 mod pages;
 mod panel;
 mod polling;
+mod recording;
 mod rom;
 mod sheet;
 mod tape;
