@@ -15,6 +15,9 @@ use crate::tape::recording::{Hearing, Recording, hearing};
 /// Bytes that follow one another with shorter pauses than this, in seconds, are one run.
 const PAUSE: f64 = 0.25;
 
+/// Where what is said below a block begins.
+const INDENT: usize = 20;
+
 /// The recording and its carriers.
 pub fn carriers(name: &str, heard: &audio::Reading) -> String {
     let facts = &heard.facts;
@@ -71,7 +74,7 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
                 let hearing = recording.hearing(&block.range).unwrap_or(hearing);
                 let (at, line) = (clock(hearing.from), verdicts::line(block, notation));
                 let _ = writeln!(out, "{at:>9}  {line}{}", how(&hearing));
-                verdicts::reasons(block, notation, &mut out);
+                verdicts::reasons(block, notation, INDENT, &mut out);
                 out += &mended(recording, &block.range, notation);
             }
         }
@@ -88,7 +91,7 @@ fn mended(recording: &Recording, range: &Range<usize>, notation: Notation) -> St
     let lines = recording.mended_in(range).map(|frame| {
         let (heard, right) = (notation.byte(frame.heard), notation.byte(frame.right));
         let at = recording.heard.bytes.get(frame.offset).map_or(0.0, |byte| byte.from);
-        format!("{:>20} mended at {}: {heard} was in doubt, the check proves {right}\n", "", clock(at))
+        format!("{:>INDENT$} mended at {}: {heard} was in doubt, the check proves {right}\n", "", clock(at))
     });
     lines.collect()
 }
@@ -99,9 +102,9 @@ pub fn json(name: &str, heard: &audio::Reading, recording: Option<&Recording>) -
     let carriers = heard.carriers.iter().map(|carrier| {
         let quality = &carrier.quality;
         json!({
-            "from": carrier.from, "to": carrier.to, "bytes": carrier.bytes.len(), "speed": quality.speed(),
-            "slowest": quality.slowest(), "fastest": quality.fastest(), "level_db": quality.level_dbfs(),
-            "balance_db": quality.balance_db(), "clearness_db": quality.clearness_db(),
+            "from": rounded(carrier.from), "to": rounded(carrier.to), "bytes": carrier.bytes.len(), "speed": rounded(quality.speed()),
+            "slowest": rounded(quality.slowest()), "fastest": rounded(quality.fastest()), "level_db": rounded(quality.level_dbfs()),
+            "balance_db": rounded(quality.balance_db()), "clearness_db": rounded(quality.clearness_db()),
         })
     });
     let carriers: Vec<_> = carriers.collect();
@@ -129,14 +132,19 @@ pub fn json(name: &str, heard: &audio::Reading, recording: Option<&Recording>) -
             .collect(),
     };
     json!({
-        "file": name, "seconds": facts.seconds(), "sample_rate": facts.sample_rate, "channels": facts.channels,
+        "file": name, "seconds": rounded(facts.seconds()), "sample_rate": facts.sample_rate, "channels": facts.channels,
         "cut_short": facts.is_cut_short(), "bytes": heard.bytes.len(), "carriers": carriers, "parts": parts,
     })
 }
 
 fn hearing_json(hearing: &Hearing) -> Value {
     json!({
-        "from": hearing.from, "to": hearing.to, "speed": hearing.speed, "clearness_db": hearing.clearness_db,
-        "doubtful": hearing.doubtful, "weakest_nats": hearing.margin,
+        "from": rounded(hearing.from), "to": rounded(hearing.to), "speed": rounded(hearing.speed), "clearness_db": rounded(hearing.clearness_db),
+        "doubtful": hearing.doubtful, "weakest_nats": rounded(f64::from(hearing.margin)),
     })
+}
+
+/// Thousandths are all that is measured, and the same on every machine.
+fn rounded(value: f64) -> f64 {
+    (value * 1000.0).round() / 1000.0
 }

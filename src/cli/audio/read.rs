@@ -14,7 +14,7 @@ use crate::cli::tape::{load_framing, verdicts};
 use crate::cli::values;
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
-use crate::tape::framing::{Framing, Merged, Part, ProgramRead, Reading, merge};
+use crate::tape::framing::{End, Framing, Merged, Part, ProgramRead, Reading, merge};
 use crate::tape::recording::Recording;
 
 /// Read recordings of a tape back to its bytes, or through a framing to images
@@ -234,7 +234,8 @@ fn lost(index: usize, program: &ProgramRead, notation: Notation) -> Option<Strin
             },
         });
     let missing = program.missing.iter().map(|number| format!("block {number}"));
-    let lost: Vec<_> = damaged.chain(missing).collect();
+    let end = (program.end == End::Absent).then(|| "its end".into());
+    let lost: Vec<String> = damaged.chain(missing).chain(end).collect();
     let shown = lost.iter().take(20).cloned().collect::<Vec<_>>().join(", ");
     let more = if lost.len() > 20 { format!(" and {} more", lost.len() - 20) } else { String::new() };
     (!lost.is_empty()).then(|| format!("lost of program {}: {shown}{more}", index + 1))

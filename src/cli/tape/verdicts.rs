@@ -22,7 +22,7 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
         };
         let _ = writeln!(out, "{start:>7}  {what}");
         if let StretchKind::Block { program, block } = stretch.kind {
-            reasons(&reading.programs[program].blocks[block], notation, &mut out);
+            reasons(&reading.programs[program].blocks[block], notation, 18, &mut out);
         }
     }
     out
@@ -56,11 +56,11 @@ pub fn line(block: &Block, notation: Notation) -> String {
 }
 
 /// Why a block is damaged and what would explain it, a line each.
-pub fn reasons(block: &Block, notation: Notation, out: &mut String) {
+pub fn reasons(block: &Block, notation: Notation, indent: usize, out: &mut String) {
     let Verdict::Bad { cause, slips } = &block.verdict else { return };
-    let _ = writeln!(out, "{:>18} {}", "", reason(cause, notation));
+    let _ = writeln!(out, "{:>indent$} {}", "", reason(cause, notation));
     if let Some(slip) = explanation(slips, notation) {
-        let _ = writeln!(out, "{:>18} {slip}", "");
+        let _ = writeln!(out, "{:>indent$} {slip}", "");
     }
 }
 
