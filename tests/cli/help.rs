@@ -161,15 +161,19 @@ fn bench() -> TempDir {
     for reading in ["first.tape", "second.tape", "third.tape"] {
         fs::copy(folder.path().join("chimes.tape"), folder.path().join(reading)).unwrap();
     }
+    for recording in ["worn.wav", "again.wav"] {
+        fs::copy(folder.path().join("chimes.wav"), folder.path().join(recording)).unwrap();
+    }
     folder
 }
 
 /// What makes the other files that the help speaks of.
-const PREPARE: [&str; 6] = [
+const PREPARE: [&str; 7] = [
     "coldwright assemble examples/rooster/rooster.asm -D BASE=0o177000 -o rooster.hex -o rooster.bin",
     "coldwright assemble chimes.asm -o chimes.hex",
     "coldwright fit rooster.hex --socket U7=2704@0o177000 -o last-week.json",
     "coldwright tape write chimes.asm --framing blocks -o chimes.tape",
+    "coldwright audio write chimes.tape --framing blocks -o chimes.wav",
     "coldwright parts write rooster.hex --socket U7=82S131@0o177000 -o parts",
     "coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o checked",
 ];

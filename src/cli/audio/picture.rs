@@ -19,10 +19,10 @@ use crate::tape::framing::{Block, Framing};
 use crate::tape::recording::Recording;
 use crate::tape::sound_picture::{COLUMNS, draw};
 
-/// Draw the sound around a time or a block: the wave, the bits with their edges, the bytes
+/// Draw the sound around a time or a block: wave, bits with their edges, bytes
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright audio picture chimes.wav --at 12.5 -o look.pdf\n  \
-    coldwright audio picture worn.wav --framing blocks --block 3 -o block-3.svg")]
+    coldwright audio picture worn.wav --framing blocks --block 1 -o block-1.svg")]
 pub struct Picture {
     /// The recording, a WAV file
     recording: PathBuf,
@@ -41,9 +41,9 @@ pub struct Picture {
     #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
     span: Option<Duration>,
     /// Where to draw it, by extension: .pdf, .html, .svg; may be given several times
-    #[arg(short, long = "output", value_name = "OUT", required = true)]
+    #[arg(short, long = "output", value_name = "FILE", required = true)]
     outputs: Vec<PathBuf>,
-    /// How bytes are written
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }

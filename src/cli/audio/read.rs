@@ -31,7 +31,7 @@ pub struct Read {
     #[arg(long, value_name = "FRAMING")]
     framing: Option<String>,
     /// Where to write: the bytes as they came if the name ends with .tape, else an image, which needs the framing
-    #[arg(short, long = "output", value_name = "OUT")]
+    #[arg(short, long = "output", value_name = "FILE")]
     outputs: Vec<PathBuf>,
     /// Write what is good even if other blocks are damaged or missing
     #[arg(long)]
@@ -39,7 +39,7 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "framing")]
     fill: Option<u8>,
-    /// How addresses and bytes are written
+    /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
     notation: Notation,
 }

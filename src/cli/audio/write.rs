@@ -21,7 +21,7 @@ use crate::tape::summary::spell;
 /// Write a tape as sound, for a recorder or straight into the machine
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright audio write chimes.tape -o chimes.wav\n  \
-    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 --leader 30 -o chimes.wav\n\n\
+    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 -o fast.wav\n\n\
     Start with the level at its lowest: an output can overload a microphone input. Wear no headphones.")]
 pub struct Write {
     /// The tape, one byte a frame; - is standard input
@@ -56,7 +56,7 @@ pub struct Write {
     #[arg(long, value_enum, default_value = "mono")]
     channel: ChannelWord,
     /// Where to write the WAV file
-    #[arg(short, long, value_name = "WAV")]
+    #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
 }
 
