@@ -46,7 +46,7 @@ pub struct Fit {
 impl Fit {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve();
+        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
         let (image, said) = load_image(&self.image, &self.options, &mut sources);
         problems.append(said);
         let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));

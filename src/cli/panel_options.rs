@@ -5,16 +5,17 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::files::{self, Outputs, STREAM};
+use super::files::{Outputs, STREAM};
 use super::input::{Loaded, ProgramOptions, load};
 use super::pages::add_drawing;
 use super::report::Report;
+use super::sockets::read_machine;
 use super::{source_file, values};
 use crate::drawing::Drawing;
 use crate::notation::Notation;
 use crate::panel::{Paper, Program};
 use crate::project::Machine;
-use crate::source::{Diagnostic, Origin, SourceMap};
+use crate::source::{Diagnostic, SourceMap};
 
 /// The program and the machine it is for.
 #[derive(Args, Clone, Debug)]
@@ -80,7 +81,7 @@ impl PanelArguments {
 
     fn machine(&self, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
         let mut machine = match &self.machine {
-            Some(path) => read_machine(path, sources, report)?,
+            Some(path) => read_machine(path, sources).map_err(|problems| report.problems(problems, sources)).ok()?,
             None => Machine::default(),
         };
         if let Some(notation) = self.notation {
@@ -95,12 +96,6 @@ impl PanelArguments {
         }
         Some(machine)
     }
-}
-
-fn read_machine(path: &Path, sources: &mut SourceMap, report: &mut Report) -> Option<Machine> {
-    let bytes = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
-    let id = sources.add(path.display().to_string(), bytes, Origin::Given);
-    Machine::read(sources, id).map_err(|problems| report.problems(problems, sources)).ok()
 }
 
 /// Where the pages go.

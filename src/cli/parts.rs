@@ -133,7 +133,7 @@ fn list(report: &mut Report) {
 impl Write {
     fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve();
+        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
         let (image, said) = load_image(&self.image, &self.options, &mut sources);
         problems.append(said);
         if let (Some(sockets), Some(image)) = (sockets, image) {
@@ -183,7 +183,7 @@ fn line(json: bool, notation: Notation, path: &Path, socket: &Socket, part: &Par
 impl Read {
     fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve();
+        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
         let wanted = self.against.as_deref().and_then(|path| {
             let (image, said) = load_image(path, &self.options, &mut sources);
             problems.append(said);

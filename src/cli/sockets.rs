@@ -1,15 +1,19 @@
 //! The options that describe a socket map, shared by the commands that need one.
 
+use std::path::{Path, PathBuf};
+
 use clap::Args;
 
+use super::files;
+use crate::project::Machine;
 use crate::rom::{PartEntry, Parts, Socket, SocketEntry};
-use crate::source::Diagnostics;
+use crate::source::{Diagnostics, Origin, SourceMap};
 
 /// Sockets and parts as options.
 #[derive(Args, Debug)]
 pub struct SocketOptions {
     /// A socket: its name, the part seated in it, and its first address; after that, how it is wired and filled
-    #[arg(long = "socket", value_name = "NAME=PART@BASE[,...]", required = true)]
+    #[arg(long = "socket", value_name = "NAME=PART@BASE[,...]", required_unless_present = "machine")]
     #[arg(long_help = "A socket: its name, the part seated in it, and its first address. May be followed by\n  \
         ,interleaved          even and odd addresses lie in different parts\n  \
         ,inverted             the data lines pass an inverter\n  \
@@ -19,6 +23,9 @@ pub struct SocketOptions {
         ,check=sum@0o177777   a check: sum, xor, or a CRC by its name, such as CRC-16/XMODEM\n\
         A 4-bit part means a pair of them, high and low.")]
     sockets: Vec<String>,
+    /// The machine file, whose sockets are taken too
+    #[arg(long, value_name = "FILE")]
+    machine: Option<PathBuf>,
     /// A part of your own: its words, its bits (4 or 8) and how an unprogrammed cell reads
     #[arg(long = "part", value_name = "NAME=WORDSxBITS,erased=0|1")]
     parts: Vec<String>,
@@ -26,11 +33,17 @@ pub struct SocketOptions {
 
 impl SocketOptions {
     /// The socket map; none if one of the options was refused.
-    pub(super) fn resolve(&self) -> (Option<Vec<Socket>>, Diagnostics) {
+    pub(super) fn resolve(&self, sources: &mut SourceMap) -> (Option<Vec<Socket>>, Diagnostics) {
         let (mut problems, mut parts, mut sockets) = (Diagnostics::default(), Parts::default(), Vec::new());
         for text in &self.parts {
             let added = PartEntry::parse(text).and_then(|entry| parts.add(&entry));
             problems.extend(added.err());
+        }
+        if let Some(path) = &self.machine {
+            match read_machine(path, sources) {
+                Ok(machine) => sockets.extend(machine.sockets),
+                Err(found) => problems.append(found),
+            }
         }
         // A socket whose part was refused would only be refused for the same reason.
         let all_parts = !problems.has_errors();
@@ -44,4 +57,14 @@ impl SocketOptions {
         let refused = problems.has_errors();
         ((!refused).then_some(sockets), problems)
     }
+}
+
+/// Reads a machine file.
+///
+/// # Errors
+/// All problems of the file.
+pub(super) fn read_machine(path: &Path, sources: &mut SourceMap) -> Result<Machine, Diagnostics> {
+    let bytes = files::read(path).map_err(|problem| Diagnostics::from_iter([problem]))?;
+    let id = sources.add(path.display().to_string(), bytes, Origin::Given);
+    Machine::read(sources, id)
 }
