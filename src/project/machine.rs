@@ -152,6 +152,13 @@ impl Machine {
         });
         let problem = Diagnostic::error(Code::OutsideMemory, format!("bytes for {range} lie in no memory"))
             .with_note(format!("the machine has memory at {}", regions.collect::<Vec<_>>().join(" and ")));
+        let socket = self.sockets.iter().find(|socket| socket.range().contains(&first));
+        let problem = match socket {
+            Some(socket) => {
+                problem.with_note(format!("the ROM in socket {} lies there: it cannot be written", socket.name))
+            }
+            None => problem,
+        };
         match image.made_by(Address(first as u16)) {
             Some(place) => problem.at(place.span(), "made here"),
             None => problem,
