@@ -61,10 +61,10 @@ impl<'a> Renderer<'a> {
         let kind = ReportKind::Custom(diagnostic.severity.word(), colour);
         let config = Config::default()
             .with_color(self.style.colour)
-            .with_index_type(IndexType::Byte)
+            .with_index_type(IndexType::Char)
             .with_char_set(CharSet::Ascii)
             .with_tab_width(8);
-        let mut report = Report::build(kind, place(primary))
+        let mut report = Report::build(kind, self.place(primary))
             .with_config(config)
             .with_code(diagnostic.code)
             .with_message(&diagnostic.headline);
@@ -72,7 +72,7 @@ impl<'a> Renderer<'a> {
         let mut labels: Vec<_> = std::iter::once(primary).chain(&diagnostic.related).collect();
         labels.sort_by_key(|label| (label.span.source != primary.span.source, label.span.source, label.span.start));
         for label in labels {
-            let drawn = ariadne::Label::new(place(label)).with_message(&label.text);
+            let drawn = ariadne::Label::new(self.place(label)).with_message(&label.text);
             let is_primary = std::ptr::eq(label, primary);
             report = report.with_label(if is_primary { drawn.with_color(colour) } else { drawn });
         }
@@ -89,6 +89,26 @@ impl<'a> Renderer<'a> {
             Ok(()) => tidy(&without_colour(&String::from_utf8_lossy(&out))),
             Err(_) => self.outline(diagnostic, Some(primary)),
         }
+    }
+
+    /// The prepared text of a source.
+    fn prepared(&mut self, id: SourceId) -> &ariadne::Source<String> {
+        let sources = self.sources;
+        self.prepared.entry(id).or_insert_with(|| ariadne::Source::from(showable(sources.get(id).text())))
+    }
+
+    /// Where a label lies, in characters: the library takes the place of a second file for characters whatever it is
+    /// told, and would cut one in two.
+    fn place(&mut self, label: &Label) -> Place {
+        let source = self.prepared(label.span.source);
+        let characters = |offset: u32| match source.get_byte_line(offset as usize) {
+            Some((line, _, column)) => {
+                let text = source.get_line_text(line).unwrap_or_default();
+                line.offset() + text.char_indices().take_while(|&(at, _)| at < column).count()
+            }
+            None => source.len(),
+        };
+        (label.span.source, characters(label.span.start)..characters(label.span.end))
     }
 
     /// The plain form, for a problem without a place or in a line too long to show.
@@ -134,10 +154,6 @@ impl<'a> Renderer<'a> {
 /// A span as ariadne wants it.
 type Place = (SourceId, Range<usize>);
 
-fn place(label: &Label) -> Place {
-    (label.span.source, label.span.start as usize..label.span.end as usize)
-}
-
 /// A text of the same length in which only LF ends a line, as everywhere else here, and no control character reaches
 /// the terminal.
 fn showable(text: &str) -> String {
@@ -171,10 +187,7 @@ impl<'a> ariadne::Cache<SourceId> for &mut Renderer<'a> {
     type Storage = String;
 
     fn fetch(&mut self, id: &SourceId) -> Result<&ariadne::Source<String>, impl std::fmt::Debug> {
-        let sources = self.sources;
-        let prepared =
-            self.prepared.entry(*id).or_insert_with(|| ariadne::Source::from(showable(sources.get(*id).text())));
-        Ok::<_, std::convert::Infallible>(prepared)
+        Ok::<_, std::convert::Infallible>(self.prepared(*id))
     }
 
     fn display<'b>(&self, id: &'b SourceId) -> Option<impl std::fmt::Display + 'b> {
