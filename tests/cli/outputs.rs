@@ -144,3 +144,19 @@ fn an_output_may_replace_the_input() {
     assert!(coldwright(folder.path(), &["convert", "tune.hex", "-o", "tune.hex"]).status().unwrap().success());
     assert_eq!(contents(folder.path(), "tune.hex"), ":0300300002337A1E\n:00000001FF\n");
 }
+
+/// A recording is written piece by piece; where it fails half-way nothing of it is left.
+#[cfg(unix)]
+#[test]
+fn a_recording_that_finds_the_disk_full_leaves_the_earlier_one() {
+    let folder = folder();
+    fs::write(folder.path().join("tower.wav"), EARLIER).unwrap();
+    let script = "ulimit -f 64; trap '' XFSZ; exec \"$0\" audio write tower.bin -o tower.wav";
+    let mut command = Command::new("sh");
+    let output = command.args(["-c", script, env!("CARGO_BIN_EXE_coldwright")]).current_dir(folder.path());
+    let output = output.output().unwrap();
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("[file-unwritable] error: cannot write `tower.wav`"));
+    assert_eq!(contents(folder.path(), "tower.wav"), EARLIER);
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 4, "nothing else is left");
+}
