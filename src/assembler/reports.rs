@@ -15,8 +15,11 @@ use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Relocation, Tok
 impl PassOne<'_> {
     pub(super) fn unknown(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line, name: NameId) {
         let first = (self.names.text(name).to_owned(), line.word);
-        // `LOOP MVO A,B`: the first word is a label in the first column and the second one is misspelt.
         let behind = tokens.iter().position(|token| token.start == line.word.0).and_then(|at| tokens.get(at + 1));
+        if behind.is_some_and(|token| token.kind == TokenKind::Colon) {
+            return self.second_label(place, line, name);
+        }
+        // `LOOP MVO A,B`: the first word is a label in the first column and the second one is misspelt.
         let behind = behind.filter(|_| line.word.0 == place.start);
         let second = behind.map(|token| (token.text(text).to_owned(), (token.start, token.end)));
         let guessed = std::iter::once(&first)
@@ -30,6 +33,16 @@ impl PassOne<'_> {
         let headline = format!("`{word}` is no instruction, directive or macro");
         let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
         self.diagnostics.push(problem.with_help(help));
+    }
+
+    /// `ONE: TWO: NOP`: the second label is defined all the same.
+    fn second_label(&mut self, place: Place, line: &Line, name: NameId) {
+        let headline = format!("a second label, `{}`, in one statement", self.names.text(name));
+        let problem = Diagnostic::error(Code::OperationUnknown, headline)
+            .at(place.span(line.word), "expected an operation")
+            .with_help("give the first label a line of its own");
+        self.diagnostics.push(problem);
+        self.define(name, Meaning::Label, Worth::Known(self.location as u16), Some(place.span(line.word)));
     }
 
     /// After a line that could not be parsed: what it defines or opens is taken as defined or opened all the same, so that

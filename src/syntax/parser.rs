@@ -10,6 +10,9 @@ use super::number::{ConstantError, parse_constant, unquote};
 use super::token::{Token, TokenKind};
 use crate::source::{Code, Diagnostic, SourceId, Span};
 
+/// What a line may begin with, in words.
+pub(super) const STATEMENT: &str = "a label or an operation";
+
 /// What becomes of the reason of a failure.
 pub trait Detail: Default {
     /// Takes the reason; `make` is called only if it is wanted.
@@ -196,9 +199,28 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
                 None => problem,
             }
         }
-        _ => Diagnostic::error(Code::UnexpectedText, format!("expected {what}, found `{text}`"))
-            .at(span, format!("expected {what}")),
+        _ => {
+            let problem = Diagnostic::error(Code::UnexpectedText, format!("expected {what}, found `{text}`"))
+                .at(span, format!("expected {what}"));
+            match misplaced_help(kind, what) {
+                Some(help) => problem.with_help(help),
+                None => problem,
+            }
+        }
     }
+}
+
+/// What a token that belongs to the language may have been meant for.
+fn misplaced_help(kind: TokenKind, what: &str) -> Option<&'static str> {
+    Some(match kind {
+        TokenKind::Star | TokenKind::Slash if what == STATEMENT => "a comment begins with a semicolon",
+        TokenKind::Number if what == STATEMENT => "a name begins with a letter, `?` or `@`",
+        TokenKind::Number => {
+            "operands are parted by commas; a hexadecimal number ends with H and has no sign before it"
+        }
+        TokenKind::Colon => "a colon stands only behind a label, where the label is defined",
+        _ => return None,
+    })
 }
 
 fn sign_help(sign: &str) -> Option<&'static str> {

@@ -8,7 +8,7 @@ use super::expression::{Expression, Program};
 use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 use super::name::{NameId, Names};
 use super::number::parse_constant;
-use super::parser::{Detail, Failed, Parser};
+use super::parser::{Detail, Failed, Parser, STATEMENT};
 use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
 use crate::source::{Code, Diagnostic, SourceId, Span};
@@ -147,7 +147,7 @@ impl<D: Detail> Parser<'_, D> {
         let Some(token) = self.peek() else { return Ok(line) };
         line.word = (token.start, token.end);
         let Some(name) = self.name_here() else {
-            return self.expected("a label or an operation");
+            return self.expected(STATEMENT);
         };
         line.operation = operation(name, is_macro(name));
         if let Operation::Instruction(_) | Operation::Directive(_) = line.operation {
