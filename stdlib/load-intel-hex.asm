@@ -8,9 +8,9 @@
 ; Source        Intel, "Hexadecimal Object File Format Specification", Revision A, 1988.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; LOADHX   -               at LDRUN                  all          130  600 a byte of data at most
-; LOADH1   the mark of the   at LDRUN                all          122  the same
-;          first record read
+; LOADHX   -               at LDRUN                  all        130  600 a byte of data at most
+; LOADH1   its mark read   at LDRUN                  all        122  the same
+; LOADH1 takes up a record whose mark `:` the caller has read.
 ;
 ; Complaints    It puts a number out at LDPORT and stops by HLT, at an address of its own for each:
 ;               2  LDBAD   a check does not agree
@@ -52,43 +52,4 @@ LDLAST: CALL    LDBYTE          ; with its check the sum of a record is zero
         ORA     A
         RZ
 
-LDBAD:  MVI     A,2
-        OUT     LDPORT
-        HLT
-LDMEM:  MVI     A,3
-        OUT     LDPORT
-        HLT
-LDCHAR: MVI     A,4
-        OUT     LDPORT
-        HLT
-LDKIND: MVI     A,5
-        OUT     LDPORT
-        HLT
-
-LDBYTE: CALL    LDDIG           ; two digits to A, and into the sum
-        RLC
-        RLC
-        RLC
-        RLC
-        MOV     E,A
-        CALL    LDDIG
-        ORA     E
-        MOV     E,A
-        ADD     D
-        MOV     D,A
-        MOV     A,E
-        RET
-
-LDDIG:  CALL    LDTEXT
-        SUI     '0'
-        CPI     10
-        RC
-        SUI     'A'-'0'
-        CPI     6
-        JNC     LDCHAR
-        ADI     10
-        RET
-
-LDTEXT: CALL    SERIN           ; without parity
-        ANI     177Q
-        RET
+        INCLUDE 'load-text.asm'

@@ -65,43 +65,4 @@ LDLAST: CALL    LDBYTE          ; with its check the sum of a record is 377Q
         INR     D
         RZ
 
-LDBAD:  MVI     A,2
-        OUT     LDPORT
-        HLT
-LDMEM:  MVI     A,3
-        OUT     LDPORT
-        HLT
-LDCHAR: MVI     A,4
-        OUT     LDPORT
-        HLT
-LDKIND: MVI     A,5
-        OUT     LDPORT
-        HLT
-
-LDBYTE: CALL    LDDIG           ; two digits to A, and into the sum
-        RLC
-        RLC
-        RLC
-        RLC
-        MOV     E,A
-        CALL    LDDIG
-        ORA     E
-        MOV     E,A
-        ADD     D
-        MOV     D,A
-        MOV     A,E
-        RET
-
-LDDIG:  CALL    LDTEXT
-        SUI     '0'
-        CPI     10
-        RC
-        SUI     'A'-'0'
-        CPI     6
-        JNC     LDCHAR
-        ADI     10
-        RET
-
-LDTEXT: CALL    SERIN           ; without parity
-        ANI     177Q
-        RET
+        INCLUDE 'load-text.asm'

@@ -33,6 +33,7 @@ files![
     "load-blocks.asm",
     "load-intel-hex.asm",
     "load-s-record.asm",
+    "load-text.asm",
     "mc6850.asm",
     "memtest.asm",
     "move.asm",

@@ -1,7 +1,8 @@
 //! exercise.asm and sense.asm, and what all files have in common.
 
-use super::bench::{Bench, Chip, KNOBS, assert_stated, header};
+use super::bench::{Bench, Chip, KNOBS, LAMPS, assert_stated, header};
 use coldwright::assembler::STDLIB;
+use coldwright::isa::Pair;
 use coldwright::rehearsal::Stop;
 
 #[test]
@@ -56,6 +57,25 @@ fn the_sense_switches_choose() {
         assert_eq!(bench.run(1000), Stop::Reached(chosen));
         if switches == 0 {
             assert_stated("sense", "SENSE", bench.size("SENSE", "SNSTAB"), bench.machine.cpu.clock.0);
+        }
+    }
+}
+
+/// load-text.asm, over a SERIN that takes 17 T-states and always brings the same digit.
+#[test]
+fn two_digits_make_a_byte() {
+    for (digit, byte) in [(b'0', 0u8), (b'9', 0x99), (b'A', 0xAA), (b'F' | 0x80, 0xFF)] {
+        let source = format!(
+            "LDPORT  EQU     {LAMPS}\n        LXI     SP,7000H\n        CALL    LDBYTE\nDONE:   HLT\n\
+             SERIN:  MVI     A,{digit}\n        RET\n        INCLUDE 'load-text.asm'\nBEHIND: HLT\n"
+        );
+        let mut bench = Bench::new(Chip::Mc6850, &source);
+        bench.set(Pair::D, 0x1000);
+        let states = bench.call() - 2 * 17;
+        assert_eq!((bench.a(), bench.pair(Pair::D) >> 8), (byte, u16::from(byte.wrapping_add(0x10))));
+        if byte == 0xAA {
+            assert_stated("load-text", "LDBYTE", bench.size("LDBYTE", "LDTEXT"), states);
+            assert_stated("load-text", "LDTEXT", bench.size("LDTEXT", "BEHIND"), 17 + 7 + 10);
         }
     }
 }
