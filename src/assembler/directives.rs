@@ -1,7 +1,6 @@
 //! Directives in pass one.
 
 use super::evaluate::Value;
-use super::frames::Kind;
 use super::loader::{LoadError, Loaded};
 use super::pass_one::{PassOne, Place, TOP};
 use super::regions::Region;
@@ -191,8 +190,7 @@ impl PassOne<'_> {
         }
         if self.bounded(span) && self.affords(span, file.bytes.len()) {
             let id = self.sources.add(file.name, file.bytes, Origin::Included(span));
-            let text = self.sources.get(id).shared_text();
-            self.frames.push(id, text, Kind::File(file.identity));
+            self.open_file(id, file.identity);
         }
     }
 

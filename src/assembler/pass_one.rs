@@ -132,9 +132,9 @@ pub(super) fn run<'a>(
         relocations: Vec::new(),
     };
     pass.define_given(options);
-    let (text, name) = (pass.sources.get(root).shared_text(), pass.sources.get(root).name().to_owned());
+    let name = pass.sources.get(root).name().to_owned();
     let identity = pass.loader.identity(&name);
-    pass.frames.push(root, text, Kind::File(identity));
+    pass.open_file(root, identity);
     let mut tokens = Vec::new();
     while pass.read_text(&mut tokens) {}
     pass.finish();
@@ -142,6 +142,15 @@ pub(super) fn run<'a>(
 }
 
 impl PassOne<'_> {
+    /// Goes on with the text of a file.
+    pub(super) fn open_file(&mut self, id: SourceId, identity: String) {
+        let source = self.sources.get(id);
+        if let Some(parity) = source.parity() {
+            self.diagnostics.push(parity.note(id, source.name()));
+        }
+        self.frames.push(id, source.shared_text(), Kind::File(identity));
+    }
+
     /// Reads lines of the innermost text until another text is begun or this one ends. Returns false when all are read.
     fn read_text(&mut self, tokens: &mut Vec<Token>) -> bool {
         let depth = self.frames.depth();

@@ -187,11 +187,15 @@ impl Format {
             (Format::IntelHex | Format::SRecord(_) | Format::ByteTable(_), None) => {
                 let source = sources.add(name, bytes, Origin::Given);
                 let text = sources.get(source).text();
-                match self {
+                let mut reading = match self {
                     Format::SRecord(_) => s_record::read(text, source),
                     Format::ByteTable(language) => byte_table::read(text, source, language),
                     _ => intel_hex::read(text, source),
+                };
+                if let Some(parity) = sources.get(source).parity() {
+                    reading.problems.push(parity.note(source, name));
                 }
+                reading
             }
         }
     }

@@ -72,6 +72,7 @@ codes! {
     IncludeRing "include-ring";
     IncludeMissing "include-missing";
     // Marks of other tools
+    ParityRemoved "parity-removed";
     ListingControl "listing-control";
     RelocationUnsupported "relocation-unsupported";
     // What bites at the bench

@@ -4,6 +4,8 @@ use std::cell::OnceCell;
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
+use super::CharacterParity;
+
 /// Identifies one text of a [`SourceMap`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SourceId(NonZeroU32);
@@ -64,6 +66,7 @@ pub struct Source {
     name: String,
     text: Arc<String>,
     origin: Origin,
+    parity: Option<CharacterParity>,
     line_starts: OnceCell<Vec<u32>>,
 }
 
@@ -81,6 +84,11 @@ impl Source {
     /// The whole text, to be kept while the map grows.
     pub fn shared_text(&self) -> Arc<String> {
         Arc::clone(&self.text)
+    }
+
+    /// The parity bits that were taken off its characters, if they had any.
+    pub fn parity(&self) -> Option<CharacterParity> {
+        self.parity
     }
 
     /// Where the text came from.
@@ -121,11 +129,11 @@ impl SourceMap {
     pub const LONGEST: usize = u32::MAX as usize / 4;
 
     /// Adds a text. Bytes that are not UTF-8 become replacement characters, so that old files can be shown; a byte order
-    /// mark is dropped; where carriage returns alone end the lines, they become line feeds.
+    /// mark is dropped; parity bits that every character carries are taken off; where carriage returns alone end the lines, they become line feeds.
     pub fn add(&mut self, name: impl Into<String>, text: impl Into<Vec<u8>>, origin: Origin) -> SourceId {
-        let mut text = match String::from_utf8(text.into()) {
-            Ok(text) => text,
-            Err(error) => String::from_utf8_lossy(error.as_bytes()).into_owned(),
+        let (mut text, parity) = match String::from_utf8(text.into()) {
+            Ok(text) => (text, None),
+            Err(error) => decoded(error.as_bytes()),
         };
         if text.starts_with('\u{FEFF}') {
             text.drain(..'\u{FEFF}'.len_utf8());
@@ -134,7 +142,13 @@ impl SourceMap {
             text = text.replace('\r', "\n");
         }
         debug_assert!(text.len() <= Self::LONGEST);
-        self.sources.push(Source { name: name.into(), text: Arc::new(text), origin, line_starts: OnceCell::new() });
+        self.sources.push(Source {
+            name: name.into(),
+            text: Arc::new(text),
+            origin,
+            parity,
+            line_starts: OnceCell::new(),
+        });
         SourceId(NonZeroU32::MIN.saturating_add(self.sources.len() as u32 - 1))
     }
 
@@ -178,6 +192,14 @@ impl SourceMap {
     /// The place in a given file that a place in an included or expanded text goes back to.
     pub fn root(&self, position: Position) -> Position {
         self.ancestry(position.source).last().map_or(position, |(_, span)| span.position())
+    }
+}
+
+/// A text that is not UTF-8.
+fn decoded(bytes: &[u8]) -> (String, Option<CharacterParity>) {
+    match CharacterParity::of(bytes) {
+        Some(parity) => (bytes.iter().map(|byte| char::from(byte & 0x7F)).collect(), Some(parity)),
+        None => (String::from_utf8_lossy(bytes).into_owned(), None),
     }
 }
 

@@ -7,6 +7,7 @@ mod diagnostic;
 mod json;
 mod map;
 mod near;
+mod parity;
 mod render;
 mod table;
 
@@ -15,5 +16,6 @@ pub use diagnostic::{Diagnostic, Diagnostics, Label, Severity};
 pub use json::to_json_line;
 pub use map::{Origin, Position, Source, SourceId, SourceMap, Span};
 pub use near::nearest;
+pub use parity::CharacterParity;
 pub use render::{Renderer, Style};
 pub use table::{Table, TomlText, Value};
