@@ -1,0 +1,68 @@
+//! Whatever a file holds, reading it as an image or as a framing comes back, what was read can be written again, and all
+//! there is to say can be shown.
+
+#![no_main]
+
+use coldwright::image::Format;
+use coldwright::image::raw::Gaps;
+use coldwright::notation::Address;
+use coldwright::source::{Diagnostics, Origin, Position, Renderer, SourceMap, Style};
+use coldwright::tape::framing::{Program, decode, encode, load};
+
+fn shown(problems: Diagnostics, sources: &SourceMap) {
+    let mut renderer = Renderer::new(sources, Style::default());
+    for problem in problems.sorted(sources).iter().take(8) {
+        assert!(!renderer.render(problem).is_empty());
+    }
+}
+
+/// A file of each format; what was read without an error is written, read again and found the same.
+fn images(word: &str, bytes: &[u8]) {
+    let Some(format) = Format::from_extension(word) else { return };
+    let mut sources = SourceMap::default();
+    let origin = (format == Format::Raw).then_some(Address(0));
+    let reading = format.read(bytes.to_vec(), "fuzz", origin, &mut sources);
+    if !reading.problems.has_errors() && format != Format::Raw {
+        let written = format.write(&reading.image, Gaps::Refuse).expect("a format takes back what it gave");
+        let again = format.read(written, "again", None, &mut sources);
+        assert!(!again.problems.has_errors());
+        for at in 0..=u16::MAX {
+            assert_eq!(again.image.byte(Address(at)), reading.image.byte(Address(at)));
+        }
+    }
+    shown(reading.problems, &sources);
+}
+
+/// A framing file; what loads carries a few bytes there and back, and reads noise.
+fn framing(text: &[u8]) {
+    let mut sources = SourceMap::default();
+    let mut problems = Diagnostics::default();
+    let source = sources.add("fuzz.toml", text, Origin::Given);
+    if let Some(framing) = load(&sources, source, &mut problems) {
+        decode(&framing, text);
+        let made_by = Position { source, offset: 0 };
+        let mut image = coldwright::image::Image::default();
+        image.entry = Some(framing.origin);
+        let bytes = &[0x3C, 0x76, 0x15][..usize::from(framing.origin.0).abs_diff(0x1_0000).min(3)];
+        if image.insert(framing.origin, bytes, made_by).is_ok()
+            && let Ok(tape) = encode(&framing, &[Program { name: "FUZZ", image: &image, lettering: "" }])
+        {
+            assert!(decode(&framing, &tape.bytes).is_whole(), "a framing that cannot read its own tape");
+        }
+    }
+    shown(problems, &sources);
+}
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
+    let Some((&kind, rest)) = bytes.split_first() else { return };
+    // The seeds are plain files: their first character tells what they are.
+    match kind {
+        b':' => images("hex", bytes),
+        b'S' => images("s19", bytes),
+        0x7F => images("elf", bytes),
+        b'/' => images("c", bytes),
+        b';' => images("inc", bytes),
+        0 => images("bin", rest),
+        _ => framing(bytes),
+    }
+});
