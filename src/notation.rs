@@ -35,6 +35,12 @@ impl fmt::Display for Both<u8> {
     }
 }
 
+/// A number of things: `1 byte`, `2 bytes`.
+pub fn counted<N: fmt::Display + PartialEq + From<u8>>(number: N, thing: &str) -> String {
+    let end = if number == N::from(1) { "" } else { "s" };
+    format!("{number} {thing}{end}")
+}
+
 /// How addresses and bytes are written for the reader.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Notation {

@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::directives::block_word;
+use super::conditionals::block_word;
 use super::evaluate::Value;
 use super::frames::Kind;
 use super::macros::{Actual, Template, UnclosedGroup, actuals, characters, normal};

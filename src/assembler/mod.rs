@@ -7,12 +7,15 @@
 //! Invariants: a statement has the same size in both passes; a byte of the image knows the line that made it; every
 //! bound on nesting and expansion is a named constant and its error says it.
 
+mod conditionals;
 mod directives;
 mod emit;
 mod evaluate;
 mod expand;
+mod files;
 mod flow;
 mod frames;
+mod layout;
 mod listing;
 mod loader;
 mod macros;

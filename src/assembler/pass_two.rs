@@ -9,7 +9,7 @@ use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Unsteady, Worth};
 use super::{Assembly, trouble};
 use crate::image::{Image, InsertError};
-use crate::notation::{Address, Both};
+use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap, Span};
 use crate::syntax::{NameId, Names, Operand, Program, unquote};
 
@@ -138,7 +138,7 @@ impl PassTwo<'_> {
             }
             Err(InsertError::PastTop(fit)) => {
                 let problem = Diagnostic::error(Code::PastTop, "the program runs past the top of memory")
-                    .at(statement.span(), format!("only {fit} bytes of this statement fit"));
+                    .at(statement.span(), format!("only {} of this statement fit", counted(fit, "byte")));
                 self.diagnostics.push(problem);
             }
         }

@@ -2,13 +2,14 @@
 
 use std::collections::HashSet;
 
-use super::directives::block_word;
+use super::conditionals::block_word;
 use super::evaluate::Cause;
 use super::frames::Conditional;
 use super::pass_one::{PassOne, PastTop, Place, TOP};
 use super::regions::largest;
 use super::symbols::{Meaning, Worth};
 use super::trouble;
+use crate::notation::counted;
 use crate::source::{Code, Diagnostic, nearest};
 use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Relocation, Token, TokenKind};
 
@@ -104,7 +105,7 @@ impl PassOne<'_> {
 
     fn report_past_top(&mut self) {
         let Some(PastTop { span, start, from, over }) = self.past_top else { return };
-        let bytes = if over == 1 { "1 byte".into() } else { format!("{over} bytes") };
+        let bytes = counted(over, "byte");
         let owner = self.labels().filter(|(_, at)| (start..=from).contains(at)).max_by_key(|&(_, at)| at);
         let told = match owner {
             Some((label, _)) => format!("the first byte without a place, in `{label}`"),

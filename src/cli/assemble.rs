@@ -13,7 +13,7 @@ use super::values;
 use crate::assembler::{Assembly, listing};
 use crate::image::raw::Gaps;
 use crate::image::{Format, Image, SymbolKind};
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::source::{Diagnostics, SourceMap};
 
 /// Assemble a source into an image, a listing or a summary
@@ -81,14 +81,14 @@ fn summary(image: &Image, notation: Notation) -> String {
     let mut out = String::new();
     for extent in image.extents() {
         let (from, to) = (notation.address(extent.base), notation.address(extent.last()));
-        let _ = writeln!(out, "{from} to {to}  {} bytes", extent.bytes.len());
+        let _ = writeln!(out, "{from} to {to}  {}", counted(extent.bytes.len(), "byte"));
     }
-    let _ = writeln!(out, "in all {} bytes", image.len());
+    let _ = writeln!(out, "in all {}", counted(image.len(), "byte"));
     if let Some(entry) = image.entry {
         let _ = writeln!(out, "entry {}", notation.address(entry));
     }
     let labels = image.symbols.iter().filter(|symbol| symbol.kind == SymbolKind::Label).count();
-    let _ = writeln!(out, "{labels} labels, {} constants", image.symbols.len() - labels);
+    let _ = writeln!(out, "{}, {}", counted(labels, "label"), counted(image.symbols.len() - labels, "constant"));
     out
 }
 

@@ -12,7 +12,7 @@ use super::report::Report;
 use super::values;
 use crate::image::format::{Evidence, Format};
 use crate::image::{Extent, Image, Reading, SymbolKind};
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::source::SourceMap;
 
 /// Say what an image file holds, and what is wrong with it
@@ -119,10 +119,10 @@ impl Finding {
             None => line("entry", &"none"),
         }
         let some = if self.sound { "" } else { ", of what could be read" };
-        line("bytes", &format_args!("{} in {}{some}", image.len(), plural(extents.len(), "extent")));
+        line("bytes", &format_args!("{} in {}{some}", image.len(), counted(extents.len(), "extent")));
         for extent in &extents {
             let (first, last) = (notation.address(extent.base), notation.address(extent.last()));
-            line("", &format_args!("{first} to {last}  {}", plural(extent.bytes.len(), "byte")));
+            line("", &format_args!("{first} to {last}  {}", counted(extent.bytes.len(), "byte")));
         }
         for (name, check) in self.checks.iter().filter(|_| self.sound && !image.is_empty()) {
             match *check {
@@ -175,10 +175,6 @@ fn symbols_text(out: &mut String, image: &Image, notation: Notation) {
         let constant = if symbol.kind == SymbolKind::Constant { "  (constant)" } else { "" };
         let _ = writeln!(out, "  {title:<16}  {}  {}{constant}", notation.word(symbol.value), symbol.name);
     }
-}
-
-fn plural(count: usize, what: &str) -> String {
-    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Rows of bytes at round addresses, each beside its text; what is no printing ASCII is a dot.

@@ -10,6 +10,7 @@ use clap_mangen::Man;
 use super::Arguments;
 use super::files::Outputs;
 use super::report::Report;
+use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
 
 /// Write the manual pages, one for each command
@@ -46,7 +47,7 @@ impl Manual {
         outputs.commit()?;
         report.print(match report.json() {
             true => format!("{}\n", serde_json::json!({ "folder": self.output, "pages": count })),
-            false => format!("{count} pages in `{}`\n", self.output.display()),
+            false => format!("{} in `{}`\n", counted(count, "page"), self.output.display()),
         });
         Ok(())
     }

@@ -13,7 +13,7 @@ use super::{source_file, values};
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::image::raw::Gaps;
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::rom::{self, PartFile, PartFormat, PartImage, Socket};
 use crate::source::{Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
@@ -244,7 +244,7 @@ impl Read {
         }
         let held = check.map(|check| format!(", the {check} holds")).unwrap_or_default();
         let equal = if self.against.is_some() { ", as the image asks" } else { "" };
-        format!("{} {}: {} bytes{held}{equal}\n", socket.name, socket.place(self.notation), socket.span())
+        format!("{} {}: {}{held}{equal}\n", socket.name, socket.place(self.notation), counted(socket.span(), "byte"))
     }
 
     /// Writes the joined image, if it is asked for.

@@ -12,6 +12,7 @@ use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stop
 use super::report::Report;
 use super::send::progress;
 use super::values;
+use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
 use crate::tape::summary::spell;
 
@@ -65,7 +66,7 @@ impl Receive {
         } else if let Err(problem) = outcome {
             let name = self.output.display();
             let kept = if count > 0 {
-                format!("{count} bytes had come, and are in `{name}`")
+                format!("{} had come, and are in `{name}`", counted(count, "byte"))
             } else {
                 "nothing had come".into()
             };
@@ -83,7 +84,7 @@ impl Receive {
             );
         }
         let how = if is_stopped() { ", then stopped" } else { "" };
-        format!("{count} bytes received from {} in {}{how}\n", self.port.port, spell(time))
+        format!("{} received from {} in {}{how}\n", counted(count, "byte"), self.port.port, spell(time))
     }
 
     /// Reads until the end, and gives back what came, with what went wrong if something did.

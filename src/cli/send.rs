@@ -13,7 +13,7 @@ use super::report::Report;
 use super::tape::load_framing;
 use super::values;
 use crate::line::{Pacing, Plan};
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, decode};
 use crate::tape::summary::spell;
@@ -77,7 +77,8 @@ impl Send {
         let pacing = Pacing { after_character: self.gap, after_block: self.block_gap, singly: self.wait.is_some() };
         let plan = Plan::new(self.port.line, pacing, bytes.len(), blocks.iter().map(|block| block.end));
         if self.from > bytes.len() {
-            let headline = format!("`--from {}` is behind the end: there are {} bytes", self.from, bytes.len());
+            let headline =
+                format!("`--from {}` is behind the end: there are {}", self.from, counted(bytes.len(), "byte"));
             return report.problem(Diagnostic::error(Code::TransferStopped, headline));
         }
         if self.dry_run {
@@ -110,7 +111,7 @@ impl Send {
             });
             return format!("{object}\n");
         }
-        let mut out = format!("{} bytes to {} at {line}, ", bytes - self.from, self.port.port);
+        let mut out = format!("{} to {} at {line}, ", counted(bytes - self.from, "byte"), self.port.port);
         out += &format!("{:.2} characters a second at most\n", line.characters_a_second());
         if blocks > 0 {
             out += &format!("{blocks} heads, blocks and ends, {:.3} s rest after each\n", self.block_gap.as_secs_f64());
@@ -130,7 +131,7 @@ impl Send {
         if json {
             return format!("{}\n", json!({ "sent": sent, "seconds": time.as_secs_f64() }));
         }
-        format!("{sent} bytes sent to {} in {}\n", self.port.port, spell(time))
+        format!("{} sent to {} in {}\n", counted(sent, "byte"), self.port.port, spell(time))
     }
 }
 
@@ -144,7 +145,7 @@ fn resumable(problem: Diagnostic, sent: usize, all: usize, blocks: &[std::ops::R
     if sent == 0 {
         return problem.with_note("nothing was sent");
     }
-    let problem = problem.with_note(format!("{sent} of {all} bytes were sent"));
+    let problem = problem.with_note(format!("{sent} of {} were sent", counted(all, "byte")));
     let cut = blocks.iter().find(|block| block.start < sent && sent < block.end);
     let help = match cut {
         Some(block) => format!("to go on at the start of the block that was cut: `--from {}`", block.start),

@@ -6,7 +6,7 @@ use serde_json::json;
 use super::panel_options::{self, PageArguments, PanelArguments, notation_word};
 use super::report::Report;
 use super::values;
-use crate::notation::Address;
+use crate::notation::{Address, counted};
 use crate::panel::Pace;
 use crate::panel::sheet::{Action, Sheet as Deposits};
 use crate::source::{Code, Diagnostic};
@@ -56,7 +56,8 @@ impl Sheet {
         };
         sheet.pace = Pace { movement: self.pace };
         if sheet.totals.check.bytes > MANY && !self.yes {
-            let question = format!("{} bytes, {}: make the sheet?", sheet.totals.check.bytes, sheet.effort());
+            let question =
+                format!("{}, {}: make the sheet?", counted(sheet.totals.check.bytes, "byte"), sheet.effort());
             match panel_options::ask(&question) {
                 Some(true) => {}
                 Some(false) => return report.fail(),

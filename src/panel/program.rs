@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::text::{count, fit};
+use super::text::fit;
 use crate::image::{Image, SymbolKind};
 use crate::isa::{Operands, decode};
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::source::{Position, SourceMap};
 
 /// Characters of a comment that are kept: more has no place on paper.
@@ -95,7 +95,7 @@ impl Check {
 
     /// The line at the foot of every page.
     pub fn line(self, notation: Notation) -> String {
-        let (bytes, sum, crc) = (count(self.bytes, "byte"), notation.word(self.sum), notation.word(self.crc));
+        let (bytes, sum, crc) = (counted(self.bytes, "byte"), notation.word(self.sum), notation.word(self.crc));
         format!("Image: {bytes}, sum {sum}, CRC-16 {crc}")
     }
 }

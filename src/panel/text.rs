@@ -79,11 +79,6 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// `1 byte`, `2 bytes`.
-pub fn count(number: u64, thing: &str) -> String {
-    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
-}
-
 /// One text at the left end of a line, one at the right.
 pub fn ends(left: &str, right: &str) -> String {
     let width = COLUMNS - right.chars().count() - 1;

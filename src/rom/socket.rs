@@ -9,7 +9,7 @@ use super::part::{Part, Parts, Width};
 use super::text;
 use super::wiring::{Lines, Wiring};
 use crate::image::MEMORY;
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// A ROM position of the machine with the part that is to be seated in it. Four-bit and interleaved parts share one
@@ -157,8 +157,12 @@ impl Socket {
             true => format!("the nearest are `{}` and `{}`", written(below), written(above)),
             false => format!("the nearest is `{}`", written(below)),
         };
-        let headline =
-            format!("the base `{}` of socket `{}` is not a multiple of its {span} bytes", written(base), self.name);
+        let headline = format!(
+            "the base `{}` of socket `{}` is not a multiple of its {}",
+            written(base),
+            self.name,
+            counted(span, "byte")
+        );
         Err(Diagnostic::error(Code::SocketMalformed, headline)
             .with_note("a board decodes the high address lines; the low ones go to the part itself")
             .with_help(help))

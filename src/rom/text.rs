@@ -1,10 +1,10 @@
 //! Phrases that every report of this floor uses.
 
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 
 /// `1 byte`, `12 bytes`.
 pub fn bytes(count: usize) -> String {
-    if count == 1 { "1 byte".into() } else { format!("{count} bytes") }
+    counted(count, "byte")
 }
 
 /// `1 byte lies`, `12 bytes lie`.

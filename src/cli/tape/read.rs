@@ -11,7 +11,7 @@ use super::{load_framing, verdicts};
 use crate::cli::files::{self, Outputs, STREAM};
 use crate::cli::report::Report;
 use crate::cli::values;
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{Contradiction, Framing, ProgramRead, Reading, StretchKind, decode, merge};
 
@@ -96,7 +96,7 @@ impl Read {
         let mut out = String::new();
         for (path, reading) in self.tapes.iter().zip(&found.readings) {
             let frames = reading.stretches.last().map_or(0, |last| last.range.end);
-            let _ = writeln!(out, "{}: {frames} frames", path.display());
+            let _ = writeln!(out, "{}: {}", path.display(), counted(frames, "frame"));
             out += &verdicts::stretches(reading, self.notation);
         }
         if found.readings.len() > 1 {

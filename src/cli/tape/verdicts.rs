@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use serde_json::{Value, json};
 
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::tape::framing::{
     Block, Cause, Contradiction, End, Order, Part, ProgramRead, Reading, Slip, Slips, StretchKind, Verdict,
 };
@@ -15,8 +15,8 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
     for stretch in &reading.stretches {
         let (start, frames) = (stretch.range.start, stretch.range.len());
         let what = match &stretch.kind {
-            StretchKind::Filler => format!("{:<9} {frames} frames", "filler"),
-            StretchKind::Noise => format!("{:<9} {frames} frames that belong to no block", "noise"),
+            StretchKind::Filler => format!("{:<9} {}", "filler", counted(frames, "frame")),
+            StretchKind::Noise => format!("{:<9} {} of no block", "noise", counted(frames, "frame")),
             StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
             StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
         };
@@ -36,8 +36,10 @@ pub fn line(block: &Block, notation: Notation) -> String {
         (Part::Block, None) => String::from("block"),
         (Part::End, _) => String::from("end"),
     };
-    let carried =
-        block.pieces.iter().map(|(base, bytes)| format!("{}, {} bytes", notation.address(*base), bytes.len()));
+    let carried = block
+        .pieces
+        .iter()
+        .map(|(base, bytes)| format!("{}, {}", notation.address(*base), counted(bytes.len(), "byte")));
     let entry = block.entry.map(|entry| format!("entry {}", notation.address(entry)));
     let label = block.label.as_ref().map(|label| format!("\"{}\"", label.escape_debug()));
     let says: Vec<_> = carried.chain(entry).chain(label).collect();
@@ -109,11 +111,11 @@ fn one(slip: &Slip, notation: Notation) -> String {
 /// A program in one line: what there is of it and what is wrong with it.
 pub fn program(program: &ProgramRead, index: usize, notation: Notation) -> String {
     let good = program.blocks.iter().filter(|block| block.is_good());
-    let bytes: usize = good.map(Block::len).sum();
+    let bytes = counted(good.map(Block::len).sum::<usize>(), "byte");
     let label = program.label.as_ref().map_or(String::new(), |label| format!(" \"{}\"", label.escape_debug()));
     let entry = program.entry().map_or(String::new(), |entry| format!(", entry {}", notation.address(entry)));
     let state = if program.is_whole() { "whole".into() } else { faults(program) };
-    format!("program {}{label}: {bytes} bytes{entry}: {state}\n", index + 1)
+    format!("program {}{label}: {bytes}{entry}: {state}\n", index + 1)
 }
 
 fn faults(program: &ProgramRead) -> String {

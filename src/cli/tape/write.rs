@@ -13,7 +13,7 @@ use crate::cli::report::Report;
 use crate::cli::values;
 use crate::image::Image;
 use crate::line::LineFormat;
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{Framing, PieceKind, Program, Tape, encode};
 use crate::tape::summary::{READERS, Reader, lengths, spell};
@@ -142,9 +142,8 @@ impl Write {
             Some(entry) => format!(", entry {}", self.notation.address(entry)),
             None => String::new(),
         };
-        let bytes = named.image.len();
-        let plural = if blocks == 1 { "block" } else { "blocks" };
-        format!("{}: {first} to {last}, {bytes} bytes in {blocks} {plural}{entry}\n", named.name)
+        let (bytes, blocks) = (counted(named.image.len(), "byte"), counted(blocks, "block"));
+        format!("{}: {first} to {last}, {bytes} in {blocks}{entry}\n", named.name)
     }
 }
 

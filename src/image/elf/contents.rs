@@ -6,6 +6,7 @@ use object::read::elf::{FileHeader, ProgramHeader, SectionHeader, SectionTable, 
 
 use super::{CHECKS, Checks, OWNER};
 use crate::image::SymbolKind;
+use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
 
 type Header = elf::FileHeader32<Endianness>;
@@ -168,7 +169,7 @@ fn section_chunks<'a>(
 fn line(what: &str, index: usize, name: &str, address: u64, data: &[u8]) -> String {
     let name: String = name.chars().filter(|char| !char.is_control()).take(40).collect();
     let name = if name.is_empty() { name } else { format!(" {name}") };
-    format!("{what} {index}{name}: {} bytes at {address:04X}", data.len())
+    format!("{what} {index}{name}: {} at {address:04X}", counted(data.len(), "byte"))
 }
 
 /// Names with values: what is defined and is neither a section nor a file.

@@ -2,13 +2,13 @@
 
 use super::wait::{Rest, rest};
 use super::{Act, Card, Home, PanelLights, Request};
-use crate::notation::Address;
+use crate::notation::{Address, counted};
 use crate::panel::lamps::lamps;
 use crate::panel::levers::{Hand, Levers};
 use crate::panel::model::Panel;
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
-use crate::panel::text::{count, notation_name};
+use crate::panel::text::notation_name;
 
 /// What can hurt. Local electrical codes and qualified people come before this card.
 const CAUTIONS: [&str; 4] = [
@@ -32,7 +32,7 @@ pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, 
     let facts = format!(
         "run card, {}: {}, entry {}, sense {}",
         notation_name(notation),
-        count(program.image.len() as u64, "byte"),
+        counted(program.image.len() as u64, "byte"),
         notation.address(entry),
         notation.byte(request.sense)
     );
@@ -78,7 +78,7 @@ impl Clerk<'_> {
     }
 
     fn load(&mut self) {
-        let bytes = count(self.program.image.len() as u64, "byte");
+        let bytes = counted(self.program.image.len() as u64, "byte");
         match self.request.home {
             Home::Panel => self.act(
                 format!("Deposit {bytes} by the deposit sheet, with its check."),

@@ -6,11 +6,11 @@ use super::fold::{Loop, Passage};
 use super::trace::{Cycle, Instruction};
 use super::{End, Lights};
 use crate::isa::{CycleKind, decode};
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::panel::lamps::{Lamp, lamps};
 use crate::panel::ports::{Port, Ports};
 use crate::panel::program::{Program, statement};
-use crate::panel::text::{count, notation_name};
+use crate::panel::text::notation_name;
 
 /// The status lights, bit 7 of the status byte first: names and the letters of the text output.
 /// Source: Intel 8080 Microcomputer Systems User's Manual, September 1975, Table 2-1.
@@ -270,7 +270,7 @@ impl Lights {
         Frame {
             name: self.name.clone(),
             kind: format!("lights sheet, {}", notation_name(self.notation)),
-            facts: format!("from {start}, {}", count(self.cycles, "machine cycle")),
+            facts: format!("from {start}, {}", counted(self.cycles, "machine cycle")),
             how: vec![
                 format!(
                     "Stop, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next row: one machine \

@@ -1,10 +1,10 @@
 //! What the rows say and on which page they stand: the one source of every output.
 
 use super::{Action, Row, Section, Sheet, Totals};
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::panel::page::paginate;
 use crate::panel::steps::Key;
-use crate::panel::text::{count, duration, notation_name, wrap};
+use crate::panel::text::{duration, notation_name, wrap};
 
 /// Rows that a page holds.
 pub const ROWS: usize = 35;
@@ -57,7 +57,11 @@ impl Sheet {
         Frame {
             name: self.name.clone(),
             kind: format!("deposit sheet, {}", notation_name(notation)),
-            facts: format!("entry {entry}, {} in {}", count(self.totals.check.bytes, "byte"), count(blocks, "block")),
+            facts: format!(
+                "entry {entry}, {} in {}",
+                counted(self.totals.check.bytes, "byte"),
+                counted(blocks, "block")
+            ),
             effort: self.effort(),
             begin: "Begin with the machine on and stopped, every lever down. Row by row: push the levers that change, \
                     press the key, tick."
@@ -74,9 +78,9 @@ impl Sheet {
         let Totals { levers, keys, ticks, .. } = self.totals;
         format!(
             "{}, {}, {}: about {} at {} s a movement",
-            count(levers, "lever movement"),
-            count(keys, "keystroke"),
-            count(ticks, "tick"),
+            counted(levers, "lever movement"),
+            counted(keys, "keystroke"),
+            counted(ticks, "tick"),
             duration(self.seconds()),
             self.pace.movement
         )
@@ -164,7 +168,7 @@ fn line(row: &Row, notation: Notation) -> Line<'_> {
         }
         Action::Check { address, bytes } => {
             line.address = notation.address(*address).to_string();
-            line.note = format!("CHECK {}", count(bytes.len() as u64, "byte"));
+            line.note = format!("CHECK {}", counted(bytes.len() as u64, "byte"));
         }
         Action::Sum { last, running } => {
             let (last, sum) = (notation.address(*last), notation.word(*running));

@@ -4,7 +4,7 @@ use super::field::Pointer;
 use super::layout::Layout;
 use super::{Framing, Placing, Program};
 use crate::image::MEMORY;
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::source::{Code, Diagnostic};
 
 /// How a program is divided into blocks: the address and the number of bytes of each.
@@ -65,8 +65,11 @@ fn windows(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>
 fn past_top(framing: &Framing, base: usize, reach: usize) -> Diagnostic {
     let base = Notation::Octal.address(Address(base as u16));
     let headline = format!("the block at {base} would reach past the top of memory");
-    Diagnostic::error(Code::TapeUnfit, headline)
-        .with_note(format!("every block of `{}` is {reach} bytes long", framing.name))
+    Diagnostic::error(Code::TapeUnfit, headline).with_note(format!(
+        "every block of `{}` is {} long",
+        framing.name,
+        counted(reach, "byte")
+    ))
 }
 
 fn outside_of(framing: &Framing, program: &Program, outside: Address) -> Diagnostic {
@@ -104,7 +107,7 @@ fn alone(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -> R
         [(base, _)] => Err(not_in_a_row(framing, program, *base)),
         _ => {
             let most = framing.block.most();
-            let headline = format!("`{}` does not fit into one block of {most} bytes", program.name);
+            let headline = format!("`{}` does not fit into one block of {}", program.name, counted(most, "byte"));
             let note = format!("`{}` has one block without an address", framing.name);
             Err(Diagnostic::error(Code::TapeUnfit, headline).with_note(note))
         }

@@ -1,0 +1,74 @@
+//! IF, ELSE and ENDIF in pass one, and the lines that they leave out.
+
+use super::pass_one::{PassOne, Place};
+use crate::source::{Code, Diagnostic};
+use crate::syntax::{Directive, Keyword, Line, Token, TokenKind};
+
+impl PassOne<'_> {
+    pub(super) fn open_if(&mut self, place: Place, line: &Line) {
+        let value = self.value_now(place, self.operands(line)[0], "IF");
+        // What depends on an unknown condition is left out, so that it adds no errors of its own.
+        self.frames.open(value.is_some_and(|value| value != 0), place.span(line.word));
+        if let Some(value) = value.filter(|value| *value != 0 && value & 1 == 0) {
+            let headline = format!("the condition comes to {value}, which not every reading of IF calls true");
+            let problem = Diagnostic::warning(Code::ConditionUnclear, headline)
+                .at(place.span(line.word), "taken as true, because it is not 0; bit 0 alone would make it false")
+                .with_help("compare explicitly: `IF value NE 0`");
+            self.diagnostics.push(problem);
+        }
+    }
+
+    pub(super) fn turn_if(&mut self, place: Place, line: &Line) {
+        let Err(conditional) = self.frames.turn() else { return };
+        let problem = Diagnostic::error(Code::ConditionalUnbalanced, "this ELSE belongs to no IF")
+            .at(place.span(line.word), "no open IF here lacks its ELSE");
+        self.diagnostics.push(match conditional {
+            Some(conditional) => problem.and_at(conditional.span, "this IF has its ELSE already"),
+            None => problem,
+        });
+    }
+
+    pub(super) fn close_if(&mut self, place: Place, line: &Line) {
+        if !self.frames.close() {
+            let problem = Diagnostic::error(Code::ConditionalUnbalanced, "this ENDIF belongs to no IF")
+                .at(place.span(line.word), "no IF is open here");
+            self.diagnostics.push(problem);
+        }
+    }
+
+    /// A line that a conditional leaves out: only what opens, turns or closes a conditional counts.
+    pub(super) fn skipped_line(&mut self, place: Place, tokens: &[Token]) {
+        let Some((directive, token)) = block_word(tokens) else { return };
+        let line = Line {
+            label: None,
+            operation: crate::syntax::Operation::None,
+            word: (token.start, token.end),
+            first: 0,
+            count: 0,
+        };
+        match directive {
+            Directive::If => self.frames.open(false, place.span(line.word)),
+            Directive::Else => self.turn_if(place, &line),
+            Directive::EndIf => self.close_if(place, &line),
+            _ => {}
+        }
+    }
+}
+
+/// The directive of a line that opens or closes a block, found without parsing the line: its first word, or the one
+/// behind a label or name.
+pub(super) fn block_word(tokens: &[Token]) -> Option<(Directive, Token)> {
+    let words = match tokens {
+        [_, colon, word, ..] if colon.kind == TokenKind::Colon => [Some(word), None],
+        [first, second, ..] => [Some(first), Some(second)],
+        [first] => [Some(first), None],
+        [] => [None, None],
+    };
+    words.into_iter().flatten().find_map(|token| {
+        use Directive::*;
+        match Some(token.name).filter(|_| token.kind == TokenKind::Name)?.keyword()? {
+            Keyword::Directive(block @ (If | Else | EndIf | Macro | Rept | Irp | Irpc | EndM)) => Some((block, *token)),
+            _ => None,
+        }
+    })
+}
