@@ -21,10 +21,8 @@ const MOST_GROWTH: f64 = 12.0 * 1.35;
 fn main() -> ExitCode {
     let text = sources::program(30_000);
     let lines = text.lines().count();
-    let lexing = mean_of(200, || lexed(&text));
     let (mut sources, root) = read(&text);
-    let whole = mean_of(100, || assembled(&mut sources, root));
-    let times = whole.as_secs_f64() / lexing.as_secs_f64();
+    let (lexing, whole, times) = compared(|| lexed(&text), || assembled(&mut sources, root));
     println!(
         "source            {lines} lines, {} bytes of text, {} bytes of code",
         text.len(),
@@ -72,6 +70,15 @@ fn lexed(text: &str) -> usize {
     count
 }
 
+/// Times of two works, and how many times longer the second takes. The two take turns, and the ratio is the median over
+/// the turns, so that a machine that grows slower or busier meanwhile slows both.
+fn compared(mut one: impl FnMut() -> usize, mut other: impl FnMut() -> usize) -> (Duration, Duration, f64) {
+    let mut turns: Vec<_> = (0..9).map(|_| (series(80, &mut one), series(40, &mut other))).collect();
+    turns.sort_by_key(|(one, other)| (other.as_nanos() << 32) / one.as_nanos().max(1));
+    let (one, other) = turns[turns.len() / 2];
+    (one, other, other.as_secs_f64() / one.as_secs_f64())
+}
+
 /// The mean of some runs in the best of three series, so that a moment in which the machine was busy does not count.
 fn mean_of(runs: u32, mut work: impl FnMut() -> usize) -> Duration {
     (0..3).map(|_| series(runs, &mut work)).min().unwrap_or_default()
@@ -90,7 +97,7 @@ fn series(runs: u32, work: &mut impl FnMut() -> usize) -> Duration {
     spent / runs
 }
 
-/// The time this thread has run, on Linux.
+/// The time this thread has run, on Linux, in steps of some milliseconds.
 fn processor_time() -> Option<Duration> {
     let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
     text.split_whitespace().next()?.parse().ok().map(Duration::from_nanos)

@@ -6,7 +6,7 @@ use crate::syntax::{Directive, Keyword, Line, Token, TokenKind};
 
 impl PassOne<'_> {
     pub(super) fn open_if(&mut self, place: Place, line: &Line) {
-        let value = self.value_now(place, self.operands(line)[0], "IF");
+        let value = self.value_now(place, self.operand(line), "IF");
         // What depends on an unknown condition is left out, so that it adds no errors of its own.
         self.frames.open(value.is_some_and(|value| value != 0), place.span(line.word));
         if let Some(value) = value.filter(|value| *value != 0 && value & 1 == 0) {

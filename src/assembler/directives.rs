@@ -31,7 +31,7 @@ impl PassOne<'_> {
             }
             Ds => {
                 self.keep(place, line, Task::Nothing);
-                let bytes = self.value_now(place, self.operands(line)[0], "DS");
+                let bytes = self.value_now(place, self.operand(line), "DS");
                 self.advance(place, line, bytes.unwrap_or(0).into());
             }
             If => self.open_if(place, line),
@@ -52,11 +52,16 @@ impl PassOne<'_> {
             Insist => self.keep(place, line, Task::Insist),
             Boundary => self.boundary(place, line),
             Stuff => {
-                let count = self.value_now(place, self.operands(line)[0], "STUFF").unwrap_or(0);
+                let count = self.value_now(place, self.operand(line), "STUFF").unwrap_or(0);
                 self.fill(place, line, count);
             }
             StuffTo => self.stuff_to(place, line),
         }
+    }
+
+    /// The first operand of a line, which the parser has seen to it that there is.
+    pub(super) fn operand(&self, line: &Line) -> Operand {
+        self.program.operands(line.first, line.count)[0]
     }
 
     /// The operands of a line, copied out so that the pass can change while they are looked at.
@@ -65,7 +70,7 @@ impl PassOne<'_> {
     }
 
     fn org(&mut self, place: Place, line: &Line) {
-        if let Some(address) = self.value_now(place, self.operands(line)[0], "ORG") {
+        if let Some(address) = self.value_now(place, self.operand(line), "ORG") {
             self.location = address.into();
             self.origin = self.location;
         }
@@ -75,7 +80,7 @@ impl PassOne<'_> {
     fn equ(&mut self, place: Place, line: &Line) {
         let Some(label) = line.label else { return self.name_missing(place, line) };
         let span = place.span((label.start, label.end));
-        let (meaning, worth) = match self.evaluate(self.operands(line)[0]) {
+        let (meaning, worth) = match self.evaluate(self.operand(line)) {
             Ok(Value::Number(value)) => (Meaning::Constant, Worth::Known(value)),
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Constant, Worth::Pending),
@@ -94,7 +99,7 @@ impl PassOne<'_> {
         let Some(label) = line.label else { return self.name_missing(place, line) };
         self.keep(place, line, Task::Set(label.name));
         let span = place.span((label.start, label.end));
-        let (meaning, worth) = match self.evaluate(self.operands(line)[0]) {
+        let (meaning, worth) = match self.evaluate(self.operand(line)) {
             Ok(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Variable, Worth::Pending),

@@ -64,7 +64,7 @@ impl PassOne<'_> {
     }
 
     pub(super) fn repeat(&mut self, place: Place, _text: &str, line: &Line) {
-        let count = self.value_now(place, self.operands(line)[0], "REPT");
+        let count = self.value_now(place, self.operand(line), "REPT");
         let Some(body) = self.body(place, line) else { return };
         let passes = (0..count.unwrap_or(0)).map(|_| Vec::new());
         self.expand_each(place, line, body, &[], passes);

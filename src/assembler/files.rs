@@ -82,7 +82,7 @@ impl PassOne<'_> {
     }
 
     fn file_name(&mut self, place: Place, text: &str, line: &Line) -> Option<String> {
-        match self.operands(line)[0] {
+        match self.operand(line) {
             Operand::Text(start, end) => Some(unquote(&text[start as usize..end as usize]).collect()),
             _ => {
                 let problem = Diagnostic::error(Code::UnexpectedText, "expected a file name in quotes")

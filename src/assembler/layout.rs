@@ -10,7 +10,7 @@ use crate::syntax::{Line, Operand, unquote};
 impl PassOne<'_> {
     pub(super) fn run_at(&mut self, place: Place, line: &Line) {
         self.keep(place, line, Task::Nothing);
-        let Some(address) = self.value_now(place, self.operands(line)[0], "RUNAT") else { return };
+        let Some(address) = self.value_now(place, self.operand(line), "RUNAT") else { return };
         let span = place.span(line.word);
         self.regions.push(Region::Run { outer_shift: self.shift, span });
         self.shift += self.location as i32 - i32::from(address);
@@ -79,7 +79,7 @@ impl PassOne<'_> {
     }
 
     pub(super) fn boundary(&mut self, place: Place, line: &Line) {
-        let Some(multiple) = self.value_now(place, self.operands(line)[0], "BOUNDARY") else { return };
+        let Some(multiple) = self.value_now(place, self.operand(line), "BOUNDARY") else { return };
         if multiple == 0 {
             let problem = Diagnostic::error(Code::ValueRange, "the multiple of BOUNDARY is 0")
                 .at(place.span(line.word), "expected 1..=65535");
@@ -94,7 +94,7 @@ impl PassOne<'_> {
     }
 
     pub(super) fn stuff_to(&mut self, place: Place, line: &Line) {
-        let Some(end) = self.value_now(place, self.operands(line)[0], "STUFFTO") else { return };
+        let Some(end) = self.value_now(place, self.operand(line), "STUFFTO") else { return };
         // Up to address 0 means up to the top of memory.
         let end = if end == 0 { TOP } else { end.into() };
         match end.checked_sub(self.location) {

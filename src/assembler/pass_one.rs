@@ -24,6 +24,9 @@ pub(super) const TOP: u32 = 0x1_0000;
 /// one keeps: room that is not used costs nothing, but growing large blocks does.
 const BYTES_PER_LINE: usize = 4;
 
+/// Every so many of those lines may define a name: room for the names is made by it.
+const LINES_PER_NAME: usize = 4;
+
 /// A value that pass one needed and did not have.
 pub(super) struct Missing {
     pub trouble: Trouble,
@@ -108,7 +111,7 @@ pub(super) fn run<'a>(
         loader,
         names: Names::default(),
         program: Program::with_capacity(expected),
-        symbols: Symbols::default(),
+        symbols: Symbols::with_capacity(expected / LINES_PER_NAME),
         statements: Vec::with_capacity(expected),
         lines: Vec::with_capacity(if options.keep_lines { expected } else { 0 }),
         diagnostics: Diagnostics::default(),

@@ -84,6 +84,11 @@ pub struct Symbols {
 }
 
 impl Symbols {
+    /// No names yet, and room for so many.
+    pub(super) fn with_capacity(names: usize) -> Symbols {
+        Symbols { entries: Vec::with_capacity(names) }
+    }
+
     /// The entry of a name, used or not.
     pub fn get(&self, name: NameId) -> Option<&Entry> {
         self.entries.get(name.index()).filter(|entry| entry.meaning != Meaning::Undefined)

@@ -98,6 +98,7 @@ impl Word {
 ///
 /// # Errors
 /// [`Failed`] if the line is none of the language; what was expected has been told to the detail.
+#[inline]
 pub fn parse_line<D: Detail>(
     source: (SourceId, &str),
     tokens: &[Token],
@@ -136,6 +137,8 @@ pub fn parse_expression<D: Detail>(
 }
 
 impl<D: Detail> Parser<'_, D> {
+    // In line, so that the parts of the line need not be stored and copied.
+    #[inline(always)]
     fn statement(&mut self, line_start: u32, is_macro: impl Fn(NameId) -> bool) -> Result<Line, Failed> {
         let first = self.program.operand_count();
         let mut line =
@@ -162,9 +165,9 @@ impl<D: Detail> Parser<'_, D> {
     /// Control lines of printed sources: `$` in the first column and a word, or the number of the processor.
     fn control_line(&mut self, line_start: u32, line: &mut Line) -> bool {
         let [first, second, ..] = self.tokens else { return false };
-        let mark = first.text(self.text);
         let control = first.start == line_start && first.kind == TokenKind::Dollar && second.kind == TokenKind::Name;
-        let processor = mark == "." && second.text(self.text) == "8080";
+        let processor =
+            first.kind == TokenKind::Unknown && first.text(self.text) == "." && second.text(self.text) == "8080";
         if control || processor {
             line.operation = Operation::Control(Control::Listing);
             line.word = (first.start, second.end);
