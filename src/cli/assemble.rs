@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::files::{Outputs, STREAM};
+use super::files::{self, Outputs, STREAM};
 use super::report::Report;
 use super::source_file::{self, SourceOptions};
 use super::values;
@@ -40,12 +40,12 @@ pub struct Assemble {
 impl Assemble {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (assembly, problems) = source_file::assemble(
-            &self.file,
-            &self.source,
-            self.outputs.iter().any(|path| is_listing(path)),
-            &mut sources,
-        );
+        let text = match files::read(&self.file) {
+            Ok(text) => text,
+            Err(problem) => return report.problem(problem),
+        };
+        let keep_lines = self.outputs.iter().any(|path| is_listing(path));
+        let (assembly, problems) = source_file::assemble(&self.file, text, &self.source, keep_lines, &mut sources);
         report.problems(problems, &sources);
         let Some(assembly) = assembly else { return };
         let notation = self.notation;

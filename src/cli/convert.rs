@@ -18,7 +18,7 @@ use crate::source::SourceMap;
     coldwright convert rooster.hex -o rooster.s19 -o rooster.bin --fill 0xFF\n  \
     coldwright convert rooster.bin --origin 0o177000 -o rooster.elf")]
 pub struct Convert {
-    /// The image: raw binary, Intel HEX, S-records, ELF or byte table; `-` reads standard input
+    /// The program: an assembly source or an image of any format; `-` reads standard input
     file: PathBuf,
     #[command(flatten)]
     options: ProgramOptions,

@@ -20,8 +20,8 @@ use crate::source::{Code, Diagnostic, SourceMap};
     coldwright fit rooster.hex --socket U7=2704@0o177000\n  \
     coldwright fit rooster.hex --socket U7=2704@0o177000 --spare 16 --against last-week.json")]
 pub struct Fit {
-    /// The image, of any format; `-` reads standard input
-    image: PathBuf,
+    /// The program: an assembly source or an image of any format; `-` reads standard input
+    file: PathBuf,
     #[command(flatten)]
     options: ProgramOptions,
     #[command(flatten)]
@@ -47,7 +47,7 @@ impl Fit {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let (sockets, mut problems) = self.sockets.resolve(&mut sources);
-        let (image, said) = load_image(&self.image, &self.options, &mut sources);
+        let (image, said) = load_image(&self.file, &self.options, &mut sources);
         problems.append(said);
         let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));
         if let (Some(sockets), Some(image), Ok(before)) = (sockets, image, before) {

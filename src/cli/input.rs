@@ -44,13 +44,18 @@ pub struct Loaded {
 ///
 /// Every command takes its program through here: what becomes readable here becomes readable everywhere.
 pub fn load(path: &Path, options: &ProgramOptions, sources: &mut SourceMap) -> (Option<Loaded>, Diagnostics) {
-    if is_source(path, &options.image) {
-        let (assembly, problems) = source_file::assemble(path, &options.source, false, sources);
+    let refused = |problem| (None, Diagnostics::from_iter([problem]));
+    let bytes = match files::read(path) {
+        Ok(bytes) => bytes,
+        Err(problem) => return refused(problem),
+    };
+    if is_source(path, &bytes, &options.image) {
+        let (assembly, problems) = source_file::assemble(path, bytes, &options.source, false, sources);
         return (assembly.map(|assembly| Loaded { image: assembly.image, from_source: true }), problems);
     }
-    let file = match open(path, &options.image) {
+    let file = match ImageFile::new(path, bytes, &options.image) {
         Ok(file) => file,
-        Err(problem) => return (None, Diagnostics::from_iter([problem])),
+        Err(problem) => return refused(problem),
     };
     let Reading { image, problems, .. } = file.read(options.image.origin, sources);
     let sound = !problems.has_errors();
@@ -58,16 +63,12 @@ pub fn load(path: &Path, options: &ProgramOptions, sources: &mut SourceMap) -> (
 }
 
 /// A file is a source unless its name or an option says that it is an image, or it says so itself.
-fn is_source(path: &Path, options: &ImageOptions) -> bool {
+fn is_source(path: &Path, bytes: &[u8], options: &ImageOptions) -> bool {
     if options.format.is_some() || options.origin.is_some() || Format::of_name(&path.to_string_lossy()).is_some() {
         return false;
     }
-    if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("asm"))
-        || path == Path::new(files::STREAM)
-    {
-        return true;
-    }
-    !files::read(path).is_ok_and(|bytes| format::recognise(&bytes, "").is_ok())
+    path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("asm"))
+        || format::recognise(bytes, "").is_err()
 }
 
 /// As [`load`], for a command to which it is all one where the image comes from.
@@ -92,16 +93,19 @@ pub struct ImageFile {
 /// # Errors
 /// A diagnostic if the file cannot be read, or nothing tells its format.
 pub fn open(path: &Path, options: &ImageOptions) -> Result<ImageFile, Diagnostic> {
-    let bytes = files::read(path)?;
-    let name = path.display().to_string();
-    let (format, evidence) = match options.format {
-        Some(format) => (format, Evidence::Told),
-        None => format::recognise(&bytes, &name)?,
-    };
-    Ok(ImageFile { name, format, evidence, bytes })
+    ImageFile::new(path, files::read(path)?, options)
 }
 
 impl ImageFile {
+    fn new(path: &Path, bytes: Vec<u8>, options: &ImageOptions) -> Result<ImageFile, Diagnostic> {
+        let name = path.display().to_string();
+        let (format, evidence) = match options.format {
+            Some(format) => (format, Evidence::Told),
+            None => format::recognise(&bytes, &name)?,
+        };
+        Ok(ImageFile { name, format, evidence, bytes })
+    }
+
     /// Reads the image; `origin` is the address of the first byte of a raw binary.
     pub fn read(self, origin: Option<Address>, sources: &mut SourceMap) -> Reading {
         let mismatch = self.mismatch();

@@ -20,7 +20,7 @@ use crate::source::{Diagnostic, SourceMap};
 /// The program and the machine it is for.
 #[derive(Args, Clone, Debug)]
 pub struct PanelArguments {
-    /// The program: an assembly source or an image of any format; `-` reads a source from standard input
+    /// The program: an assembly source or an image of any format; `-` reads standard input
     file: PathBuf,
     #[command(flatten)]
     options: ProgramOptions,

@@ -45,7 +45,7 @@ struct List {}
     coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o parts\n  \
     coldwright parts write rooster.hex --socket U7=82S131@0o177000,inverted --to hex -o parts")]
 struct Write {
-    /// The image, of any format; `-` reads standard input
+    /// The program: an assembly source or an image of any format; `-` reads standard input
     image: PathBuf,
     #[command(flatten)]
     options: ProgramOptions,

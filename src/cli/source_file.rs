@@ -36,22 +36,21 @@ fn definition(text: &str) -> Result<(String, u16), String> {
     Ok((name.to_owned(), value))
 }
 
-/// Assembles a source; `-` is standard input. `keep_lines` is for a listing. The assembly is there only
+/// Assembles the text of a source; `-` names standard input. `keep_lines` is for a listing. The assembly is there only
 /// if it has no errors.
 pub fn assemble(
     path: &Path,
+    text: Vec<u8>,
     options: &SourceOptions,
     keep_lines: bool,
     sources: &mut SourceMap,
 ) -> (Option<Assembly>, Diagnostics) {
-    let refused = |problem| (None, Diagnostics::from_iter([problem]));
-    let bytes = match files::read(path) {
-        Ok(bytes) if bytes.len() <= SourceMap::LONGEST => bytes,
-        Ok(_) => return refused(Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", path.display()))),
-        Err(problem) => return refused(problem),
-    };
+    if text.len() > SourceMap::LONGEST {
+        let problem = Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", path.display()));
+        return (None, Diagnostics::from_iter([problem]));
+    }
     let name = if path == Path::new(files::STREAM) { "(standard input)".into() } else { shown(path) };
-    let root = sources.add(name, bytes, Origin::Given);
+    let root = sources.add(name, text, Origin::Given);
     let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused, keep_lines };
     let mut assembly = assembler::assemble(sources, root, &wanted, &mut Disk { folders: &options.folders });
     assembly.export_symbols();

@@ -15,3 +15,4 @@ mod rehearse;
 #[cfg(unix)]
 mod serial;
 mod sockets;
+mod streams;

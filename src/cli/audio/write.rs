@@ -24,7 +24,7 @@ use crate::tape::summary::spell;
     coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 -o fast.wav\n\n\
     Start with the level at its lowest: an output can overload a microphone input. Wear no headphones.")]
 pub struct Write {
-    /// The tape, one byte a frame; - is standard input
+    /// The tape, one byte a frame; `-` reads standard input
     tape: PathBuf,
     #[command(flatten)]
     tones: ToneOptions,

@@ -1,0 +1,36 @@
+//! Standard input in place of a file: what comes through a pipe is taken for what it is.
+
+use std::io::Write;
+use std::process::{Command, Output, Stdio};
+
+fn piped(arguments: &[&str], text: &[u8]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_coldwright"));
+    command.args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(text).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+#[test]
+fn a_source_and_an_image_of_any_format_come_through_a_pipe() {
+    let source = b"\tORG 100H\n\tMVI A,1\n\tHLT\n\tEND 100H\n";
+    let mut sheets = Vec::new();
+    let hex = piped(&["convert", "-", "--to", "hex", "-o", "-"], source).stdout;
+    let s19 = piped(&["convert", "-", "--to", "s19", "-o", "-"], &hex).stdout;
+    assert_eq!((hex[0], s19[0]), (b':', b'S'));
+    for text in [&source[..], &hex, &s19] {
+        let sheet = piped(&["sheet", "-"], text);
+        assert!(sheet.status.success(), "{sheet:?}");
+        let sheet = String::from_utf8(sheet.stdout).unwrap();
+        sheets.push(sheet.lines().last().map(str::to_owned));
+    }
+    assert_eq!(sheets[0].as_deref().map(|foot| foot.starts_with("Image: 3 bytes")), Some(true), "{sheets:?}");
+    assert!(sheets.iter().all(|foot| foot == &sheets[0]), "{sheets:?}");
+}
+
+#[test]
+fn what_is_no_image_is_read_as_a_source_and_its_problems_name_the_pipe() {
+    let output = piped(&["fit", "-", "--socket", "U7=2704@0"], b"\tMOVE A,B\n");
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("(standard input):1:2"), "{output:?}");
+}
