@@ -2,8 +2,10 @@
 
 use super::incident::{Incident, Incidents};
 use super::memory::{Memory, Noise, mark};
-use super::serial::{Feed, Frame, Margin, Sent, Station};
+use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays};
+use super::serial::{Feed, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
+use super::wiring::{Sink, Source};
 use crate::image::Image;
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -30,6 +32,7 @@ pub struct Board {
     /// The marks of a byte that may be run as an instruction.
     pub(super) runs: u16,
     pub(super) arrival: Option<Arrival>,
+    pub(super) strays: Option<Strays>,
     /// The instruction that ran before it.
     pub(super) before: Address,
     /// The instruction now running, or that ran last.
@@ -37,113 +40,6 @@ pub struct Board {
     pub(super) kind: CycleKind,
     /// When the present machine cycle moves its byte.
     pub(super) moves_at: TStates,
-}
-
-/// What an input port reads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Source {
-    Nothing,
-    Fixed(u8),
-    Sense,
-    Status(usize),
-    Data(usize),
-}
-
-/// Where an output port leads.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Sink {
-    Nothing,
-    Recorded,
-    Control(usize),
-    Data(usize),
-}
-
-/// A byte that went to a recorded output port.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Output {
-    /// When.
-    pub at: TStates,
-    /// The port.
-    pub port: u8,
-    /// The byte.
-    pub byte: u8,
-    /// The instruction.
-    pub pc: Address,
-}
-
-/// Counts of a run.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Counts {
-    /// Instructions run.
-    pub instructions: u64,
-    /// Reads of input ports.
-    pub inputs: u64,
-    /// Reads of received data although no character waited.
-    pub in_vain: u64,
-}
-
-impl Counts {
-    #[inline]
-    pub(super) fn since(self, earlier: Counts) -> Counts {
-        Counts {
-            instructions: self.instructions - earlier.instructions,
-            inputs: self.inputs - earlier.inputs,
-            in_vain: self.in_vain - earlier.in_vain,
-        }
-    }
-}
-
-/// The loading of a program, as far as it got.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Arrival {
-    /// When the first byte was stored.
-    pub first: TStates,
-    /// When the last one was.
-    pub last: TStates,
-    /// How many bytes are there.
-    pub count: usize,
-}
-
-/// What has become of a serial line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct LineUse {
-    /// Characters that were read.
-    pub read: u64,
-    /// The number on the line of the character behind the last one that was read.
-    pub heard: usize,
-    /// A character waits.
-    pub is_waiting: bool,
-    /// How a program has set the chip up; `None` while its receiver is off.
-    pub frame: Option<Frame>,
-}
-
-/// How far the stack grew.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct StackUse {
-    /// Where the stack pointer was set: the address above the first byte pushed.
-    pub top: Address,
-    /// The lowest address pushed to.
-    pub lowest: Address,
-    /// The instruction that pushed it.
-    pub pc: Address,
-}
-
-impl StackUse {
-    /// Bytes used at the deepest.
-    pub fn depth(&self) -> u16 {
-        self.top.0.wrapping_sub(self.lowest.0)
-    }
-}
-
-/// The watch on the stack.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Stack {
-    /// The stack pointer was loaded since the last push.
-    pub loaded: bool,
-    /// The stack as deep as it grew since it was set.
-    pub present: Option<StackUse>,
-    /// The deepest of all.
-    pub deepest: Option<StackUse>,
 }
 
 impl Board {
@@ -163,6 +59,7 @@ impl Board {
             stack: Stack::default(),
             runs: mark::KNOWN,
             arrival: None,
+            strays: None,
             before: Address(0),
             pc: Address(0),
             kind: CycleKind::Fetch,
@@ -170,38 +67,6 @@ impl Board {
         };
         board.wire(setup)?;
         Ok(board)
-    }
-
-    fn wire(&mut self, setup: &Setup) -> Result<(), SetupError> {
-        for (number, serial) in setup.serial.iter().enumerate() {
-            self.wire_source(serial.status, Source::Status(number))?;
-            self.wire_source(serial.data_in, Source::Data(number))?;
-            if let Some(control) = serial.control {
-                self.wire_sink(control, Sink::Control(number))?;
-            }
-            self.wire_sink(serial.data_out, Sink::Data(number))?;
-        }
-        if let Some((port, _)) = setup.sense {
-            self.wire_source(port, Source::Sense)?;
-        }
-        for &(port, value) in &setup.inputs {
-            self.wire_source(port, Source::Fixed(value))?;
-        }
-        setup.outputs.iter().try_for_each(|&port| self.wire_sink(port, Sink::Recorded))
-    }
-
-    fn wire_source(&mut self, port: u8, source: Source) -> Result<(), SetupError> {
-        match std::mem::replace(&mut self.sources[usize::from(port)], source) {
-            Source::Nothing => Ok(()),
-            _ => Err(SetupError::InputTaken(port)),
-        }
-    }
-
-    fn wire_sink(&mut self, port: u8, sink: Sink) -> Result<(), SetupError> {
-        match std::mem::replace(&mut self.sinks[usize::from(port)], sink) {
-            Sink::Nothing => Ok(()),
-            _ => Err(SetupError::OutputTaken(port)),
-        }
     }
 
     /// Sends characters down the line of a serial chip, from `at` on, or from the end of what is being sent already.
@@ -215,6 +80,11 @@ impl Board {
     /// When the last character that was sent down a line ends.
     pub fn line_ends(&self, serial: usize) -> TStates {
         self.stations[serial].line_ends()
+    }
+
+    /// When a character of a line begins.
+    pub fn begins(&self, serial: usize, character: usize) -> Option<TStates> {
+        self.stations[serial].begins(character)
     }
 
     /// The tightest read of a serial chip's characters so far.
@@ -240,6 +110,8 @@ impl Board {
             heard: station.heard(),
             is_waiting: station.is_waiting(),
             frame: station.frame(),
+            refusal: station.refusal(),
+            set_by: station.set_by(),
         }
     }
 
@@ -274,6 +146,16 @@ impl Board {
         self.stack.deepest
     }
 
+    /// The instruction that loaded the stack pointer last.
+    pub fn stack_set_by(&self) -> Option<Address> {
+        self.stack.set_by
+    }
+
+    /// A byte of the stack that was written over by something else, and the instruction that did it.
+    pub fn stack_spoilt(&self) -> Option<(Address, Address)> {
+        self.stack.spoilt
+    }
+
     /// Forgets how deep the stack was, at the start of a new stage.
     pub fn clear_stack(&mut self) {
         self.stack.deepest = None;
@@ -291,6 +173,12 @@ impl Board {
     pub fn expect(&mut self, image: &Image) {
         self.memory.expect(image);
         self.arrival = None;
+        self.strays = None;
+    }
+
+    /// What was stored beside the program that is being loaded.
+    pub fn strays(&self) -> Option<Strays> {
+        self.strays
     }
 
     /// How many bytes of the program that is being loaded have come, and when.

@@ -1,8 +1,10 @@
 //! What each bus cycle does on the board, and what is noticed of it.
 
-use super::board::{Arrival, Board, Output, Sink, Source, StackUse};
+use super::board::Board;
 use super::incident::{Incident, What};
 use super::memory::mark;
+use super::records::{Arrival, Output, StackUse, Strays};
+use super::wiring::{Sink, Source};
 use crate::cpu::Bus;
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -24,8 +26,20 @@ impl Board {
         }
         // `LXI SP` and `SPHL`.
         if byte == 0o061 || byte == 0o371 {
-            self.stack.loaded = true;
+            self.watch_stack_set();
         }
+    }
+
+    /// The stack pointer is loaded: what was pushed before is given up.
+    #[cold]
+    fn watch_stack_set(&mut self) {
+        if let Some(present) = self.stack.present {
+            for at in 0..present.depth() {
+                self.memory.set_mark(present.lowest.wrapping_add(at), mark::STACKED, false);
+            }
+        }
+        self.stack.spoilt = None;
+        (self.stack.loaded, self.stack.set_by) = (Some(self.pc), Some(self.pc));
     }
 
     #[cold]
@@ -43,7 +57,7 @@ impl Board {
 
     fn watch_push(&mut self, address: Address) {
         let stack = &mut self.stack;
-        if std::mem::take(&mut stack.loaded) {
+        if stack.loaded.take().is_some() {
             stack.present = Some(StackUse { top: address.wrapping_add(1), lowest: address, pc: self.pc });
         }
         let Some(present) = &mut stack.present else {
@@ -56,6 +70,22 @@ impl Board {
         if stack.deepest.is_none_or(|deepest| deepest.depth() < reached.depth()) {
             stack.deepest = Some(reached);
         }
+        if stack.spoilt.is_some_and(|(spoilt, _)| spoilt == address) {
+            stack.spoilt = None;
+        }
+        self.memory.set_mark(address, mark::STACKED, true);
+    }
+
+    fn watch_pop(&mut self, address: Address) {
+        let marks = self.memory.marks(address);
+        if self.stack.loaded.is_none() && self.stack.present.is_none() {
+            self.note(What::StackUnset);
+        } else if marks & (mark::RAM | mark::ROM) == 0 {
+            self.note(What::StackNowhere(address));
+        } else if self.stack.spoilt.is_some_and(|(spoilt, _)| spoilt == address) {
+            self.note(What::StackSpoilt(address));
+        }
+        self.memory.set_mark(address, mark::STACKED, false);
     }
 
     #[cold]
@@ -70,11 +100,30 @@ impl Board {
 
     #[cold]
     fn watch_write(&mut self, address: Address, marks: u16) {
+        let pushes = self.kind == CycleKind::StackWrite;
         self.note(match marks {
             marks if marks & mark::ROM != 0 => What::WritesRom(address),
+            marks if marks & mark::RAM == 0 && pushes => What::StackNowhere(address),
             marks if marks & mark::RAM == 0 => What::WritesNowhere(address),
+            _ if pushes => What::StackOverwrites(address),
             _ => What::Overwrites(address),
         });
+    }
+
+    /// A byte is stored over one that was pushed and not yet popped, by what is being loaded.
+    #[cold]
+    fn watch_stacked(&mut self, address: Address) {
+        self.memory.set_mark(address, mark::STACKED, false);
+        self.stack.spoilt.get_or_insert((address, self.pc));
+    }
+
+    /// A byte is stored where nothing of the chain lies.
+    #[cold]
+    fn watch_stray(&mut self, address: Address) {
+        let strays = self.strays.get_or_insert(Strays { low: address, high: address, count: 0 });
+        strays.low = strays.low.min(address);
+        strays.high = strays.high.max(address);
+        strays.count += 1;
     }
 
     /// A byte is in its place: the first and the last of the program that is being loaded are timed.
@@ -122,6 +171,9 @@ impl Bus for Board {
             self.watch_fetch(address, byte);
         } else {
             let marks = self.memory.marks(address);
+            if self.kind == CycleKind::StackRead {
+                self.watch_pop(address);
+            }
             if marks & (mark::KNOWN | mark::ARRIVED) != mark::KNOWN {
                 self.watch_read(address, marks);
             }
@@ -132,15 +184,22 @@ impl Bus for Board {
     #[inline]
     fn write(&mut self, address: u16, byte: u8) {
         let address = Address(address);
-        if self.kind == CycleKind::StackWrite {
+        let pushes = self.kind == CycleKind::StackWrite;
+        if pushes {
             self.watch_push(address);
         }
         let marks = self.memory.marks(address);
         let changes = byte != self.memory.byte(address);
-        let stacked = self.kind == CycleKind::StackWrite && marks & mark::RUNNING != 0;
+        let stacked = pushes && marks & mark::RUNNING != 0;
         let kept = marks & (mark::NEEDED | mark::ARRIVED) != 0 && changes;
         if marks & mark::RAM == 0 || stacked || kept {
             self.watch_write(address, marks);
+        } else if !pushes {
+            if marks & (mark::STACKED | mark::PAYLOAD) == mark::STACKED | mark::PAYLOAD {
+                self.watch_stacked(address);
+            } else if marks & (mark::RUNNING | mark::PROGRAM | mark::PAYLOAD) == 0 {
+                self.watch_stray(address);
+            }
         }
         let arrived = self.memory.arrived();
         self.changes += u64::from(self.memory.store(address, byte));
@@ -169,7 +228,7 @@ impl Bus for Board {
         self.settle(self.moves_at);
         match self.sinks[usize::from(port)] {
             Sink::Control(serial) => {
-                self.stations[serial].control(byte, self.moves_at);
+                self.stations[serial].control(byte, self.moves_at, self.pc);
                 self.changed();
             }
             Sink::Data(serial) => self.write_data(serial, byte),

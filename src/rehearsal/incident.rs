@@ -37,6 +37,12 @@ pub enum What {
     Overwrites(Address),
     /// The stack was used before the stack pointer was loaded.
     StackUnset,
+    /// A byte was pushed to, or popped from, where there is no memory.
+    StackNowhere(Address),
+    /// A byte was pushed over another that is still needed.
+    StackOverwrites(Address),
+    /// A byte was popped that what is being loaded was written over.
+    StackSpoilt(Address),
     /// A port without a device was read.
     InputUnknown(u8),
     /// A port without a device was written.
@@ -79,6 +85,9 @@ impl What {
                 | What::WritesRom(_)
                 | What::Overwrites(_)
                 | What::StackUnset
+                | What::StackNowhere(_)
+                | What::StackOverwrites(_)
+                | What::StackSpoilt(_)
         )
     }
 }

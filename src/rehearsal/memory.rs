@@ -36,6 +36,8 @@ pub(super) mod mark {
     pub const PAYLOAD: u16 = 1 << 8;
     /// It is there already.
     pub const ARRIVED: u16 = 1 << 9;
+    /// The byte was pushed and not yet popped.
+    pub const STACKED: u16 = 1 << 10;
 }
 
 /// What a bus reads that nothing drives.

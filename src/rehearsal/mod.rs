@@ -19,21 +19,24 @@ mod machine;
 mod memory;
 mod outcome;
 mod recorder;
+mod records;
 mod recurrence;
 mod serial;
 mod setup;
 mod verdict;
+mod wiring;
 
-pub use board::{Arrival, Board, Counts, LineUse, Output, StackUse};
+pub use board::Board;
 pub use chain::{Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
 pub use outcome::{Event, Gap, LineMargin, Outcome, StageOutcome};
 pub use recorder::Trace;
+pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
 pub use recurrence::Turn;
 pub use serial::{
-    Feed, Format, Frame, HardWired, I8251, Margin, Mc6850, Received, SenderState, Sent, SerialChip, StatusBit,
-    StatusLayout,
+    Feed, Format, Frame, HardWired, HeardCharacter, I8251, Margin, Mc6850, Received, Refusal, RefusalCause,
+    SenderState, Sent, SerialChip, StatusBit, StatusLayout,
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};

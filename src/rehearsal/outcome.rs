@@ -1,6 +1,6 @@
 //! What a rehearsal found, as data.
 
-use super::board::StackUse;
+use super::records::StackUse;
 use super::serial::Margin;
 use crate::isa::TStates;
 use crate::notation::Address;

@@ -6,7 +6,7 @@
 //! remembered and compared with each that follows; it is renewed after 1, 2, 4, 8 ... instructions, so a loop of any
 //! length is found within three times its length.
 
-use super::board::Counts;
+use super::records::Counts;
 use crate::cpu::{Cpu, Registers};
 use crate::isa::TStates;
 

@@ -1,5 +1,6 @@
 //! What a start-stop character looks like on a line.
 
+use super::feed::Feed;
 use crate::isa::TStates;
 use crate::line::{LineFormat, Parity, Speed};
 
@@ -86,6 +87,10 @@ impl std::ops::Add for Tick {
 pub struct Grid {
     per_state: u128,
     bit: u128,
+    /// The ticks of a second.
+    second: u128,
+    /// The line's time when the machine's begins: what is played may have begun before.
+    origin: u128,
 }
 
 impl Grid {
@@ -94,20 +99,26 @@ impl Grid {
 
     /// The grid of a machine's clock (at least 1 Hz) and a line's speed.
     pub fn new(clock_hz: u64, speed: Speed) -> Grid {
-        Grid {
-            per_state: Grid::FINENESS * u128::from(speed.hundredths()),
-            bit: Grid::FINENESS * 100 * u128::from(clock_hz.max(1)),
-        }
+        let per_state = Grid::FINENESS * u128::from(speed.hundredths());
+        let bit = Grid::FINENESS * 100 * u128::from(clock_hz.max(1));
+        let second = per_state * u128::from(clock_hz.max(1));
+        Grid { per_state, bit, second, origin: second * Feed::MOST_PASSED as u128 }
     }
 
     /// A moment of the machine on the grid.
     pub fn tick(self, states: TStates) -> Tick {
-        Tick(u128::from(states.0) * self.per_state)
+        Tick(self.origin + u128::from(states.0) * self.per_state)
     }
 
-    /// The first T-state at or after a tick.
+    /// The first T-state at or after a tick; 0 if it lies before the machine's time.
     pub fn states(self, tick: Tick) -> TStates {
-        TStates(u64::try_from(tick.0.div_ceil(self.per_state)).unwrap_or(u64::MAX))
+        let since = tick.0.saturating_sub(self.origin);
+        TStates(u64::try_from(since.div_ceil(self.per_state)).unwrap_or(u64::MAX))
+    }
+
+    /// A length in seconds, to the nearest tick.
+    pub fn seconds(self, seconds: f64) -> Tick {
+        Tick((seconds.max(0.0) * self.second as f64).round() as u128)
     }
 
     /// The length of some halves of the line's bits.

@@ -6,7 +6,7 @@
 
 use super::format::Format;
 use super::sender::SenderState;
-use super::{Frame, Lost, Received, SerialChip};
+use super::{Frame, Lost, Received, Refusal, RefusalCause, SerialChip};
 use crate::line::Parity;
 
 /// The chip, after a hardware reset.
@@ -136,6 +136,12 @@ impl SerialChip for I8251 {
             stop => stop + 1,
         };
         Some(Frame { format: Format { data: 5 + (mode >> 2 & 0x03), parity, stop_halves }, divisor })
+    }
+
+    fn refusal(&self) -> Option<Refusal> {
+        let word = self.mode.filter(|_| self.frame().is_none())?;
+        let why = if word & 0x03 == 0 { RefusalCause::Synchronous } else { RefusalCause::NoStopBit };
+        Some(Refusal { word, why })
     }
 
     fn receives(&self) -> bool {

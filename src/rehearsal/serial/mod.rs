@@ -14,7 +14,7 @@ mod sender;
 mod signal;
 mod station;
 
-pub use feed::Feed;
+pub use feed::{Feed, HeardCharacter};
 pub use format::Format;
 pub use hard_wired::{HardWired, StatusBit, StatusLayout};
 pub use i8251::I8251;
@@ -64,6 +64,11 @@ pub trait SerialChip: std::fmt::Debug {
     /// How the chip is set up; `None` until it is, or while it is held in reset.
     fn frame(&self) -> Option<Frame>;
 
+    /// How it is set up, if that is a way in which no start-stop character can be received or sent.
+    fn refusal(&self) -> Option<Refusal> {
+        None
+    }
+
     /// Whether the receiver is on.
     fn receives(&self) -> bool {
         self.frame().is_some()
@@ -73,6 +78,24 @@ pub trait SerialChip: std::fmt::Debug {
     fn sends(&self) -> bool {
         self.frame().is_some()
     }
+}
+
+/// A set-up in which a chip neither receives nor sends start-stop characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Refusal {
+    /// The word that set it up so.
+    pub word: u8,
+    /// Why.
+    pub why: RefusalCause,
+}
+
+/// Why a set-up is none for start-stop characters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RefusalCause {
+    /// It selects synchronous operation.
+    Synchronous,
+    /// It asks for no stop bit, which the data sheet calls invalid.
+    NoStopBit,
 }
 
 /// Which character an overrun costs.

@@ -5,7 +5,7 @@ use super::format::{Grid, Tick};
 use super::receiver::{Arrival, next_arrival};
 use super::sender::{Sender, Sent};
 use super::signal::Signal;
-use super::{Frame, Lost, SerialChip};
+use super::{Frame, Lost, Refusal, SerialChip};
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::rehearsal::incident::What;
@@ -28,6 +28,8 @@ pub struct Station {
     read: u64,
     /// The number of the character behind the last one that was read.
     heard: usize,
+    /// The instruction by which the set-up last became another.
+    set_by: Option<Address>,
 }
 
 /// How near a read came to losing a character.
@@ -78,8 +80,10 @@ impl Station {
             margin: None,
             read: 0,
             heard: 0,
+            set_by: None,
         };
-        station.look(Tick(0));
+        // The line was there before the machine was switched on; its chip was not.
+        station.look(station.signal.grid.tick(TStates(0)));
         station
     }
 
@@ -91,6 +95,11 @@ impl Station {
 
     pub fn line_ends(&self) -> TStates {
         self.signal.grid.states(self.signal.end())
+    }
+
+    /// When a character of the line begins.
+    pub fn begins(&self, character: usize) -> Option<TStates> {
+        self.signal.start_of(character).map(|tick| self.signal.grid.states(tick))
     }
 
     pub fn margin(&self) -> Option<Margin> {
@@ -118,6 +127,16 @@ impl Station {
     /// How a program has set the chip up; `None` while its receiver is off.
     pub fn frame(&self) -> Option<Frame> {
         self.chip.frame().filter(|_| self.chip.receives())
+    }
+
+    /// How a program has set the chip up, if that is none for start-stop characters.
+    pub fn refusal(&self) -> Option<Refusal> {
+        self.chip.refusal()
+    }
+
+    /// The instruction by which the set-up last became another.
+    pub fn set_by(&self) -> Option<Address> {
+        self.set_by
     }
 
     pub fn character_states(&self) -> f64 {
@@ -204,10 +223,14 @@ impl Station {
     }
 
     /// Writes to the control register. A change of set-up starts the receiver anew, wherever the line is just then.
-    pub fn control(&mut self, byte: u8, now: TStates) {
+    pub fn control(&mut self, byte: u8, now: TStates, pc: Address) {
         let listening = |chip: &dyn SerialChip| chip.frame().filter(|_| chip.receives());
         let before = listening(&*self.chip);
+        let set = (self.chip.frame(), self.chip.refusal());
         self.chip.control(byte);
+        if (self.chip.frame(), self.chip.refusal()) != set {
+            self.set_by = Some(pc);
+        }
         let tick = self.signal.grid.tick(now);
         if self.chip.frame().is_none() {
             self.sender.reset();

@@ -1,0 +1,112 @@
+//! What the board keeps of a run: counts, outputs, the stack, the lines, what is being loaded.
+
+use super::serial::{Frame, Refusal};
+use crate::isa::TStates;
+use crate::notation::Address;
+
+/// A byte that went to a recorded output port.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Output {
+    /// When.
+    pub at: TStates,
+    /// The port.
+    pub port: u8,
+    /// The byte.
+    pub byte: u8,
+    /// The instruction.
+    pub pc: Address,
+}
+
+/// Counts of a run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Instructions run.
+    pub instructions: u64,
+    /// Reads of input ports.
+    pub inputs: u64,
+    /// Reads of received data although no character waited.
+    pub in_vain: u64,
+}
+
+impl Counts {
+    #[inline]
+    pub(super) fn since(self, earlier: Counts) -> Counts {
+        Counts {
+            instructions: self.instructions - earlier.instructions,
+            inputs: self.inputs - earlier.inputs,
+            in_vain: self.in_vain - earlier.in_vain,
+        }
+    }
+}
+
+/// The loading of a program, as far as it got.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Arrival {
+    /// When the first byte was stored.
+    pub first: TStates,
+    /// When the last one was.
+    pub last: TStates,
+    /// How many bytes are there.
+    pub count: usize,
+}
+
+/// What has become of a serial line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LineUse {
+    /// Characters that were read.
+    pub read: u64,
+    /// The number on the line of the character behind the last one that was read.
+    pub heard: usize,
+    /// A character waits.
+    pub is_waiting: bool,
+    /// How a program has set the chip up; `None` while its receiver is off.
+    pub frame: Option<Frame>,
+    /// How it has set it up, if that is no way to receive or send start-stop characters.
+    pub refusal: Option<Refusal>,
+    /// The instruction by which the set-up last became another.
+    pub set_by: Option<Address>,
+}
+
+/// How far the stack grew.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct StackUse {
+    /// Where the stack pointer was set: the address above the first byte pushed.
+    pub top: Address,
+    /// The lowest address pushed to.
+    pub lowest: Address,
+    /// The instruction that pushed it.
+    pub pc: Address,
+}
+
+impl StackUse {
+    /// Bytes used at the deepest.
+    pub fn depth(&self) -> u16 {
+        self.top.0.wrapping_sub(self.lowest.0)
+    }
+}
+
+/// The watch on the stack.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Stack {
+    /// The stack pointer was loaded since the last push, by this instruction.
+    pub loaded: Option<Address>,
+    /// The instruction that loaded it last.
+    pub set_by: Option<Address>,
+    /// The stack as deep as it grew since it was set.
+    pub present: Option<StackUse>,
+    /// The deepest of all.
+    pub deepest: Option<StackUse>,
+    /// A byte on it that was written over by something else than the stack, with the instruction that did.
+    pub spoilt: Option<(Address, Address)>,
+}
+
+/// Bytes that a program stored where nothing of the chain lies, while it was to load another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Strays {
+    /// The lowest address.
+    pub low: Address,
+    /// The highest.
+    pub high: Address,
+    /// How many stores there were.
+    pub count: u64,
+}
