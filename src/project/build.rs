@@ -1,13 +1,11 @@
 //! Everything that a chain is built into: the files for paper, parts, tapes and the screen.
 
 use std::collections::BTreeMap;
-use std::io::Cursor;
 
 use super::memory_map;
 use super::plan::{Home, Plan, Stage, Start};
-use super::reel::{Reel, reels};
+use super::reel::{Reel, recording, reels};
 use crate::assembler;
-use crate::audio::{self, Sound};
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
@@ -194,12 +192,8 @@ impl Builder<'_> {
         let drawing = picture::to_read(&reel.bytes, &title, &labels, PageSize::A4);
         self.add_pages("Picture", &format!("{stem}-picture"), &drawing, None);
         if let Some(preset) = tape.sound {
-            let mut wav = Cursor::new(Vec::new());
-            match audio::write(&mut wav, &[&reel.bytes], &preset.modulation, &preset.pauses, &Sound::default(), |_| ())
-            {
-                Ok(written) => {
-                    self.add(&format!("Recording, {:.0} s", written.seconds), format!("{stem}.wav"), wav.into_inner());
-                }
+            match recording(&reel.bytes, preset) {
+                Ok((wav, seconds)) => self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav),
                 Err(error) => {
                     let headline = format!("the tape `{}` cannot be recorded: {error}", tape.name);
                     self.problems.push(Diagnostic::error(Code::TapeUnfit, headline));

@@ -18,5 +18,5 @@ pub use chain_file::Placed;
 pub use machine::{Chip, Machine, Memory, Serial, UartBit, UartBits};
 pub use machine_file::{KeyName, MachineFile, MemoryEntry, PanelEntry, PortEntry, SerialEntry};
 pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape, load};
-pub use reel::{Reel, Written, reels};
+pub use reel::{Reel, Written, recording, reels};
 pub use scaffold::{NewChip, NewFraming, Wish, scaffold};

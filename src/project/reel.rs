@@ -1,8 +1,10 @@
 //! The very bytes of a chain's tapes, for building and for rehearsing.
 
 use std::collections::BTreeMap;
+use std::io::Cursor;
 
 use super::plan::{Home, Plan, Start};
+use crate::audio::{self, Preset, Sound, WriteError};
 use crate::source::Diagnostics;
 use crate::tape::framing::{self, PieceKind};
 
@@ -34,6 +36,17 @@ impl Reel {
         let holds = |program: &&Written| program.blocks.iter().any(|block| block.contains(&frame));
         self.programs.iter().find(holds).map(|program| program.stage)
     }
+}
+
+/// The recording of a tape's frames as a WAV file, and its length in seconds.
+///
+/// # Errors
+/// [`WriteError`] if it cannot be made.
+pub fn recording(frames: &[u8], preset: &Preset) -> Result<(Vec<u8>, f64), WriteError> {
+    let mut wav = Cursor::new(Vec::new());
+    let sound = Sound::default();
+    let written = audio::write(&mut wav, &[frames], &preset.modulation, &preset.pauses, &sound, |_| ())?;
+    Ok((wav.into_inner(), written.seconds))
 }
 
 /// The tapes of a start, as the plan makes them or as they are given by name.

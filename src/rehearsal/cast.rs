@@ -2,10 +2,11 @@
 
 use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup};
+use crate::image::Image;
 use crate::notation::Address;
 use crate::project::{Chip, Home, Machine, Plan, Start, UartBit, UartBits};
-use crate::rom;
-use crate::source::{Code, Diagnostic, Diagnostics};
+use crate::rom::{self, PartFormat, Socket};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 /// The processor's clock where the machine file does not say, in T-states a second: the fastest of the first 8080.
 /// Source: Intel 8080 data sheet, 2 MHz with a clock period of 480 ns at least.
@@ -60,13 +61,29 @@ fn roms(plan: &Plan, start: &Start, problems: &mut Diagnostics) -> Vec<(Address,
             continue;
         }
         for stage in plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
-            match rom::contents(socket, &stage.image) {
+            match seated(socket, &stage.image) {
                 Ok(bytes) => roms.push((socket.base, bytes)),
                 Err(problem) => problems.push(problem),
             }
         }
     }
     roms
+}
+
+/// What the machine reads in a socket whose parts were made from their part files.
+fn seated(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
+    let files = rom::part_files(socket, &rom::contents(socket, image)?, PartFormat::IntelHex)?;
+    let mut sources = SourceMap::default();
+    let mut parts = Vec::new();
+    for file in files {
+        let (part, problems) =
+            PartFormat::IntelHex.read(&file.part.name, &file.part.name, file.bytes, &mut sources);
+        match problems.iter().next() {
+            Some(problem) => return Err(problem.clone()),
+            None => parts.push(part),
+        }
+    }
+    rom::join(socket, &parts)
 }
 
 fn chip(chip: Chip, name: &str, problems: &mut Diagnostics) -> Option<ChipSetup> {

@@ -2,6 +2,7 @@
 
 use super::records::StackUse;
 use super::serial::Margin;
+use super::tapes::Played;
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::source::Diagnostics;
@@ -17,6 +18,8 @@ pub struct Outcome {
     pub events: Vec<Event>,
     /// The stages as far as they were reached.
     pub stages: Vec<StageOutcome>,
+    /// The tapes that were played, in the order in which they were started.
+    pub tapes: Vec<TapeOutcome>,
     /// Distances between what lies in memory, by rising address.
     pub gaps: Vec<Gap>,
     /// Why it failed, and warnings; without an error the chain is proven.
@@ -28,6 +31,21 @@ pub struct Outcome {
 }
 
 impl Outcome {
+    /// Nothing has happened yet.
+    pub(super) fn new(start: String, clock_hz: u64) -> Outcome {
+        Outcome {
+            start,
+            clock_hz,
+            events: Vec::new(),
+            stages: Vec::new(),
+            tapes: Vec::new(),
+            gaps: Vec::new(),
+            problems: Diagnostics::default(),
+            ended: TStates(0),
+            instructions: 0,
+        }
+    }
+
     /// Whether everything went well.
     pub fn is_proven(&self) -> bool {
         !self.problems.has_errors()
@@ -67,11 +85,29 @@ pub struct StageOutcome {
     pub arrived: Option<(TStates, TStates)>,
     /// The tightest read while it was running.
     pub margin: Option<LineMargin>,
-    /// It set a chip to other stop bits than its line has, and only listened, which does no harm: the chip's format and
-    /// the line's.
-    pub other_stop_bits: Option<(String, String)>,
     /// The deepest stack while it was running.
     pub stack: Option<StackUse>,
+}
+
+/// A tape that was played.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TapeOutcome {
+    /// Its name.
+    pub name: String,
+    /// The frames on it.
+    pub frames: usize,
+    /// How it was played.
+    pub played: Played,
+    /// When the player was started, or when RUN was pressed if it ran before.
+    pub started: TStates,
+    /// Seconds for which it ran before RUN was pressed.
+    pub before: f64,
+    /// When its first character began, or 0 if that was before RUN was pressed.
+    pub begins: TStates,
+    /// When its last character ends.
+    pub ends: TStates,
+    /// When the last stage on it was started: from then on it may be stopped.
+    pub done: Option<TStates>,
 }
 
 /// The tightest read of a line.

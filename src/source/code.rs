@@ -137,6 +137,7 @@ codes! {
     WroteRom "wrote-rom";
     WroteNeeded "wrote-needed";
     StackUnset "stack-unset";
+    StackNowhere "stack-nowhere";
     NeverEnds "never-ends";
     StoppedEarly "stopped-early";
     ByteWrong "byte-wrong";

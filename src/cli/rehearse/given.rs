@@ -1,0 +1,48 @@
+//! Tapes from outside: bytes as they are, recordings as they are heard.
+
+use std::io::{BufReader, Read};
+use std::path::Path;
+
+use crate::audio;
+use crate::cli::files;
+use crate::project::Tape;
+use crate::rehearsal::Given;
+use crate::source::{Code, Diagnostic};
+
+/// Reads what is to be played for a tape: a recording if the file is a WAV file or named as one, else its bytes.
+///
+/// # Errors
+/// A diagnostic if it cannot be read, or is a recording and the chain file does not say how the tape sounds.
+pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
+    if !is_recording(path)? {
+        return files::read(path).map(Given::Frames);
+    }
+    let Some(preset) = tape.sound else {
+        let headline = format!("it is not known how the tape `{}` sounds", tape.name);
+        return Err(Diagnostic::error(Code::SoundUnfit, headline)
+            .with_note(format!("`{}` is a recording", path.display()))
+            .with_help("say `sound` under `[[tape]]` in the chain file, with the name of the preset it was recorded with"));
+    };
+    let file = BufReader::new(files::open(path)?);
+    audio::read(file, &preset.modulation, |_| ()).map(Given::Recording).map_err(|error| {
+        let headline = format!("`{}`: {error}", path.display());
+        Diagnostic::error(Code::RecordingUnreadable, headline).with_help("save the recording as WAV without compression")
+    })
+}
+
+/// Whether a file says of itself that it is a WAV file, or is named as one.
+fn is_recording(path: &Path) -> Result<bool, Diagnostic> {
+    if path == Path::new(files::STREAM) {
+        return Ok(false);
+    }
+    if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("wav")) {
+        return Ok(true);
+    }
+    let mut head = Vec::new();
+    let refuse = |error: std::io::Error| {
+        Diagnostic::error(Code::FileUnreadable, format!("cannot read `{}`: {error}", path.display()))
+    };
+    files::open(path)?.take(12).read_to_end(&mut head).map_err(refuse)?;
+    let kinds: [&[u8]; 3] = [b"RIFF", b"RIFX", b"RF64"];
+    Ok(kinds.iter().any(|kind| head.starts_with(kind)) && head.ends_with(b"WAVE"))
+}

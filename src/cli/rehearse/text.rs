@@ -1,0 +1,76 @@
+//! The timeline and the margins as people read them.
+
+use crate::notation::Notation;
+use crate::project::Plan;
+use crate::rehearsal::{Outcome, Played, StageOutcome, count};
+
+/// The timeline and the margins for people.
+pub fn text(plan: &Plan, outcome: &Outcome) -> String {
+    let notation = plan.machine.panel.notation;
+    let title = match outcome.start.as_str() {
+        "" => format!("{}\n", plan.name),
+        start => format!("{}: {start}\n", plan.name),
+    };
+    let mut out = title;
+    for event in &outcome.events {
+        let time = match event.by_hand {
+            Some(seconds) => format!("{} by hand", span(seconds)),
+            None => format!("{:.3} s", outcome.seconds(event.at)),
+        };
+        out += &format!("{time:>16}  {}\n", event.what);
+        if !event.lights.is_empty() {
+            out += &format!("{:>16}  lights: {}\n", "", event.lights);
+        }
+    }
+    out += "\n";
+    for stage in &outcome.stages {
+        out += &margins(stage, outcome, notation);
+    }
+    for gap in &outcome.gaps {
+        out += &format!("{} between {} and {}\n", bytes(gap.bytes), gap.below, gap.above);
+    }
+    for tape in outcome.tapes.iter().filter(|tape| tape.played == Played::Frames) {
+        if plan.tapes.iter().any(|known| known.name == tape.name && known.sound.is_some()) {
+            out += &format!("the recording of the tape {} was not played: `--sound` plays it\n", tape.name);
+        }
+    }
+    let verdict = if outcome.is_proven() { "proven" } else { "failed" };
+    let seconds = outcome.seconds(outcome.ended);
+    let instructions = count(outcome.instructions, "instruction");
+    out + &format!("{verdict}: {seconds:.3} s of the machine, {instructions}\n")
+}
+
+/// What one stage had to spare.
+fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> String {
+    let mut out = format!("{}: {} at {}", stage.name, bytes(stage.bytes), notation.address(stage.entry));
+    if let Some((first, last)) = stage.arrived {
+        out += &format!(", loaded in {:.3} s", outcome.seconds(last) - outcome.seconds(first));
+    }
+    out.push('\n');
+    if let Some(line) = &stage.margin {
+        let margin = line.margin;
+        out += &format!(
+            "  tightest read: {} T-states, {:.1} % of a character of `{}` on {}, at {}\n",
+            margin.states,
+            margin.per_cent,
+            line.format,
+            line.line,
+            notation.address(margin.pc)
+        );
+    }
+    if let Some(stack) = stage.stack {
+        let lowest = notation.address(stack.lowest);
+        out += &format!("  deepest stack: {}, down to {lowest}\n", bytes(stack.depth().into()));
+    }
+    out
+}
+
+fn bytes(number: usize) -> String {
+    count(number as u64, "byte")
+}
+
+/// `2 min 5 s`
+fn span(seconds: f64) -> String {
+    let seconds = seconds.round() as u64;
+    if seconds < 60 { format!("{seconds} s") } else { format!("{} min {} s", seconds / 60, seconds % 60) }
+}

@@ -1,0 +1,122 @@
+//! What went wrong on a serial line: a character lost, a wait that does not end, a port where nothing is.
+
+use super::Scene;
+use crate::notation::Address;
+use crate::project::Reel;
+use crate::rehearsal::incident::{Incident, What};
+use crate::rehearsal::words::count;
+use crate::source::{Code, Diagnostic};
+
+impl Scene<'_> {
+    /// A stage that got nowhere reads a port where nothing is.
+    pub(super) fn unwired(&self) -> Option<Diagnostic> {
+        let unknown = |incident: &Incident| match incident.what {
+            What::InputUnknown(port) => Some((port, incident.pc)),
+            _ => None,
+        };
+        let (port, pc) = self.incidents().find_map(unknown)?;
+        let shown = self.notation().byte(port);
+        let headline = format!("`{}` gets nowhere: it reads port `{shown}`, where nothing is wired", self.runs.name);
+        let problem = self.at(Diagnostic::error(Code::PortUnwired, headline), pc, "by this instruction");
+        Some(problem.with_help("correct the number of the port"))
+    }
+
+    /// A character that carried something was lost, although the program reads the line.
+    pub(super) fn lost_character(&self) -> Option<Diagnostic> {
+        let (roll, serial) = (self.roll?, self.serial()?);
+        let used = self.machine.board.line_use(serial);
+        if used.read == 0 || self.in_vain() > used.read {
+            return None;
+        }
+        let lost = |incident: &Incident| match incident.what {
+            What::Overrun { serial: at, character } if at == serial && self.matters(&roll.reel, character) => {
+                Some((character, incident.pc))
+            }
+            _ => None,
+        };
+        let (character, pc) = self.incidents().find_map(lost)?;
+        let interface = &self.plan.machine.serial[self.plan.tapes[roll.reel.tape].serial];
+        let headline = format!(
+            "`{}` lost frame `{}` of the tape `{}`",
+            self.runs.name,
+            character - self.first,
+            self.plan.tapes[roll.reel.tape].name
+        );
+        let problem = Diagnostic::error(Code::CharacterLost, headline);
+        let problem = self.at(problem, pc, "running when the next character was complete");
+        let states = self.machine.board.character_states(serial);
+        let line = interface.line.map(|line| line.to_string()).unwrap_or_default();
+        Some(
+            problem
+                .with_note(format!(
+                    "a character of `{line}` takes {states:.0} T-states; it must be read before the next is complete"
+                ))
+                .with_help("shorten the way from read to read, slow the line, or let the framing leave gaps"),
+        )
+    }
+
+    /// Whether a character of a line is part of something on the tape.
+    fn matters(&self, reel: &Reel, character: usize) -> bool {
+        let Some(frame) = character.checked_sub(self.first) else { return false };
+        if reel.given { reel.bytes.get(frame).is_some_and(|&byte| byte != 0) } else { reel.stage_of(frame).is_some() }
+    }
+
+    /// The program waits at a port, and nothing more will come.
+    pub(super) fn waits(&self, pc: Address, port: u8) -> Diagnostic {
+        let notation = self.notation();
+        let shown = notation.byte(port);
+        let name = &self.runs.name;
+        let error = |headline: String| self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it waits here");
+        let known = self.plan.machine.ports.inputs.get(&port).cloned().unwrap_or_default();
+        let Some(serial) = self.serial_of(port) else {
+            return error(format!("`{name}` waits for ever at port `{shown}`, `{}`", known.name));
+        };
+        let used = self.machine.board.line_use(serial);
+        if used.frame.is_none() {
+            return error(format!("`{name}` waits for a character from a chip that was never set up"))
+                .with_help("reset the chip and give it a format first");
+        }
+        if used.is_waiting {
+            return error(format!("`{name}` does not see that a character waits at port `{shown}`"))
+                .with_note(format!("the bits of the port: {}", known.bit_words()))
+                .with_help("look whether the right bit is tested, and whether a one or a zero means yes");
+        }
+        self.tape_is_over(pc, serial)
+    }
+
+    /// The interface with a line whose status is read at a port.
+    fn serial_of(&self, port: u8) -> Option<usize> {
+        let mut lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());
+        lines.position(|serial| serial.status == port)
+    }
+
+    fn tape_is_over(&self, pc: Address, serial: usize) -> Diagnostic {
+        let name = &self.runs.name;
+        let Some((loaded, roll)) = self.loaded.zip(self.roll) else {
+            let headline = format!("`{name}` waits for a character, and none will come");
+            return self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it waits here");
+        };
+        let (tape, whole) = (&self.plan.tapes[roll.reel.tape].name, loaded.image.len());
+        let arrived = self.machine.board.arrival().map_or(0, |arrival| arrival.count);
+        let headline = match arrived {
+            arrived if arrived == whole => {
+                format!("all of `{}` was read, and `{name}` waits for more of the tape `{tape}`", loaded.name)
+            }
+            arrived => format!(
+                "the tape `{tape}` is over, and `{name}` has stored `{arrived}` of {} of `{}`",
+                count(whole as u64, "byte"),
+                loaded.name
+            ),
+        };
+        let problem = self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it still waits here");
+        let problem = match arrived == whole {
+            true => {
+                problem.with_note("nothing told the loader that it has everything: is the end of the tape missing?")
+            }
+            false => problem,
+        };
+        let read = self.machine.board.line_use(serial).read;
+        let were = if read == 1 { "was" } else { "were" };
+        problem.with_note(format!("{} {were} read from the line so far", count(read, "character")))
+    }
+}

@@ -1,0 +1,241 @@
+//! Why a stage did not get where it should: the cause, the instruction, and what would mend it.
+
+mod conduct;
+mod line;
+mod stack;
+mod verdict;
+
+use super::cast;
+use super::hand::Differs;
+use super::incident::{Incident, What};
+use super::machine::{Machine, Stop};
+use super::places::source_of;
+use super::tapes::{self, Played, Roll};
+use super::words::count;
+use crate::notation::{Address, Notation};
+use crate::project::{self, Home, Plan, Stage};
+use crate::source::{Code, Diagnostic};
+
+/// What there is to look at when a run has stopped.
+pub struct Scene<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The machine as it stopped.
+    pub machine: &'a Machine,
+    /// The stage that ran.
+    pub runs: &'a Stage,
+    /// The stage that it was to load or to start.
+    pub loaded: Option<&'a Stage>,
+    /// The tape that it was to read.
+    pub roll: Option<&'a Roll>,
+    /// The number of that tape's first character on its line.
+    pub first: usize,
+    /// The frame of that tape at which the stage that runs began to listen.
+    pub from: usize,
+    /// How many incidents there were before.
+    pub seen: usize,
+}
+
+/// The end of a stage that was to load or start another.
+///
+/// # Errors
+/// Why it did not.
+pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
+    let problem = match (scene.lost_character(), stop) {
+        (Some(problem), _) => problem,
+        (None, Stop::Reached(_)) => match scene.wrong_byte() {
+            Some(problem) => problem,
+            None => return Ok(()),
+        },
+        (None, stop) => scene.unwired().unwrap_or_else(|| scene.stopped(stop)),
+    };
+    Err(Box::new(scene.with_background(problem)))
+}
+
+/// The end of the time for which the last stage was watched.
+///
+/// # Errors
+/// What it did wrong.
+pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
+    match stop {
+        Stop::Incident(incident) => Err(Box::new(scene.incident(incident))),
+        _ => Ok(()),
+    }
+}
+
+/// The lights differ from the sheet while a stage is deposited.
+pub fn differs(stage: &Stage, machine: &project::Machine, differs: Differs) -> Diagnostic {
+    let notation = machine.panel.notation;
+    let Differs { address, expected, found } = differs;
+    let headline = format!(
+        "`{}` was deposited at `{}`, and the lights show `{}`",
+        notation.byte(expected),
+        notation.address(address),
+        notation.byte(found)
+    );
+    Diagnostic::error(Code::ByteWrong, headline).at(stage.span, "while this stage was verified")
+}
+
+impl Scene<'_> {
+    fn notation(&self) -> Notation {
+        self.plan.machine.panel.notation
+    }
+
+    fn address(&self, address: Address) -> String {
+        self.notation().address(address).to_string()
+    }
+
+    /// A problem at an instruction, or at the stage if the instruction has no source.
+    fn at(&self, problem: Diagnostic, pc: Address, text: &str) -> Diagnostic {
+        match source_of(self.plan, self.runs, pc) {
+            Some(span) => problem.at(span, text),
+            None => problem.at(self.runs.span, format!("{text}, at {}", self.address(pc))),
+        }
+    }
+
+    /// The same problem, with another instruction that matters.
+    fn and_at(&self, problem: Diagnostic, pc: Option<Address>, text: &str) -> Diagnostic {
+        match pc.map(|pc| (pc, source_of(self.plan, self.runs, pc))) {
+            Some((_, Some(span))) => problem.and_at(span, text),
+            Some((pc, None)) => problem.with_note(format!("{text}, at {}", self.address(pc))),
+            None => problem,
+        }
+    }
+
+    /// The stage that has a byte at an address.
+    fn owner(&self, address: Address) -> &str {
+        let holds = |stage: &&&Stage| stage.image.byte(address).is_some();
+        let near = [Some(self.runs), self.loaded];
+        let near = near.iter().flatten().find(holds).map(|stage| stage.name.as_str());
+        let any = || self.plan.stages.iter().find(|stage| stage.image.byte(address).is_some());
+        near.or_else(|| any().map(|stage| stage.name.as_str())).unwrap_or("another stage")
+    }
+
+    /// How often received data were read although no character waited.
+    fn in_vain(&self) -> u64 {
+        self.machine.board.counts().in_vain
+    }
+
+    /// What happened while the stage ran.
+    fn incidents(&self) -> impl Iterator<Item = &Incident> {
+        self.machine.board.incidents().iter().skip(self.seen)
+    }
+
+    fn serial(&self) -> Option<usize> {
+        let tape = self.roll?.reel.tape;
+        Some(cast::station(&self.plan.machine, self.plan.tapes[tape].serial))
+    }
+
+    /// The first byte of the loaded stage that is not in memory as it should be.
+    fn wrong_byte(&self) -> Option<Diagnostic> {
+        let loaded = self.loaded?;
+        let memory = &self.machine.board.memory;
+        let bytes = loaded.image.extents().flat_map(|extent| {
+            extent.bytes.iter().enumerate().map(move |(at, &byte)| (extent.base.wrapping_add(at as u16), byte))
+        });
+        let mut wrong = bytes.filter(|&(address, byte)| memory.byte(address) != byte);
+        let (address, byte) = wrong.next()?;
+        let more = wrong.count() as u64;
+        let notation = self.notation();
+        let headline = format!(
+            "`{}` was started with `{}` at `{}` instead of `{}`",
+            loaded.name,
+            notation.byte(memory.byte(address)),
+            notation.address(address),
+            notation.byte(byte)
+        );
+        let span = loaded.made_by(address).map_or(loaded.span, |place| place.span());
+        let problem = Diagnostic::error(Code::ByteWrong, headline).at(span, "this should be there");
+        Some(match more {
+            0 => problem,
+            1 => problem.with_note("1 more byte is wrong"),
+            more => problem.with_note(format!("{more} more bytes are wrong")),
+        })
+    }
+
+    fn stopped(&self, stop: Stop) -> Diagnostic {
+        match stop {
+            Stop::Incident(incident) => self.incident(incident),
+            Stop::Halted => self.halted(),
+            Stop::Endless { pc, port: Some(port) } => self.waits(pc, port),
+            Stop::Endless { pc, port: None } => {
+                let headline = format!("`{}` goes round for ever and does nothing", self.runs.name);
+                self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "in this loop")
+            }
+            Stop::Deadline | Stop::Reached(_) => {
+                let headline =
+                    format!("`{}` is not done after {}", self.runs.name, count(self.plan.limit.into(), "second"));
+                let pc = Address(self.machine.cpu.registers.pc);
+                self.at(Diagnostic::error(Code::TakesTooLong, headline), pc, "it was here")
+                    .with_help("raise `limit` under `[chain]` if it needs more")
+            }
+        }
+    }
+
+    /// What else may have led to it: reads in vain, stores that went elsewhere, a tape that is not what the plan makes.
+    fn with_background(&self, mut problem: Diagnostic) -> Diagnostic {
+        if let Some(serial) = self.serial() {
+            let used = self.machine.board.line_use(serial);
+            if self.in_vain() > used.read {
+                let note = format!("the data were read {} when no character waited", times(self.in_vain()));
+                problem = problem
+                    .with_note(note)
+                    .with_help("look whether the right status bit is tested, and whether a one or a zero means yes");
+            }
+        }
+        problem.notes.extend(self.stored_elsewhere());
+        problem.notes.extend(self.changed(Address(self.machine.cpu.registers.pc.wrapping_sub(1))));
+        self.with_tape(problem)
+    }
+
+    /// The instruction at an address is no longer the one that the stage was built with.
+    fn changed(&self, pc: Address) -> Option<String> {
+        let (built, found) = (self.runs.image.byte(pc)?, self.machine.board.memory.byte(pc));
+        let notation = self.notation();
+        (self.machine.cpu.is_halted() && built != found).then(|| {
+            let (place, found, built) = (notation.address(pc), notation.byte(found), notation.byte(built));
+            format!("{place} holds {found} by now, and `{}` was built with {built} there", self.runs.name)
+        })
+    }
+
+    /// A loader that stores most of what it reads where nothing belongs has a wrong address, or a wrong tape.
+    fn stored_elsewhere(&self) -> Option<String> {
+        let (name, loaded) = (&self.runs.name, self.loaded?);
+        let nowhere = self.incidents().find_map(|incident| match incident.what {
+            What::WritesNowhere(address) => Some(address),
+            _ => None,
+        });
+        if let Some(address) = nowhere {
+            return Some(format!("`{name}` stored at {}, where there is no memory", self.address(address)));
+        }
+        let strays = self.machine.board.strays()?;
+        let arrived = self.machine.board.arrival().map_or(0, |arrival| arrival.count);
+        (arrived < loaded.image.len() && strays.count > arrived as u64).then(|| {
+            let (low, high) = (self.address(strays.low), self.address(strays.high));
+            let range = if low == high { format!("at {low}") } else { format!("between {low} and {high}") };
+            format!("`{name}` stored {range}, where nothing of the chain belongs")
+        })
+    }
+
+    fn with_tape(&self, mut problem: Diagnostic) -> Diagnostic {
+        let Some((roll, loaded)) = self.roll.zip(self.loaded) else { return problem };
+        let given = matches!(roll.played, Played::GivenFrames | Played::GivenRecording);
+        let Home::Tape { framing, .. } = &loaded.home else { return problem };
+        if !given {
+            return problem;
+        }
+        // What an earlier stage read is of another framing.
+        let frames = roll.reel.bytes.get(self.from..).unwrap_or_default();
+        for note in verdict::notes(framing, frames, loaded, self.notation()) {
+            problem = problem.with_note(note);
+        }
+        match tapes::difference(&roll.made, &roll.reel.bytes, self.notation()) {
+            Some(difference) => problem.with_note(difference),
+            None => problem.with_note("the tape that was given is as the chain makes it"),
+        }
+    }
+}
+
+fn times(number: u64) -> String {
+    if number == 1 { "once".into() } else { format!("{number} times") }
+}

@@ -1,0 +1,129 @@
+//! From power-on to RUN: what lies in the sockets, and what the hand deposits.
+
+use super::chain::Run;
+use super::diagnose;
+use super::hand::Hand;
+use super::outcome::Event;
+use super::words::{count, seconds};
+use crate::isa::TStates;
+use crate::notation::Address;
+use crate::panel::sheet::{Action, Sheet};
+use crate::project::Home;
+use crate::source::{Code, Diagnostic};
+
+impl Run<'_> {
+    /// Memory holds noise; the hand deposits what has its home at the panel.
+    ///
+    /// # Errors
+    /// What cannot be deposited, a slip where nothing is deposited, lights that differ from the sheet.
+    pub fn power_on(&mut self) -> Result<(), Box<Diagnostic>> {
+        let plan = self.plan;
+        self.event(TStates(0), "power on and reset; memory holds noise".into(), "anything".into());
+        self.faults_are_deposited()?;
+        for (number, stage) in plan.stages.iter().enumerate() {
+            let in_socket = matches!(stage.home, Home::Socket(socket) if !self.start.empty.contains(&socket));
+            if in_socket {
+                self.announce(number);
+            }
+        }
+        for (place, &number) in self.start.stages.iter().enumerate() {
+            let stage = &plan.stages[number];
+            if !matches!(stage.home, Home::Panel(_)) {
+                continue;
+            }
+            self.deposit(number)?;
+            if place > 0 {
+                for extent in stage.image.extents() {
+                    self.machine.board.set_needed(extent.base, extent.bytes.len(), true);
+                }
+            }
+        }
+        self.machine.board.sense = self.start.sense;
+        self.machine.board.run_only_programs();
+        Ok(())
+    }
+
+    /// A fault of the hand at an address where it deposits nothing would change nothing, and look like a proof.
+    fn faults_are_deposited(&self) -> Result<(), Box<Diagnostic>> {
+        let at_panel = |stage: &&usize| matches!(self.plan.stages[**stage].home, Home::Panel(_));
+        let deposited = |address: &Address| {
+            let mut stages = self.start.stages.iter().filter(at_panel);
+            stages.any(|&stage| self.plan.stages[stage].image.byte(*address).is_some())
+        };
+        let slips = self.request.slips.iter().map(|(address, _)| *address);
+        let Some(address) = slips.chain(self.request.skips.iter().copied()).find(|address| !deposited(address)) else {
+            return Ok(());
+        };
+        let shown = self.plan.machine.panel.notation.address(address);
+        let problem = Diagnostic::error(Code::NothingToDeposit, format!("nothing is deposited at `{shown}`"));
+        Err(Box::new(problem.with_help("`--slip` and `--skip` take addresses of a stage that is toggled in")))
+    }
+
+    /// Plays the steps of the stage's deposit sheet.
+    fn deposit(&mut self, number: usize) -> Result<(), Box<Diagnostic>> {
+        let (plan, stage) = (self.plan, &self.plan.stages[number]);
+        let program = stage.program(self.sources);
+        let sheet = Sheet::new(&program, &plan.machine.panel, Some(stage.entry), self.start.sense).map_err(|error| {
+            Box::new(error.diagnostic(plan.machine.panel.notation).at(stage.span, "this stage"))
+        })?;
+        let mut hand = Hand::new(&self.request.slips, &self.request.skips);
+        for row in sheet.rows() {
+            let byte = match row.action {
+                Action::Byte { address, .. } => Some(address),
+                _ => None,
+            };
+            for step in row.steps() {
+                hand.act(step, byte, &mut self.machine)
+                    .map_err(|differs| Box::new(diagnose::differs(stage, &plan.machine, differs)))?;
+            }
+        }
+        let what = format!("deposit and verify {} of `{}`", count(stage.image.len() as u64, "byte"), stage.name);
+        let lights = "what the sheet says, row by row".into();
+        self.outcome.events.push(Event { at: TStates(0), by_hand: Some(sheet.seconds()), what, lights });
+        Ok(())
+    }
+
+    /// Says which bytes of a stage are instructions.
+    pub fn announce(&mut self, number: usize) {
+        let stage = &self.plan.stages[number];
+        let board = &mut self.machine.board;
+        for extent in stage.image.extents() {
+            for at in 0..extent.bytes.len() {
+                let address = extent.base.wrapping_add(at as u16);
+                board.set_program(address);
+                board.set_data(address, stage.code.as_ref().is_some_and(|code| !code.is_opcode(address)));
+            }
+        }
+        for &opcode in stage.code.iter().flat_map(|code| &code.opcodes) {
+            board.set_program(Address(opcode));
+            board.set_data(Address(opcode), false);
+        }
+    }
+
+    /// A failure after a fault that was asked for says what the fault was.
+    pub fn with_faults(&self, problem: Diagnostic) -> Diagnostic {
+        let notation = self.plan.machine.panel.notation;
+        let right = |address| {
+            let right = self.start.stages.iter().find_map(|&stage| self.plan.stages[stage].image.byte(address));
+            right.map_or("nothing".into(), |right| notation.byte(right).to_string())
+        };
+        let problem = self.request.slips.iter().fold(problem, |problem, &(address, byte)| {
+            let (place, byte) = (notation.address(address), notation.byte(byte));
+            problem.with_note(format!("the slip: {place} was set to {byte} instead of {}", right(address)))
+        });
+        let problem = self.request.skips.iter().fold(problem, |problem, &address| {
+            let place = notation.address(address);
+            problem.with_note(format!("the skip: {} was not deposited at {place}", right(address)))
+        });
+        self.outcome.tapes.iter().fold(problem, |problem, tape| match self.request.after.get(&tape.name) {
+            Some(&after) if after < 0.0 => {
+                problem.with_note(format!("the tape `{}` ran for {} when RUN was pressed", tape.name, seconds(-after)))
+            }
+            Some(&after) => {
+                let after = seconds(after);
+                problem.with_note(format!("the tape `{}` was started {after} after the stage that reads it", tape.name))
+            }
+            None => problem,
+        })
+    }
+}

@@ -1,0 +1,208 @@
+//! The tapes of a rehearsal: what stands on them, and how it comes down the line.
+
+use std::collections::BTreeMap;
+
+use super::serial::{Feed, HeardCharacter};
+use crate::audio::{self, Preset, Reading};
+use crate::line::Parity;
+use crate::notation::Notation;
+use crate::project::{Plan, Reel, Start, Tape, recording, reels};
+use crate::source::{Code, Diagnostic, Diagnostics};
+
+/// What is played in place of what the chain makes for a tape.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Given {
+    /// Frames, at the pace of the line.
+    Frames(Vec<u8>),
+    /// A recording: its characters when they were heard, as long as they were.
+    Recording(Reading),
+}
+
+/// How a tape is played.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Played {
+    /// The frames that `build` writes, at the pace of the line.
+    Frames,
+    /// The recording that `build` writes, read back.
+    Recording,
+    /// Frames that were given.
+    GivenFrames,
+    /// A recording that was given.
+    GivenRecording,
+}
+
+/// A tape in the player.
+#[derive(Debug)]
+pub struct Roll {
+    /// What stands on it.
+    pub reel: Reel,
+    /// What the chain makes for it.
+    pub made: Vec<u8>,
+    /// How it comes down the line.
+    pub feed: Feed,
+    /// How it is played.
+    pub played: Played,
+}
+
+/// The least difference of speeds that counts as another speed: a tape player is allowed as much.
+const OTHER_SPEED: f64 = 0.05;
+
+/// Bits of a heard character, from its start bit to its first stop bit.
+const HEARD_BITS: f64 = 10.0;
+
+/// The tapes of a start; with `sound`, those that are recorded are played from their recordings.
+///
+/// # Errors
+/// What cannot be put on a tape, a recording that does not fit its line, and one that reads back otherwise.
+pub fn rolls(
+    plan: &Plan,
+    start: &Start,
+    given: &BTreeMap<String, Given>,
+    sound: bool,
+) -> Result<Vec<Roll>, Diagnostics> {
+    let frames = given.iter().map(|(name, given)| (name.clone(), given.frames())).collect();
+    let (reels, made) = (reels(plan, start, &frames)?, reels(plan, start, &BTreeMap::new())?);
+    let (mut rolls, mut problems) = (Vec::new(), Diagnostics::default());
+    for (reel, made) in reels.into_iter().zip(made) {
+        match roll(plan, reel, made.bytes, given, sound) {
+            Ok(roll) => rolls.push(roll),
+            Err(problem) => problems.push(*problem),
+        }
+    }
+    if problems.has_errors() { Err(problems) } else { Ok(rolls) }
+}
+
+fn roll(
+    plan: &Plan,
+    reel: Reel,
+    made: Vec<u8>,
+    given: &BTreeMap<String, Given>,
+    sound: bool,
+) -> Result<Roll, Box<Diagnostic>> {
+    let tape = &plan.tapes[reel.tape];
+    let given = given.get(&tape.name);
+    let placed = |problem: Diagnostic| match reel.programs.first() {
+        Some(first) => Box::new(problem.at(plan.stages[first.stage].span, "this stage is read from it")),
+        None => Box::new(problem),
+    };
+    if let Some(preset) = tape.sound.filter(|_| !matches!(given, Some(Given::Frames(_)))) {
+        fits(plan, tape, preset).map_err(|problem| placed(*problem))?;
+    }
+    let (feed, played) = match (given, tape.sound.filter(|_| sound)) {
+        (Some(Given::Recording(reading)), _) => (heard(reading), Played::GivenRecording),
+        (Some(Given::Frames(frames)), _) => (Feed::new(frames), Played::GivenFrames),
+        (None, Some(preset)) => {
+            let reading = read_back(&tape.name, &made, preset).map_err(|problem| placed(*problem))?;
+            (heard(&reading), Played::Recording)
+        }
+        (None, None) => (Feed::new(&made), Played::Frames),
+    };
+    Ok(Roll { reel, made, feed, played })
+}
+
+impl Given {
+    fn frames(&self) -> Vec<u8> {
+        match self {
+            Given::Frames(frames) => frames.clone(),
+            Given::Recording(reading) => reading.values(),
+        }
+    }
+}
+
+fn heard(reading: &Reading) -> Feed {
+    Feed::heard(reading.bytes.iter().map(|heard| HeardCharacter {
+        from: heard.from,
+        bit: (heard.to - heard.from) / HEARD_BITS,
+        byte: heard.value,
+    }))
+}
+
+/// Whether the sound of a tape is what its line carries.
+fn fits(plan: &Plan, tape: &Tape, preset: &Preset) -> Result<(), Box<Diagnostic>> {
+    let serial = &plan.machine.serial[tape.serial];
+    let Some(line) = serial.line else { return Ok(()) };
+    let speed = f64::from(line.speed.hundredths()) / 100.0;
+    let baud = preset.modulation.baud();
+    let unlike = |what: String| {
+        let headline =
+            format!("the tape `{}` is recorded {what}, and its line `{}` is `{line}`", tape.name, serial.name);
+        let help = "give the tape the `sound` of its line, or the line the format of the sound";
+        Err(Box::new(Diagnostic::error(Code::FormatDiffers, headline).with_help(help)))
+    };
+    if (baud / speed - 1.0).abs() > OTHER_SPEED {
+        return unlike(format!("as `{}`, at `{baud}` baud", preset.name));
+    }
+    if line.data_bits != 8 || line.parity != Parity::None {
+        return unlike("with 8 data bits and no parity".into());
+    }
+    Ok(())
+}
+
+/// The recording that `build` writes of a tape, read back; each frame must be there again.
+fn read_back(name: &str, frames: &[u8], preset: &Preset) -> Result<Reading, Box<Diagnostic>> {
+    let refuse = |why: String| {
+        let headline = format!("the tape `{name}` cannot be played as a recording: {why}");
+        Box::new(Diagnostic::error(Code::TapeUnfit, headline))
+    };
+    let (wav, _) = recording(frames, preset).map_err(|error| refuse(error.to_string()))?;
+    let reading = audio::read(&wav[..], &preset.modulation, |_| ()).map_err(|error| refuse(error.to_string()))?;
+    let found = reading.values();
+    if found == frames {
+        return Ok(reading);
+    }
+    let headline = format!("the recording of the tape `{name}` does not read back as it was written");
+    let note = difference(frames, &found, Notation::default());
+    let note = note.unwrap_or_else(|| format!("it has {} frames, {} were written", found.len(), frames.len()));
+    Err(Box::new(Diagnostic::error(Code::ByteWrong, headline).with_note(note)))
+}
+
+/// Where a tape first differs from what the chain makes, in words. How long the leaders are does not matter.
+pub fn difference(made: &[u8], found: &[u8], notation: Notation) -> Option<String> {
+    let leader = made.first().copied();
+    let behind = |frames: &[u8]| frames.iter().take_while(|&&frame| Some(frame) == leader).count();
+    let (skipped, begins) = (behind(made), behind(found));
+    let (wanted, given) = (&made[skipped..], &found[begins..]);
+    let same = wanted.iter().zip(given).take_while(|(wanted, given)| wanted == given).count();
+    let at = begins + same;
+    let counts = format!("it has {} frames, the chain makes {}", found.len(), made.len());
+    match (wanted.get(same), given.get(same)) {
+        (None, None) => None,
+        (Some(wanted), Some(given)) => Some(format!(
+            "frame {at} of the tape is {}, and the chain makes {} there; {counts}",
+            notation.byte(*given),
+            notation.byte(*wanted)
+        )),
+        (Some(_), None) => Some(format!("the tape ends early, behind frame {at}; {counts}")),
+        (None, Some(_)) => Some(format!("the tape goes on behind frame {at}, where it should end; {counts}")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_recording_reads_back_frame_for_frame() {
+        for preset in &audio::PRESETS {
+            let frames: Vec<u8> = (0..=255).chain([0; 20]).collect();
+            let reading = read_back("one", &frames, preset).unwrap();
+            assert_eq!(reading.values(), frames, "{}", preset.name);
+        }
+    }
+
+    #[test]
+    fn the_first_frame_that_differs_is_named() {
+        let differs = |found: &[u8]| difference(&[0, 0, 0, 1, 2, 3], found, Notation::Octal);
+        assert_eq!(differs(&[0, 0, 0, 1, 2, 3]), None);
+        assert_eq!(differs(&[0, 1, 2, 3]), None, "a shorter leader is no damage");
+        let says = |found: &[u8], words: &str| {
+            let text = differs(found).unwrap();
+            assert!(text.starts_with(words), "{text}");
+        };
+        says(&[0, 0, 0, 1, 7, 3], "frame 4 of the tape is 007, and the chain makes 002 there");
+        says(&[0, 0, 0, 1, 3], "frame 4 of the tape is 003, and the chain makes 002 there; it has 5 frames");
+        says(&[0, 0, 0, 1, 2], "the tape ends early, behind frame 5");
+        says(&[0, 0, 0, 1, 2, 3, 4], "the tape goes on behind frame 6");
+        says(&[], "the tape ends early, behind frame 0");
+    }
+}

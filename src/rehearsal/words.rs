@@ -1,0 +1,12 @@
+//! Numbers with what they count.
+
+/// `1 byte`, `2 bytes`.
+pub fn count(number: u64, what: &str) -> String {
+    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
+}
+
+/// A length of time with as many digits as matter: `3 s`, `0.5 s`.
+pub fn seconds(seconds: f64) -> String {
+    let text = format!("{seconds:.3}");
+    format!("{} s", text.trim_end_matches('0').trim_end_matches('.'))
+}
