@@ -110,6 +110,7 @@ impl Board {
             heard: station.heard(),
             is_waiting: station.is_waiting(),
             frame: station.frame(),
+            is_off: station.is_off(),
             refusal: station.refusal(),
             set_by: station.set_by(),
         }

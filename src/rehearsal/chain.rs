@@ -24,6 +24,8 @@ pub struct Request {
     pub slips: Vec<(Address, u8)>,
     /// Addresses whose deposit the hand leaves out.
     pub skips: Vec<Address>,
+    /// How the hand sets the sense switches, where that is not what the plan says.
+    pub sense: Option<u8>,
     /// What is played in place of what the chain makes, by the names of the tapes.
     pub tapes: BTreeMap<String, Given>,
     /// Seconds from the start of the stage that reads it to the start of a tape, by its name, where that is not what
@@ -58,6 +60,7 @@ pub fn rehearse<'a>(
         start,
         request,
         sources,
+        sense: request.sense.unwrap_or(start.sense),
         machine,
         rolls,
         played: BTreeMap::new(),
@@ -82,6 +85,8 @@ pub(super) struct Run<'a> {
     pub start: &'a Start,
     pub request: &'a Request,
     pub sources: &'a SourceMap,
+    /// How the sense switches stand.
+    pub sense: u8,
     pub machine: Machine,
     pub rolls: Vec<Roll>,
     /// The number that the first character of each tape has on its line.
@@ -144,6 +149,7 @@ impl Run<'_> {
             entered: now,
             arrived: arrived.filter(|_| matches!(stage.home, Home::Tape { .. })),
             margin: None,
+            mismatch: None,
             stack: None,
         });
     }

@@ -1,12 +1,12 @@
 //! How near reads came to losing a character, and whether chips are set up for the lines that they sit on.
 
 use super::chain::Run;
-use super::outcome::LineMargin;
+use super::outcome::{LineMargin, Mismatch};
 use super::places::source_of;
 use super::records::LineUse;
 use super::serial::{Format, Frame, RefusalCause};
 use crate::project::{Chip, Home, Serial, Stage};
-use crate::source::{Code, Diagnostic};
+use crate::source::{Code, Diagnostic, Severity};
 
 /// How a chip's set-up and its line differ.
 enum Difference {
@@ -36,8 +36,9 @@ impl Run<'_> {
         }
     }
 
-    /// Compares how the stage that ran left the chips with what their lines carry. Other stop bits are a warning, for they
-    /// are heard all the same; whatever else differs is the cause of what came of it, and takes its place.
+    /// Compares how the stage that ran left the chips with what their lines carry. Other stop bits are heard all the same:
+    /// a warning to who sends, and a line of the report for who does not. Whatever else differs is the cause of what came
+    /// of it, and takes its place.
     ///
     /// # Errors
     /// The difference, with what came of it, or else what was the problem before.
@@ -57,9 +58,9 @@ impl Run<'_> {
         for (number, serial) in plan.machine.serial.iter().enumerate() {
             let Some(line) = serial.line else { continue };
             let used = self.machine.board.line_use(station);
-            let matters = listens == Some(number) || used.read > 0 || !self.machine.board.sent(station).is_empty();
+            let sends = !self.machine.board.sent(station).is_empty();
             station += 1;
-            if !matters {
+            if listens != Some(number) && used.read == 0 && !sends {
                 continue;
             }
             if let Some(problem) = self.refused(runs, serial, used) {
@@ -71,6 +72,7 @@ impl Run<'_> {
             }
             match difference(frame, serial, Format::from(line)) {
                 None => {}
+                Some(Difference::StopBits) if !sends => self.note_mismatch(serial, frame),
                 Some(Difference::StopBits) => {
                     let problem = self.other_stop_bits(runs, serial, used, frame);
                     self.outcome.problems.push(problem);
@@ -86,6 +88,14 @@ impl Run<'_> {
             }
         }
         done
+    }
+
+    /// Who only listens is not hurt by other stop bits; the report says so.
+    fn note_mismatch(&mut self, serial: &Serial, frame: Frame) {
+        let format = serial.line.map(|line| line.to_string()).unwrap_or_default();
+        if let Some(stage) = self.outcome.stages.last_mut() {
+            stage.mismatch = Some(Mismatch { line: serial.name.clone(), set: frame.format.to_string(), format });
+        }
     }
 
     /// A problem at the instruction that set a chip up.
@@ -122,10 +132,15 @@ impl Run<'_> {
         let headline =
             format!("`{}` sets `{}` to `{}`, and the line is `{line}`", runs.name, serial.name, frame.format);
         let mut problem = self.set_up(headline, runs, used);
-        problem.severity = crate::source::Severity::Warning;
+        problem.severity = Severity::Warning;
+        let more = serial.line.is_some_and(|line| frame.format.stop_halves > Format::from(line).stop_halves);
+        let sends = match more {
+            true => "what it sends has longer stops than the line asks for, which takes more time",
+            false => "what it sends has shorter stops than the line asks for: a printing machine may need them",
+        };
         problem
             .with_note("it hears all the same: a receiver looks at the first stop bit only")
-            .with_note("what it sends has the chip's stop bits: a printer that needs two may stumble over one")
+            .with_note(sends)
             .with_help("set the chip to the format of the line, or correct `line` in the machine file")
     }
 

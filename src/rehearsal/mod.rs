@@ -36,7 +36,7 @@ pub use chain::{Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
-pub use outcome::{Event, Gap, LineMargin, Outcome, StageOutcome, TapeOutcome};
+pub use outcome::{Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
 pub use recorder::Trace;
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
 pub use recurrence::Turn;

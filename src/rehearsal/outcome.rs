@@ -85,6 +85,8 @@ pub struct StageOutcome {
     pub arrived: Option<(TStates, TStates)>,
     /// The tightest read while it was running.
     pub margin: Option<LineMargin>,
+    /// It gave a chip other stop bits than its line has and sent nothing, so that it does no harm.
+    pub mismatch: Option<Mismatch>,
     /// The deepest stack while it was running.
     pub stack: Option<StackUse>,
 }
@@ -108,6 +110,17 @@ pub struct TapeOutcome {
     pub ends: TStates,
     /// When the last stage on it was started: from then on it may be stopped.
     pub done: Option<TStates>,
+}
+
+/// A chip that is set up otherwise than its line, and hears all the same.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mismatch {
+    /// What is on the line.
+    pub line: String,
+    /// How the chip is set up.
+    pub set: String,
+    /// Speed and characters of the line.
+    pub format: String,
 }
 
 /// The tightest read of a line.

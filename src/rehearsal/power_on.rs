@@ -38,7 +38,7 @@ impl Run<'_> {
                 }
             }
         }
-        self.machine.board.sense = self.start.sense;
+        self.machine.board.sense = self.sense;
         self.machine.board.run_only_programs();
         Ok(())
     }
@@ -115,6 +115,14 @@ impl Run<'_> {
             let place = notation.address(address);
             problem.with_note(format!("the skip: {} was not deposited at {place}", right(address)))
         });
+        let problem = match self.request.sense.filter(|sense| *sense != self.start.sense) {
+            Some(sense) => problem.with_note(format!(
+                "the sense switches stood at {} instead of {}",
+                notation.byte(sense),
+                notation.byte(self.start.sense)
+            )),
+            None => problem,
+        };
         self.outcome.tapes.iter().fold(problem, |problem, tape| match self.request.after.get(&tape.name) {
             Some(&after) if after < 0.0 => {
                 problem.with_note(format!("the tape `{}` ran for {} when RUN was pressed", tape.name, seconds(-after)))

@@ -61,6 +61,8 @@ pub struct LineUse {
     pub is_waiting: bool,
     /// How a program has set the chip up; `None` while its receiver is off.
     pub frame: Option<Frame>,
+    /// It has set the chip up, and left its receiver off.
+    pub is_off: bool,
     /// How it has set it up, if that is no way to receive or send start-stop characters.
     pub refusal: Option<Refusal>,
     /// The instruction by which the set-up last became another.

@@ -27,9 +27,7 @@ impl Run<'_> {
         let entry = notation.address(stage.entry);
         let what = if place == 0 {
             let sense = match self.plan.machine.sense_port {
-                Some(_) if self.start.stages.iter().any(|&stage| self.plan.stages[stage].sense.is_some()) => {
-                    format!("sense switches {}, ", notation.byte(self.start.sense))
-                }
+                Some(_) if self.senses() => format!("sense switches {}, ", notation.byte(self.sense)),
                 _ => String::new(),
             };
             format!("EXAMINE {entry}, {sense}RUN: `{}` starts", stage.name)
@@ -37,6 +35,12 @@ impl Run<'_> {
             format!("`{}` starts at {entry}", stage.name)
         };
         self.event(self.machine.cpu.clock, what, String::new());
+    }
+
+    /// Whether it matters how the sense switches stand.
+    fn senses(&self) -> bool {
+        let cares = |&stage: &usize| self.plan.stages[stage].sense.is_some();
+        self.request.sense.is_some() || self.start.stages.iter().any(cares)
     }
 
     /// A tape is started.

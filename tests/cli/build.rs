@@ -61,6 +61,9 @@ fn a_failed_build_leaves_the_last_good_one() {
     assert_eq!(files(&chain.path("out")), before);
 }
 
+/// What is said of a tape that is played from its frames although it is recorded.
+const NOT_PLAYED: &str = "the recording of the tape one was not played: `--sound` plays it\n";
+
 /// The rehearsal plays the very bytes that are built.
 #[test]
 fn the_built_tape_is_the_rehearsed_one() {
@@ -69,5 +72,6 @@ fn the_built_tape_is_the_rehearsed_one() {
     let tape = format!("one={}", chain.path("out/tape-one.bin").display());
     let (own, built) = (chain.run(&["rehearse"]), chain.run(&["rehearse", "--tape", &tape]));
     built.assert_done();
-    assert_eq!(own.out, built.out);
+    let plain = |out: &str| out.replace(" that was given", "").replace(NOT_PLAYED, "");
+    assert_eq!(plain(&own.out), plain(&built.out));
 }

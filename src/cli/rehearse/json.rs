@@ -53,6 +53,12 @@ fn stage_json(stage: &StageOutcome) -> Value {
             "address": line.margin.pc.0,
             "at": line.margin.at.0,
         })),
+        "mismatch": stage.mismatch.as_ref().map(|mismatch| json!({
+            "severity": "warning",
+            "line": mismatch.line,
+            "set": mismatch.set,
+            "format": mismatch.format,
+        })),
         "deepest_stack": stage.stack.map(|stack| json!({
             "bytes": stack.depth(),
             "top": stack.top.0,

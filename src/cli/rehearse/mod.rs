@@ -43,6 +43,9 @@ pub struct Rehearse {
     /// Let the hand leave out the deposit at an address and not notice; may be given several times
     #[arg(long = "skip", value_name = "ADDRESS", value_parser = values::address)]
     skips: Vec<Address>,
+    /// Set the sense switches otherwise than the chain file says
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    sense: Option<u8>,
     /// What the noise in memory at power-on is drawn from
     #[arg(long, value_name = "NUMBER", default_value = "1")]
     seed: u64,
@@ -80,6 +83,7 @@ impl Rehearse {
             after: Vec::new(),
             slips: Vec::new(),
             skips: Vec::new(),
+            sense: None,
             seed: 1,
             trace: false,
         }
@@ -133,6 +137,7 @@ impl Rehearse {
             seed: self.seed,
             slips: self.slips.clone(),
             skips: self.skips.clone(),
+            sense: self.sense,
             tapes,
             after: self.after.iter().cloned().collect(),
             sound: self.sound,

@@ -58,6 +58,12 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
             notation.address(margin.pc)
         );
     }
+    if let Some(mismatch) = &stage.mismatch {
+        out += &format!(
+            "  mismatch: {} is set to `{}`, and the line is `{}`; it is heard all the same\n",
+            mismatch.line, mismatch.set, mismatch.format
+        );
+    }
     if let Some(stack) = stage.stack {
         let lowest = notation.address(stack.lowest);
         out += &format!("  deepest stack: {}, down to {lowest}\n", bytes(stack.depth().into()));

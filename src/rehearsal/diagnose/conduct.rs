@@ -61,7 +61,8 @@ impl Scene<'_> {
             return problem;
         }
         let problem = self.and_at(problem, board.stack_set_by(), "the stack pointer was loaded here");
-        problem.with_help("the stack lies in ROM: load SP with an address above RAM that is free")
+        let top = self.top_of_memory();
+        problem.with_help(format!("the stack lies in ROM: load SP with the first address above free RAM{top}"))
     }
 
     /// The program left all programs: the last instruction of one that ran is what matters.

@@ -72,6 +72,12 @@ impl Scene<'_> {
             return error(format!("`{name}` waits for ever at port `{shown}`, `{}`", known.name));
         };
         let used = self.machine.board.line_use(serial);
+        if used.is_off {
+            let problem = error(format!("`{name}` waits for a character from a chip whose receiver is off"));
+            return self
+                .and_at(problem, used.set_by, "the chip was set up here")
+                .with_help("switch the receiver on: bit 2 of the command word that follows the mode word");
+        }
         if used.frame.is_none() {
             return error(format!("`{name}` waits for a character from a chip that was never set up"))
                 .with_help("reset the chip and give it a format first");

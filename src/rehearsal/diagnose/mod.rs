@@ -178,9 +178,9 @@ impl Scene<'_> {
             let used = self.machine.board.line_use(serial);
             if self.in_vain() > used.read {
                 let note = format!("the data were read {} when no character waited", times(self.in_vain()));
-                problem = problem
-                    .with_note(note)
-                    .with_help("look whether the right status bit is tested, and whether a one or a zero means yes");
+                let help = "look whether the right status bit is tested, and whether a one or a zero means yes";
+                problem = problem.with_note(note);
+                problem.help.get_or_insert(help.into());
             }
         }
         problem.notes.extend(self.stored_elsewhere());

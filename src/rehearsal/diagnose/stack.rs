@@ -70,7 +70,7 @@ impl Scene<'_> {
     }
 
     /// Where a stack would lie well, as words to be added.
-    fn top_of_memory(&self) -> String {
+    pub(super) fn top_of_memory(&self) -> String {
         let highest = self.plan.machine.memory.iter().max_by_key(|memory| memory.base);
         highest.map_or(String::new(), |memory| {
             let top = (memory.base.index() + memory.size) as u16;

@@ -129,6 +129,11 @@ impl Station {
         self.chip.frame().filter(|_| self.chip.receives())
     }
 
+    /// Whether a program has set the chip up and left its receiver off.
+    pub fn is_off(&self) -> bool {
+        self.chip.frame().is_some() && !self.chip.receives()
+    }
+
     /// How a program has set the chip up, if that is none for start-stop characters.
     pub fn refusal(&self) -> Option<Refusal> {
         self.chip.refusal()
