@@ -179,7 +179,7 @@ fn difference(frame: Frame, serial: &Serial, line: Format) -> Option<Difference>
 
 fn with_consequence(problem: Diagnostic, done: Result<(), Box<Diagnostic>>) -> Diagnostic {
     match done {
-        Ok(()) => problem.with_note("the program did not notice, for it looks at no error bits"),
+        Ok(()) => problem.with_note("the program went on all the same"),
         Err(consequence) => problem.with_note(format!("what came of it: {}", consequence.headline)),
     }
 }

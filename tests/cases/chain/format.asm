@@ -4,5 +4,7 @@ FORMAT: MVI     A,3
         OUT     20Q
         MVI     A,11Q           ; 7E1
         OUT     20Q
+        MVI     A,'A'
+        OUT     21Q             ; the far end hears something else
         JMP     400Q
         END     FORMAT
