@@ -7,7 +7,7 @@ use super::panel_options::{PageArguments, PanelArguments};
 use super::report::Report;
 use super::values;
 use crate::notation::Address;
-use crate::panel::card::{Card as RunCard, Home, Request};
+use crate::panel::card::{Card as RunCard, Home, Request, Tape};
 use crate::panel::sheet::SheetError;
 
 /// Print the run card of a program: every action, and what the panel shows after it
@@ -55,7 +55,7 @@ impl Card {
             sense: self.sense,
             sense_port: machine.sense_port,
             home,
-            tape: self.tape.clone(),
+            tapes: self.tape.iter().map(|label| Tape { label: label.clone(), read: None }).collect(),
         };
         let Some(card) = RunCard::new(&bench.program, &machine.panel, &machine.ports, &request) else {
             return report.problem(SheetError::Empty.diagnostic(machine.panel.notation));

@@ -219,12 +219,9 @@ impl Builder<'_> {
         let machine = &self.plan.machine;
         let stage = &self.plan.stages[start.stages[0]];
         let home = if matches!(stage.home, Home::Socket(_)) { card::Home::Socket } else { card::Home::Panel };
-        let tape = start.stages.iter().find_map(|&stage| match self.plan.stages[stage].home {
-            Home::Tape { tape, .. } => Some(self.plan.tapes[tape].name.clone()),
-            _ => None,
-        });
+        let tapes = self.tapes_read(start);
         let request =
-            card::Request { entry: Some(stage.entry), sense: start.sense, sense_port: machine.sense_port, home, tape };
+            card::Request { entry: Some(stage.entry), sense: start.sense, sense_port: machine.sense_port, home, tapes };
         let Some(card) = Card::new(&stage.program(self.sources), &machine.panel, &machine.ports, &request) else {
             return;
         };
@@ -233,5 +230,17 @@ impl Builder<'_> {
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),
         };
         self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
+    }
+
+    /// The tapes of a start, with the program that starts when each has been read.
+    fn tapes_read(&self, start: &Start) -> Vec<card::Tape> {
+        // What cannot be put on a tape was told when the tapes were made.
+        let reels = reels(self.plan, start, &BTreeMap::new()).unwrap_or_default();
+        let read = |reel: &Reel| {
+            let stage = &self.plan.stages[reel.programs.last()?.stage];
+            let program = stage.program(self.sources);
+            Some(card::TapeRead { seconds: reel.seconds_to_read(self.plan)?, program, entry: stage.entry })
+        };
+        reels.iter().map(|reel| card::Tape { label: self.plan.tapes[reel.tape].name.clone(), read: read(reel) }).collect()
     }
 }

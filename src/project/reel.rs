@@ -36,6 +36,17 @@ impl Reel {
         let holds = |program: &&Written| program.blocks.iter().any(|block| block.contains(&frame));
         self.programs.iter().find(holds).map(|program| program.stage)
     }
+
+    /// Seconds from the start of the tape to the end of the last frame that carries something: as its recording lasts,
+    /// or at the pace of its line. `None` if it carries nothing, or nothing says how fast it is.
+    pub fn seconds_to_read(&self, plan: &Plan) -> Option<f64> {
+        let frames = self.programs.iter().flat_map(|program| &program.blocks).map(|block| block.end).max()?;
+        let tape = &plan.tapes[self.tape];
+        match tape.sound {
+            Some(preset) => Some(preset.pauses.leader + frames as f64 * preset.modulation.character_seconds()),
+            None => Some(plan.machine.serial[tape.serial].line?.time(frames as u64).as_secs_f64()),
+        }
+    }
 }
 
 /// The recording of a tape's frames as a WAV file, and its length in seconds.

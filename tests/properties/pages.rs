@@ -3,7 +3,7 @@
 use coldwright::drawing::{Anchor, Drawing, Item};
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
-use coldwright::panel::card::{Card, Request as CardRequest};
+use coldwright::panel::card::{Card, Request as CardRequest, Tape, TapeRead};
 use coldwright::panel::lights::{Lights, Request};
 use coldwright::panel::sheet::Sheet;
 use coldwright::panel::{Panel, Paper, Port, Ports, Program, Remark};
@@ -33,7 +33,9 @@ proptest! {
         let request = Request { cycles: 200, ..Request::default() };
         let lights = Lights::run(&program, notation, &request);
         check(&lights.draw(&program, &ports, paper))?;
-        let request = CardRequest { tape: Some(words.clone()), ..CardRequest::default() };
+        let read = TapeRead { seconds: 84.1, program: program.clone(), entry: Address(0) };
+        let tapes = vec![Tape { label: words.clone(), read: None }, Tape { label: words.clone(), read: Some(read) }];
+        let request = CardRequest { tapes, ..CardRequest::default() };
         let card = Card::new(&program, &panel, &ports, &request).unwrap();
         check(&card.draw(paper))?;
         for text in [sheet.text(), lights.text(&program, &ports), card.text()] {

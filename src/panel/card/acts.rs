@@ -40,11 +40,12 @@ pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, 
     Card { name: program.name.clone(), panel: panel.clone(), check: program.check(), facts, cautions, acts: clerk.acts }
 }
 
-struct Clerk<'a> {
+/// Writes the acts down, one after the other.
+pub(super) struct Clerk<'a> {
     program: &'a Program,
-    panel: &'a Panel,
+    pub(super) panel: &'a Panel,
     ports: &'a Ports,
-    request: &'a Request,
+    pub(super) request: &'a Request,
     entry: Address,
     hand: Hand,
     acts: Vec<Act>,
@@ -56,7 +57,7 @@ fn every(levers: Levers) -> Levers {
 }
 
 impl Clerk<'_> {
-    fn act(&mut self, action: impl Into<String>, shows: impl Into<String>, otherwise: impl Into<String>) -> &mut Act {
+    pub(super) fn act(&mut self, action: impl Into<String>, shows: impl Into<String>, otherwise: impl Into<String>) -> &mut Act {
         let (action, shows, otherwise) = (action.into(), shows.into(), otherwise.into());
         self.acts.push(Act { action, levers: None, shows, lights: None, otherwise });
         let last = self.acts.len() - 1;
@@ -125,7 +126,7 @@ impl Clerk<'_> {
         act.levers = Some(levers);
     }
 
-    fn port_words(&self, port: u8) -> String {
+    pub(super) fn port_words(&self, port: u8) -> String {
         let number = self.panel.notation.byte(port);
         match self.ports.inputs.get(&port) {
             Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
@@ -134,12 +135,9 @@ impl Clerk<'_> {
     }
 
     fn run(&mut self) {
-        if let Some(tape) = &self.request.tape {
-            self.act(
-                format!("Place the tape {tape:?} at the beginning of its leader. Do not start it."),
-                "No light changes.",
-                "No leader to be seen or heard: it is wound past its beginning. Wind back.",
-            );
+        let request = self.request;
+        if let Some(tape) = request.tapes.first() {
+            self.place(tape);
         }
         let sense = self.request.sense_port.map(|port| (port, self.request.sense));
         let rest = rest(self.program, self.entry, self.panel.notation, sense);
@@ -149,8 +147,8 @@ impl Clerk<'_> {
                 let shows = format!(
                     "WAIT goes out. The program waits for {ports}: INP flickers, the address lights stand as drawn."
                 );
-                let otherwise = "HLTA lit or another pattern: a byte is wrong, or the port answers where nothing is \
-                                 ready. STOP; check the sheet, then the port and its polarity.";
+                let otherwise = "HLTA lit or another pattern: a byte is wrong, or the port says ready when it is not. STOP; \
+                                 check sheet, port, polarity.";
                 (shows, otherwise, Some(lights.clone()))
             }
             Rest::Halts(lights) => (
@@ -165,13 +163,8 @@ impl Clerk<'_> {
             ),
         };
         self.act("RUN.", shows, otherwise).lights = lights;
-        if let Some(tape) = &self.request.tape {
-            self.act(
-                format!("Start the tape {tape:?}."),
-                "While the leader passes nothing changes; when the data come the address lights move on.",
-                "Nothing changes after the leader: wrong speed, port or cable, or no signal. Started but lost: STOP, wind \
-                 back, and go on from EXAMINE.",
-            );
+        for (at, tape) in request.tapes.iter().enumerate() {
+            self.play(tape, at == 0);
         }
     }
 }

@@ -5,6 +5,7 @@
 
 mod acts;
 mod draw;
+mod tapes;
 mod wait;
 mod write;
 
@@ -77,8 +78,28 @@ pub struct Request {
     pub sense_port: Option<u8>,
     /// How it comes into the machine.
     pub home: Home,
-    /// The tape that is started after it, by its label.
-    pub tape: Option<String>,
+    /// The tapes that are read after it, in this order.
+    pub tapes: Vec<Tape>,
+}
+
+/// A tape that is read on the way.
+#[derive(Clone, Debug)]
+pub struct Tape {
+    /// Its label.
+    pub label: String,
+    /// What is known of reading it.
+    pub read: Option<TapeRead>,
+}
+
+/// How a tape is done with.
+#[derive(Clone, Debug)]
+pub struct TapeRead {
+    /// Seconds from its start until everything on it has been read.
+    pub seconds: f64,
+    /// The last program on it, which starts then.
+    pub program: Program,
+    /// Where that starts.
+    pub entry: Address,
 }
 
 impl Card {

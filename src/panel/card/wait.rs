@@ -29,19 +29,29 @@ pub enum Rest {
     Unknown,
 }
 
-/// Runs a program from its entry: with every input all zeros, or, if it does not wait for those, all ones.
+/// Runs a program from its entry, with every input all zeros and with every input all ones. Where it waits with both, it is
+/// taken to wait where it reads fewer ports: a status that says no, not one that says yes for ever.
 pub fn rest(program: &Program, entry: Address, notation: Notation, sense: Option<(u8, u8)>) -> Rest {
     let run = |assumed| {
         let mut request = Request { start: entry, cycles: PATIENCE, assumed, ..Request::default() };
         request.inputs.extend(sense.map(|(port, byte)| (port, [byte].into())));
         of_run(&Lights::run(program, notation, &request))
     };
-    match run(0) {
-        waits @ Rest::Waits { .. } => waits,
-        first => match run(0xFF) {
-            waits @ Rest::Waits { .. } => waits,
-            _ => first,
-        },
+    match (run(0), run(0xFF)) {
+        (Rest::Waits { ports, .. }, ones @ Rest::Waits { .. }) if ones.reads() < ports.len() => ones,
+        (zeros @ Rest::Waits { .. }, _) => zeros,
+        (_, ones @ Rest::Waits { .. }) => ones,
+        (zeros, _) => zeros,
+    }
+}
+
+impl Rest {
+    /// How many ports it reads meanwhile.
+    fn reads(&self) -> usize {
+        match self {
+            Rest::Waits { ports, .. } => ports.len(),
+            Rest::Halts(_) | Rest::Unknown => 0,
+        }
     }
 }
 

@@ -1,0 +1,80 @@
+//! The acts with tapes: place, start, stop.
+
+use super::PanelLights;
+use super::acts::Clerk;
+use super::wait::{Rest, rest};
+use super::{Tape, TapeRead};
+
+impl Clerk<'_> {
+    /// The first tape is at hand before the program is started.
+    pub(super) fn place(&mut self, tape: &Tape) {
+        self.act(
+            format!("Place the tape {:?} at the beginning of its leader. Do not start it.", tape.label),
+            "No light changes.",
+            "No leader to be seen or heard: it is wound past its beginning. Wind back.",
+        );
+    }
+
+    /// A tape is read.
+    pub(super) fn play(&mut self, tape: &Tape, first: bool) {
+        let action = match first {
+            true => format!("Start the tape {:?}.", tape.label),
+            false => format!("Place the tape {:?} at the beginning of its leader and start it.", tape.label),
+        };
+        self.act(
+            action,
+            "While the leader passes nothing changes; when the data come the address lights move on.",
+            "Nothing changes after the leader: wrong speed, port or cable, or no signal. STOP, wind back, and go on from \
+             EXAMINE.",
+        );
+        match &tape.read {
+            Some(read) => self.stop(&tape.label, read),
+            None => {
+                self.act(
+                    format!("Stop the tape {:?} when the program that was on it runs.", tape.label),
+                    "The address lights leave the loop in which the tape was read.",
+                    "They stay in it: let the tape run out, then STOP, wind back, and go on from EXAMINE.",
+                );
+            }
+        }
+    }
+
+    fn stop(&mut self, label: &str, read: &TapeRead) {
+        let notation = self.panel.notation;
+        let name = &read.program.name;
+        let sense = self.request.sense_port.map(|port| (port, self.request.sense));
+        let (runs, lights): (_, Option<PanelLights>) = match rest(&read.program, read.entry, notation, sense) {
+            Rest::Waits { ports, lights } => {
+                let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
+                (format!("{name} waits for {ports}, the address lights as drawn."), Some(lights))
+            }
+            Rest::Halts(lights) => (format!("{name} has run and halts: HLTA lit, the address lights as drawn."), Some(lights)),
+            Rest::Unknown => (format!("{name} runs, from {} on.", notation.address(read.entry)), None),
+        };
+        self.act(
+            format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),
+            runs,
+            "Lights flicker as before: let it run out, STOP, wind back, go on from EXAMINE. HLTA lit elsewhere: the loader complained.",
+        )
+        .lights = lights;
+    }
+}
+
+/// A time by the clock on the wall, rounded up.
+fn time(seconds: f64) -> String {
+    let seconds = seconds.ceil() as u64;
+    match (seconds / 60, seconds % 60) {
+        (0, seconds) => format!("{seconds} s"),
+        (minutes, seconds) => format!("{minutes} min {seconds} s"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::time;
+
+    #[test]
+    fn times_are_rounded_up() {
+        assert_eq!([0.2, 59.9, 60.0, 84.1].map(time), ["1 s", "1 min 0 s", "1 min 0 s", "1 min 25 s"]);
+    }
+}
