@@ -241,6 +241,9 @@ impl Builder<'_> {
             let program = stage.program(self.sources);
             Some(card::TapeRead { seconds: reel.seconds_to_read(self.plan)?, program, entry: stage.entry })
         };
-        reels.iter().map(|reel| card::Tape { label: self.plan.tapes[reel.tape].name.clone(), read: read(reel) }).collect()
+        reels
+            .iter()
+            .map(|reel| card::Tape { label: self.plan.tapes[reel.tape].name.clone(), read: read(reel) })
+            .collect()
     }
 }

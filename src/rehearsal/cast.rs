@@ -76,8 +76,7 @@ fn seated(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
     let mut sources = SourceMap::default();
     let mut parts = Vec::new();
     for file in files {
-        let (part, problems) =
-            PartFormat::IntelHex.read(&file.part.name, &file.part.name, file.bytes, &mut sources);
+        let (part, problems) = PartFormat::IntelHex.read(&file.part.name, &file.part.name, file.bytes, &mut sources);
         match problems.iter().next() {
             Some(problem) => return Err(problem.clone()),
             None => parts.push(part),

@@ -54,7 +54,7 @@ pub fn rehearse<'a>(
         Err(problems) => return Outcome { problems, ..outcome },
     };
     let programs = start.stages.iter().map(|&stage| plan.stages[stage].program(sources)).collect();
-    let recorder = Recorder::new(plan.machine.panel.notation, programs, trace);
+    let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace);
     let mut run = Run {
         plan,
         start,
@@ -76,7 +76,8 @@ pub fn rehearse<'a>(
 }
 
 fn machine(setup: &Setup) -> Result<Machine, Diagnostics> {
-    Machine::new(setup).map_err(|error| Diagnostics::from_iter([Diagnostic::error(Code::MachineValue, error.to_string())]))
+    Machine::new(setup)
+        .map_err(|error| Diagnostics::from_iter([Diagnostic::error(Code::MachineValue, error.to_string())]))
 }
 
 /// A rehearsal under way.

@@ -148,8 +148,9 @@ impl Run<'_> {
         let line = serial.line.map(|line| line.to_string()).unwrap_or_default();
         let headline =
             format!("`{}` sets `{}` to `{}`, and the line is `{line}`", runs.name, serial.name, frame.format);
-        self.set_up(headline, runs, used)
-            .with_help("set the chip to the data bits and the parity of the line, or correct `line` in the machine file")
+        self.set_up(headline, runs, used).with_help(
+            "set the chip to the data bits and the parity of the line, or correct `line` in the machine file",
+        )
     }
 
     fn other_speed(&self, runs: &Stage, serial: &Serial, used: LineUse, frame: Frame) -> Diagnostic {

@@ -63,9 +63,8 @@ impl Run<'_> {
     fn deposit(&mut self, number: usize) -> Result<(), Box<Diagnostic>> {
         let (plan, stage) = (self.plan, &self.plan.stages[number]);
         let program = stage.program(self.sources);
-        let sheet = Sheet::new(&program, &plan.machine.panel, Some(stage.entry), self.start.sense).map_err(|error| {
-            Box::new(error.diagnostic(plan.machine.panel.notation).at(stage.span, "this stage"))
-        })?;
+        let sheet = Sheet::new(&program, &plan.machine.panel, Some(stage.entry), self.start.sense)
+            .map_err(|error| Box::new(error.diagnostic(plan.machine.panel.notation).at(stage.span, "this stage")))?;
         let mut hand = Hand::new(&self.request.slips, &self.request.skips);
         for row in sheet.rows() {
             let byte = match row.action {

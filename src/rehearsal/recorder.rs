@@ -5,13 +5,18 @@ use std::fmt::Write;
 use super::board::Board;
 use super::machine::Witness;
 use super::recurrence::Turn;
+use super::words::count;
 use crate::cpu::Cpu;
 use crate::isa::{TStates, decode};
 use crate::notation::{Address, Notation};
-use crate::panel::Program;
+use crate::panel::{Program, statement};
+use crate::source::SourceMap;
 
 /// Instructions that are remembered, to tell which loop was passed over.
 const REMEMBERED: usize = 64;
+
+/// Columns for the name of a source and a line of it.
+const PLACE: usize = 22;
 
 /// Takes a line of a trace.
 pub type Trace<'a> = dyn FnMut(&str) + 'a;
@@ -26,12 +31,18 @@ pub struct Recorder<'a> {
     notation: Notation,
     /// The programs of the chain, for the source lines of the trace.
     programs: Vec<Program>,
+    sources: &'a SourceMap,
 }
 
 impl<'a> Recorder<'a> {
     /// A recorder for the programs of a chain.
-    pub fn new(notation: Notation, programs: Vec<Program>, trace: Option<&'a mut Trace<'a>>) -> Self {
-        Recorder { recent: [0; REMEMBERED], count: 0, longest: None, trace, notation, programs }
+    pub fn new(
+        notation: Notation,
+        programs: Vec<Program>,
+        sources: &'a SourceMap,
+        trace: Option<&'a mut Trace<'a>>,
+    ) -> Self {
+        Recorder { recent: [0; REMEMBERED], count: 0, longest: None, trace, notation, programs, sources }
     }
 
     /// What the address lights show while the program waits; forgets it.
@@ -39,19 +50,27 @@ impl<'a> Recorder<'a> {
         self.longest.take().map(|(_, low, high)| (low, high))
     }
 
+    /// An instruction with its time, its place in memory, its bytes, its place in the sources, and what stands there.
     fn line(&self, cpu: &Cpu, board: &Board) -> String {
         let pc = Address(cpu.registers.pc);
         let bytes = board.memory.bytes(pc, usize::from(decode(board.memory.byte(pc)).length));
         let shown: Vec<_> = bytes.iter().map(|byte| self.notation.byte(*byte).to_string()).collect();
         let mut line = format!("{:>12}  {}  {:<11}", cpu.clock.0, self.notation.address(pc), shown.join(" "));
-        if let Some(remark) = self.programs.iter().rev().find_map(|program| program.remarks.get(&pc)) {
-            let _ = write!(line, "  {}", remark.statement);
-            if !remark.comment.is_empty() {
-                let _ = write!(line, " ; {}", remark.comment);
-            }
-        } else {
-            let _ = write!(line, "  {}", crate::panel::statement(&bytes, self.notation));
-        }
+        let source = self.programs.iter().rev().find_map(|program| Some((program, program.remarks.get(&pc)?)));
+        let Some((program, remark)) = source else {
+            let _ = write!(line, "  {:PLACE$}  {}", "", statement(&bytes, self.notation));
+            return line;
+        };
+        let place = program.image.made_by(pc).map(|position| self.sources.file_line(position)).unwrap_or_default();
+        let place = place.rsplit('/').next().unwrap_or_default();
+        let _ = write!(line, "  {place:<PLACE$}  ");
+        let as_built =
+            bytes.iter().zip(0..).all(|(byte, at)| program.image.byte(pc.wrapping_add(at)) == Some(*byte));
+        let _ = match as_built {
+            false => write!(line, "{} ; no longer {}", statement(&bytes, self.notation), remark.statement),
+            true if remark.comment.is_empty() => write!(line, "{}", remark.statement),
+            true => write!(line, "{} ; {}", remark.statement, remark.comment),
+        };
         line
     }
 }
@@ -79,7 +98,7 @@ impl Witness for Recorder<'_> {
         }
         if let Some(trace) = &mut self.trace {
             let TStates(each) = turn.length;
-            trace(&format!("{:>12}  ... {turns} more turns of {each} T-states", ""));
+            trace(&format!("{:>12}  ... {} of {each} T-states", "", count(turns, "more turn")));
         }
     }
 }

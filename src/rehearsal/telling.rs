@@ -96,11 +96,7 @@ impl Run<'_> {
             return;
         };
         let whole = loaded.image.len();
-        self.event(
-            arrival.first,
-            format!("the first byte of `{}` is stored", loaded.name),
-            lights.unwrap_or_default(),
-        );
+        self.event(arrival.first, format!("the first byte of `{}` is stored", loaded.name), lights.unwrap_or_default());
         let stored = count(whole as u64, "byte");
         let what = match arrival.count {
             count if count == whole => format!("the last of {stored} of `{}` is stored", loaded.name),

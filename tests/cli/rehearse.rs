@@ -43,7 +43,18 @@ fn a_trace_has_time_address_bytes_and_source() {
     let ran = run(&example("probe"), &["rehearse", "--trace"]);
     let first: Vec<_> = ran.out.lines().next().unwrap().split_whitespace().collect();
     assert_eq!(first[..4], ["0", "000000", "076", "003"]);
-    assert!(ran.out.contains("000002  323 010      OUT SELECT"), "{}", ran.out);
+    assert!(ran.out.contains("000002  323 010      probe.asm:9 "), "{}", ran.out);
+    assert!(ran.out.contains("  OUT SELECT"), "{}", ran.out);
+}
+
+/// What a program has changed is shown as it is, not as it was built.
+#[test]
+fn a_trace_shows_what_runs() {
+    let ran = run(&example("belfry"), &["rehearse", "--trace"]);
+    let step = |line: &&str| line.contains("keyin-mc6850.asm:26");
+    let steps: Vec<_> = ran.out.lines().filter(step).collect();
+    assert!(steps[0].ends_with("000013  000          keyin-mc6850.asm:26     KISTEP: NOP ; the tape makes this DCR L"));
+    assert!(steps.iter().any(|line| line.ends_with("000013  055          keyin-mc6850.asm:26     DCR L ; no longer KISTEP: NOP")));
 }
 
 #[test]

@@ -117,13 +117,7 @@ fn chip() -> impl Strategy<Value = ChipSetup> {
     let layout = ((0..2u8, any::<bool>()), pin(), pin(), pin(), pin()).prop_map(
         |((bit, inverted), buffer_empty, overrun, framing_error, parity_error)| {
             let data_available = StatusBit { bit, inverted };
-            ChipSetup::HardWired(StatusLayout {
-                data_available,
-                buffer_empty,
-                overrun,
-                framing_error,
-                parity_error,
-            })
+            ChipSetup::HardWired(StatusLayout { data_available, buffer_empty, overrun, framing_error, parity_error })
         },
     );
     prop_oneof![Just(ChipSetup::Mc6850), Just(ChipSetup::I8251), layout]

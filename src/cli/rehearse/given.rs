@@ -21,12 +21,15 @@ pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
         let headline = format!("it is not known how the tape `{}` sounds", tape.name);
         return Err(Diagnostic::error(Code::SoundUnfit, headline)
             .with_note(format!("`{}` is a recording", path.display()))
-            .with_help("say `sound` under `[[tape]]` in the chain file, with the name of the preset it was recorded with"));
+            .with_help(
+                "say `sound` under `[[tape]]` in the chain file, with the name of the preset it was recorded with",
+            ));
     };
     let file = BufReader::new(files::open(path)?);
     audio::read(file, &preset.modulation, |_| ()).map(Given::Recording).map_err(|error| {
         let headline = format!("`{}`: {error}", path.display());
-        Diagnostic::error(Code::RecordingUnreadable, headline).with_help("save the recording as WAV without compression")
+        Diagnostic::error(Code::RecordingUnreadable, headline)
+            .with_help("save the recording as WAV without compression")
     })
 }
 

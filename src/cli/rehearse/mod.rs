@@ -154,7 +154,9 @@ fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let problem = Diagnostic::error(Code::HomeUnknown, format!("the chain has no {what} `{name}`"));
     match nearest(name, known.iter().copied()) {
         Some(near) => problem.with_help(format!("did you mean `{near}`?")),
-        None if known.iter().all(|name| name.is_empty()) => problem.with_help(format!("the chain has no {what} with a name")),
+        None if known.iter().all(|name| name.is_empty()) => {
+            problem.with_help(format!("the chain has no {what} with a name"))
+        }
         None => problem.with_help(format!("known: {}", known.join(", "))),
     }
 }

@@ -50,8 +50,8 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
     if let Some(line) = &stage.margin {
         let margin = line.margin;
         out += &format!(
-            "  tightest read: {} T-states, {:.1} % of a character of `{}` on {}, at {}\n",
-            margin.states,
+            "  tightest read: {} to spare, {:.1} % of a character of `{}` on {}, at {}\n",
+            count(margin.states.0, "T-state"),
             margin.per_cent,
             line.format,
             line.line,

@@ -57,7 +57,12 @@ fn every(levers: Levers) -> Levers {
 }
 
 impl Clerk<'_> {
-    pub(super) fn act(&mut self, action: impl Into<String>, shows: impl Into<String>, otherwise: impl Into<String>) -> &mut Act {
+    pub(super) fn act(
+        &mut self,
+        action: impl Into<String>,
+        shows: impl Into<String>,
+        otherwise: impl Into<String>,
+    ) -> &mut Act {
         let (action, shows, otherwise) = (action.into(), shows.into(), otherwise.into());
         self.acts.push(Act { action, levers: None, shows, lights: None, otherwise });
         let last = self.acts.len() - 1;

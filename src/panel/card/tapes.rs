@@ -48,7 +48,9 @@ impl Clerk<'_> {
                 let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
                 (format!("{name} waits for {ports}, the address lights as drawn."), Some(lights))
             }
-            Rest::Halts(lights) => (format!("{name} has run and halts: HLTA lit, the address lights as drawn."), Some(lights)),
+            Rest::Halts(lights) => {
+                (format!("{name} has run and halts: HLTA lit, the address lights as drawn."), Some(lights))
+            }
             Rest::Unknown => (format!("{name} runs, from {} on.", notation.address(read.entry)), None),
         };
         self.act(

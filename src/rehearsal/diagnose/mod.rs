@@ -211,9 +211,10 @@ impl Scene<'_> {
         let strays = self.machine.board.strays()?;
         let arrived = self.machine.board.arrival().map_or(0, |arrival| arrival.count);
         // What pads a page on a tape lies beside the program in its page.
-        let near = loaded.image.extents().any(|extent| {
-            strays.high.0 >= extent.base.0 & 0xFF00 && strays.low.0 <= extent.last().0 | 0x00FF
-        });
+        let near = loaded
+            .image
+            .extents()
+            .any(|extent| strays.high.0 >= extent.base.0 & 0xFF00 && strays.low.0 <= extent.last().0 | 0x00FF);
         let is_loader = matches!(loaded.home, Home::Tape { .. });
         (is_loader && !near && arrived < loaded.image.len()).then(|| {
             let (low, high) = (self.address(strays.low), self.address(strays.high));

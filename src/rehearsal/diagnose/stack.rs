@@ -49,8 +49,7 @@ impl Scene<'_> {
     pub(super) fn stack_overwrites(&self, address: Address, pc: Address) -> Diagnostic {
         let (runs, owner) = (&self.runs.name, self.owner(address));
         let whose = if owner == runs { "the program itself".into() } else { format!("`{owner}`") };
-        let headline =
-            format!("the stack of `{runs}` grows into {whose}: it writes over `{}`", self.address(address));
+        let headline = format!("the stack of `{runs}` grows into {whose}: it writes over `{}`", self.address(address));
         let problem = self.at(Diagnostic::error(Code::WroteNeeded, headline), pc, "this pushes");
         let problem = self.and_at(problem, self.machine.board.stack_set_by(), SET_HERE);
         problem.with_help(format!("load SP with an address that has free memory below it{}", self.top_of_memory()))

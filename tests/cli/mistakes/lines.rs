@@ -73,7 +73,10 @@ fn one_stop_bit_against_two() {
         assert_eq!(ran.out.matches(&says).count(), 1, "once, though two stages set it so:\n{}", ran.out);
         let report: serde_json::Value = serde_json::from_str(&chain.run(&["rehearse", "--json"]).out).unwrap();
         let mismatch = &report["starts"][0]["stages"][0]["mismatch"];
-        assert_eq!((&mismatch["severity"], &mismatch["set"], &mismatch["format"]), (&"warning".into(), &set.into(), &line.into()));
+        assert_eq!(
+            (&mismatch["severity"], &mismatch["set"], &mismatch["format"]),
+            (&"warning".into(), &set.into(), &line.into())
+        );
     }
 }
 
@@ -108,7 +111,8 @@ fn a_wrong_divisor() {
     let says = ["divide its clock by `64`, and the clock is `16` times", "at 75 baud, and the line runs at 300 baud"];
     ran.assert_fails("format-differs", &says);
     let ran = Chain::copy("lineboot").spoil("machine.toml", "data = 0o2", "data = 0o2\nclock = 64").run(&["rehearse"]);
-    let says = ["divide its clock by `16`, and the clock is `64` times", "at 19200 baud, and the line runs at 4800 baud"];
+    let says =
+        ["divide its clock by `16`, and the clock is `64` times", "at 19200 baud, and the line runs at 4800 baud"];
     ran.assert_fails("format-differs", &says);
 }
 
@@ -133,5 +137,8 @@ fn a_mode_word_for_synchronous_operation() {
 #[test]
 fn a_receiver_that_is_off() {
     let ran = lineboot("MVI     A,67Q", "MVI     A,63Q").run(&["rehearse"]);
-    ran.assert_fails("never-ends", &["waits for a character from a chip whose receiver is off", "bit 2 of the command"]);
+    ran.assert_fails(
+        "never-ends",
+        &["waits for a character from a chip whose receiver is off", "bit 2 of the command"],
+    );
 }

@@ -37,7 +37,10 @@ fn a_rom_one_byte_over() {
 fn a_stack_in_rom() {
     let chain = Chain::copy("rooster").spoil("rooster.asm", "LDSTK   EQU     TOP", "LDSTK   EQU     BASE+777Q");
     let ran = chain.run(&["rehearse", "--start", "with the ROM"]);
-    ran.assert_fails("wrote-rom", &["`rooster` writes to ROM at", "the stack lies in ROM", "CALL SERINI", "LXI SP,LDSTK"]);
+    ran.assert_fails(
+        "wrote-rom",
+        &["`rooster` writes to ROM at", "the stack lies in ROM", "CALL SERINI", "LXI SP,LDSTK"],
+    );
 }
 
 /// The tower with the stack of its second stage elsewhere.
@@ -143,7 +146,8 @@ fn a_halt_that_waits_for_an_interrupt() {
 fn a_restart_where_nothing_lies() {
     let chain = belfry().spoil("courier.asm", "        JMP     LOADBL", "        RST     7\n        JMP     LOADBL");
     // Page zero is the loader's own, so the machine that starts elsewhere has nothing at 070.
-    let chain = chain.spoil("ports.asm", "KIPAGE  EQU     0 ", "KIPAGE  EQU     2 ").spoil("chimes.asm", "400Q", "2000Q");
+    let chain =
+        chain.spoil("ports.asm", "KIPAGE  EQU     0 ", "KIPAGE  EQU     2 ").spoil("chimes.asm", "400Q", "2000Q");
     let says = ["`courier` calls `000070` by `RST 7`, where nothing was ever loaded", "RST 7"];
     chain.run(&["rehearse"]).assert_fails("ran-unloaded", &says);
 }

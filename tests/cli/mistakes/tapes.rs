@@ -79,7 +79,9 @@ fn a_recording_of_ones_own() {
     let chain = chain.put("captured", &wav);
     let ran = chain.run(&["rehearse", "--tape", "one=captured"]);
     ran.assert_done();
-    assert!(ran.out.contains("start the recording that was given for the tape `one`: 745 characters, the first after 5 s"));
+    assert!(
+        ran.out.contains("start the recording that was given for the tape `one`: 745 characters, the first after 5 s")
+    );
     // Half a second of silence in the middle of the payload.
     let mut torn = wav.clone();
     let at = torn.len() * 8 / 10 & !1;
