@@ -64,8 +64,7 @@ impl<'a> Recorder<'a> {
         let place = program.image.made_by(pc).map(|position| self.sources.file_line(position)).unwrap_or_default();
         let place = place.rsplit('/').next().unwrap_or_default();
         let _ = write!(line, "  {place:<PLACE$}  ");
-        let as_built =
-            bytes.iter().zip(0..).all(|(byte, at)| program.image.byte(pc.wrapping_add(at)) == Some(*byte));
+        let as_built = bytes.iter().zip(0..).all(|(byte, at)| program.image.byte(pc.wrapping_add(at)) == Some(*byte));
         let _ = match as_built {
             false => write!(line, "{} ; no longer {}", statement(&bytes, self.notation), remark.statement),
             true if remark.comment.is_empty() => write!(line, "{}", remark.statement),

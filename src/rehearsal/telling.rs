@@ -87,7 +87,8 @@ impl Run<'_> {
     pub fn tell_loaded(&mut self, loaded: &Stage) {
         let notation = self.plan.machine.panel.notation;
         let lights = self.recorder.waits().map(|(low, high)| {
-            format!("address lights flicker between {} and {}", notation.address(low), notation.address(high))
+            let (low, high) = (notation.address(low), notation.address(high));
+            format!("the address lights flicker between {low} and {high}")
         });
         let Some(arrival) = self.machine.board.arrival() else {
             if let (Some(event), Some(lights)) = (self.outcome.events.last_mut(), lights) {
@@ -96,11 +97,12 @@ impl Run<'_> {
             return;
         };
         let whole = loaded.image.len();
-        self.event(arrival.first, format!("the first byte of `{}` is stored", loaded.name), lights.unwrap_or_default());
+        let lights = lights.map(|lights| format!("until then {lights}")).unwrap_or_default();
+        self.event(arrival.first, format!("the first byte of `{}` is stored", loaded.name), lights);
         let stored = count(whole as u64, "byte");
         let what = match arrival.count {
             count if count == whole => format!("the last of {stored} of `{}` is stored", loaded.name),
-            count => format!("no more than {count} of {stored} of `{}` are stored", loaded.name),
+            count => format!("no more than {count} of {stored} of `{}` have come", loaded.name),
         };
         self.event(arrival.last, what, String::new());
     }

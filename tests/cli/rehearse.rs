@@ -54,7 +54,11 @@ fn a_trace_shows_what_runs() {
     let step = |line: &&str| line.contains("keyin-mc6850.asm:26");
     let steps: Vec<_> = ran.out.lines().filter(step).collect();
     assert!(steps[0].ends_with("000013  000          keyin-mc6850.asm:26     KISTEP: NOP ; the tape makes this DCR L"));
-    assert!(steps.iter().any(|line| line.ends_with("000013  055          keyin-mc6850.asm:26     DCR L ; no longer KISTEP: NOP")));
+    assert!(
+        steps
+            .iter()
+            .any(|line| line.ends_with("000013  055          keyin-mc6850.asm:26     DCR L ; no longer KISTEP: NOP"))
+    );
 }
 
 #[test]

@@ -84,7 +84,7 @@ fn a_recording_of_ones_own() {
     );
     // Half a second of silence in the middle of the payload.
     let mut torn = wav.clone();
-    let at = torn.len() * 8 / 10 & !1;
+    let at = (torn.len() * 8 / 10) & !1;
     torn[at..at + 44_100].fill(0);
     let chain = chain.put("torn.wav", &torn);
     let ran = chain.run(&["rehearse", "--tape", "one=torn.wav"]);
