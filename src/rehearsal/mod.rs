@@ -46,4 +46,3 @@ pub use serial::{
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};
 pub use tapes::{Given, Played};
-pub use words::{count, seconds};

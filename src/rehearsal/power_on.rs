@@ -4,9 +4,9 @@ use super::chain::Run;
 use super::diagnose;
 use super::hand::Hand;
 use super::outcome::Event;
-use super::words::{count, seconds};
+use super::words::seconds;
 use crate::isa::TStates;
-use crate::notation::Address;
+use crate::notation::{Address, counted};
 use crate::panel::sheet::{Action, Sheet};
 use crate::project::Home;
 use crate::source::{Code, Diagnostic};
@@ -76,7 +76,7 @@ impl Run<'_> {
                     .map_err(|differs| Box::new(diagnose::differs(stage, &plan.machine, differs)))?;
             }
         }
-        let what = format!("deposit and verify {} of `{}`", count(stage.image.len() as u64, "byte"), stage.name);
+        let what = format!("deposit and verify {} of `{}`", counted(stage.image.len(), "byte"), stage.name);
         let lights = "what the sheet says, row by row".into();
         self.outcome.events.push(Event { at: TStates(0), by_hand: Some(sheet.seconds()), what, lights });
         Ok(())

@@ -5,10 +5,9 @@ use std::fmt::Write;
 use super::board::Board;
 use super::machine::Witness;
 use super::recurrence::Turn;
-use super::words::count;
 use crate::cpu::Cpu;
 use crate::isa::{TStates, decode};
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::panel::{Program, statement};
 use crate::source::SourceMap;
 
@@ -97,7 +96,7 @@ impl Witness for Recorder<'_> {
         }
         if let Some(trace) = &mut self.trace {
             let TStates(each) = turn.length;
-            trace(&format!("{:>12}  ... {} of {each} T-states", "", count(turns, "more turn")));
+            trace(&format!("{:>12}  ... {} of {each} T-states", "", counted(turns, "more turn")));
         }
     }
 }

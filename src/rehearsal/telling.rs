@@ -4,8 +4,9 @@ use super::chain::Run;
 use super::machine::Stop;
 use super::outcome::{Event, TapeOutcome};
 use super::tapes::Played;
-use super::words::{count, seconds};
+use super::words::seconds;
 use crate::isa::TStates;
+use crate::notation::counted;
 use crate::project::{Home, Stage};
 
 /// Characters that are shown of what a stage sends.
@@ -45,8 +46,8 @@ impl Run<'_> {
 
     /// A tape is started.
     pub fn tell_played(&mut self, tape: &TapeOutcome) {
-        let frames = count(tape.frames as u64, "frame");
-        let characters = count(tape.frames as u64, "character");
+        let frames = counted(tape.frames, "frame");
+        let characters = counted(tape.frames, "character");
         let (name, clock) = (&tape.name, self.outcome.clock_hz as f64);
         let what = match tape.played {
             Played::Frames => format!("the tape `{name}`: {frames}"),
@@ -99,7 +100,7 @@ impl Run<'_> {
         let whole = loaded.image.len();
         let lights = lights.map(|lights| format!("until then {lights}")).unwrap_or_default();
         self.event(arrival.first, format!("the first byte of `{}` is stored", loaded.name), lights);
-        let stored = count(whole as u64, "byte");
+        let stored = counted(whole, "byte");
         let what = match arrival.count {
             count if count == whole => format!("the last of {stored} of `{}` is stored", loaded.name),
             count => format!("no more than {count} of {stored} of `{}` have come", loaded.name),
@@ -120,7 +121,7 @@ impl Run<'_> {
         });
         self.outcome.events.extend(told);
         if let Some(next) = outputs.get(SHOWN_OUTPUTS) {
-            let what = format!("`{}` puts out {} more while it is watched", stage.name, count(more, "byte"));
+            let what = format!("`{}` puts out {} more while it is watched", stage.name, counted(more, "byte"));
             self.outcome.events.push(Event { at: next.at, by_hand: None, what, lights: String::new() });
         }
     }
@@ -151,7 +152,7 @@ impl Run<'_> {
             let Some(first) = sent.first() else { continue };
             let text: String = sent.iter().take(SHOWN).map(|sent| char::from(sent.byte & 0x7F)).collect();
             let more = if sent.len() > SHOWN { " ..." } else { "" };
-            let characters = count(sent.len() as u64, "character");
+            let characters = counted(sent.len(), "character");
             let what = format!("`{name}` sends {characters} to {}: {text:?}{more}", serial.name);
             self.outcome.events.push(Event { at: first.at, by_hand: None, what, lights: String::new() });
         }

@@ -1,9 +1,4 @@
-//! Numbers with what they count.
-
-/// `1 byte`, `2 bytes`.
-pub fn count(number: u64, what: &str) -> String {
-    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
-}
+//! Times in words.
 
 /// A length of time with as many digits as matter: `3 s`, `0.5 s`.
 pub fn seconds(seconds: f64) -> String {

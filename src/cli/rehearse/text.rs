@@ -1,8 +1,8 @@
 //! The timeline and the margins as people read them.
 
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::project::Plan;
-use crate::rehearsal::{Outcome, Played, StageOutcome, count};
+use crate::rehearsal::{Outcome, Played, StageOutcome};
 
 /// The timeline and the margins for people.
 pub fn text(plan: &Plan, outcome: &Outcome) -> String {
@@ -36,7 +36,7 @@ pub fn text(plan: &Plan, outcome: &Outcome) -> String {
     }
     let verdict = if outcome.is_proven() { "proven" } else { "failed" };
     let seconds = outcome.seconds(outcome.ended);
-    let instructions = count(outcome.instructions, "instruction");
+    let instructions = counted(outcome.instructions, "instruction");
     out + &format!("{verdict}: {seconds:.3} s of the machine, {instructions}\n")
 }
 
@@ -51,7 +51,7 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
         let margin = line.margin;
         out += &format!(
             "  tightest read: {} to spare, {:.1} % of a character of `{}` on {}, at {}\n",
-            count(margin.states.0, "T-state"),
+            counted(margin.states.0, "T-state"),
             margin.per_cent,
             line.format,
             line.line,
@@ -72,7 +72,7 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
 }
 
 fn bytes(number: usize) -> String {
-    count(number as u64, "byte")
+    counted(number, "byte")
 }
 
 /// `2 min 5 s`

@@ -1,10 +1,9 @@
 //! What went wrong on a serial line: a character lost, a wait that does not end, a port where nothing is.
 
 use super::Scene;
-use crate::notation::Address;
+use crate::notation::{Address, counted};
 use crate::project::Reel;
 use crate::rehearsal::incident::{Incident, What};
-use crate::rehearsal::words::count;
 use crate::source::{Code, Diagnostic};
 
 impl Scene<'_> {
@@ -110,7 +109,7 @@ impl Scene<'_> {
             }
             arrived => format!(
                 "the tape `{tape}` is over, and `{name}` has stored `{arrived}` of {} of `{}`",
-                count(whole as u64, "byte"),
+                counted(whole, "byte"),
                 loaded.name
             ),
         };
@@ -123,6 +122,6 @@ impl Scene<'_> {
         };
         let read = self.machine.board.line_use(serial).read;
         let were = if read == 1 { "was" } else { "were" };
-        problem.with_note(format!("{} {were} read from the line so far", count(read, "character")))
+        problem.with_note(format!("{} {were} read from the line so far", counted(read, "character")))
     }
 }

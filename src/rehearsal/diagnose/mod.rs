@@ -11,8 +11,7 @@ use super::incident::{Incident, What};
 use super::machine::{Machine, Stop};
 use super::places::source_of;
 use super::tapes::{self, Played, Roll};
-use super::words::count;
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::project::{self, Home, Plan, Stage};
 use crate::source::{Code, Diagnostic};
 
@@ -163,8 +162,7 @@ impl Scene<'_> {
                 self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "in this loop")
             }
             Stop::Deadline | Stop::Reached(_) => {
-                let headline =
-                    format!("`{}` is not done after {}", self.runs.name, count(self.plan.limit.into(), "second"));
+                let headline = format!("`{}` is not done after {}", self.runs.name, counted(self.plan.limit, "second"));
                 let pc = Address(self.machine.cpu.registers.pc);
                 self.at(Diagnostic::error(Code::TakesTooLong, headline), pc, "it was here")
                     .with_help("raise `limit` under `[chain]` if it needs more")
