@@ -22,6 +22,48 @@ fn a_page_takes_about_ten_seconds() {
     assert_eq!(start["stages"].as_array().unwrap().len(), 3);
 }
 
+/// What is run from a socket comes from its part files, by the way that the board is wired.
+#[test]
+fn parts_are_read_as_they_are_wired() {
+    let plain = Chain::copy("rooster");
+    let wired = Chain::copy("rooster").spoil(
+        "machine.toml",
+        "base = 0o177000",
+        "base = 0o177000\ninverted = true\ndata = [7, 6, 5, 4, 3, 2, 1, 0]\naddress = [8, 7, 6, 5, 4, 3, 2, 1, 0]",
+    );
+    let proven = |chain: &Chain| {
+        let ran = chain.run(&["rehearse"]);
+        ran.assert_done();
+        assert_eq!(chain.run(&["build"]).code, 0);
+        (ran.out, std::fs::read(chain.path("out/part-U7.hex")).unwrap())
+    };
+    let (plain, wired) = (proven(&plain), proven(&wired));
+    assert_eq!(plain.0, wired.0);
+    assert_ne!(plain.1, wired.1);
+}
+
+/// The card says what the rehearsal finds: when each tape may be stopped, and in which order they are read.
+#[test]
+fn the_card_stops_tapes_when_the_rehearsal_does() {
+    let chain = Chain::copy("belfry");
+    assert_eq!(chain.run(&["build"]).code, 0);
+    let report: serde_json::Value = serde_json::from_str(&chain.run(&["rehearse", "--sound", "--json"]).out).unwrap();
+    let start = &report["starts"][0];
+    let tape = &start["tapes"][0];
+    let states = |key: &str| tape[key].as_f64().unwrap();
+    let seconds = (states("may_be_stopped") - states("started")) / start["clock_hz"].as_f64().unwrap();
+    let card = std::fs::read_to_string(chain.path("out/card.txt")).unwrap();
+    let says = format!("Stop the tape \"one\": it is read after about {} s.", seconds.ceil());
+    assert!(card.contains(&says), "{says}\n{card}");
+    let chain = Chain::copy("rooster");
+    assert_eq!(chain.run(&["build"]).code, 0);
+    let card = std::fs::read_to_string(chain.path("out/card-without-the-ROM.txt")).unwrap();
+    let acts =
+        ["Start the tape \"twin\"", "Stop the tape \"twin\"", "Place the tape \"crow\"", "Stop the tape \"crow\""];
+    let places: Vec<_> = acts.iter().map(|act| card.find(act)).collect();
+    assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?}\n{card}");
+}
+
 #[test]
 fn the_same_rehearsal_twice_says_the_same() {
     for arguments in [&["rehearse"][..], &["rehearse", "--json"], &["rehearse", "--seed", "7"]] {

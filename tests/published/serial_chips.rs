@@ -8,8 +8,8 @@ use coldwright::isa::TStates;
 use coldwright::line::{LineFormat, Parity};
 use coldwright::notation::Address;
 use coldwright::rehearsal::{
-    ChipSetup, Feed, Format, HardWired, I8251, Machine, Mc6850, Received, SenderState, SerialChip, SerialSetup, Setup,
-    StatusBit, StatusLayout, Stop, What,
+    ChipSetup, Feed, Format, HardWired, HeardCharacter, I8251, Machine, Mc6850, Received, RefusalCause, SenderState,
+    SerialChip, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What,
 };
 
 const IDLE: SenderState = SenderState { buffer_empty: true, idle: true };
@@ -57,6 +57,21 @@ fn mc6850_control_bits_choose_format_and_divisor() {
         set_up(&mut chip, &[0x03, byte]);
         assert_eq!(format_of(&chip), Some(format), "{byte:02X}");
     }
+}
+
+/// [2] mode bits 1 and 0 zero: synchronous, and one or two sync characters follow. Bits 7 and 6 zero: no valid stop bit.
+#[test]
+fn i8251_refuses_what_is_no_start_stop_character() {
+    let set = |bytes: &[u8]| {
+        let mut chip = I8251::default();
+        set_up(&mut chip, bytes);
+        (chip.refusal().map(|refusal| (refusal.word, refusal.why)), chip.receives())
+    };
+    assert_eq!(set(&[0x8C, 0x16, 0x27]), (Some((0x8C, RefusalCause::Synchronous)), false));
+    assert_eq!(set(&[0x0C, 0x16, 0x16, 0x27]), (Some((0x0C, RefusalCause::Synchronous)), false));
+    assert_eq!(set(&[0x0E, 0x27]), (Some((0x0E, RefusalCause::NoStopBit)), false));
+    // [M] three zeros and an internal reset bring it from any state to where it takes a mode.
+    assert_eq!(set(&[0x00, 0x00, 0x00, 0x40, 0x4E, 0x27]), (None, true));
 }
 
 /// [M] power-on holds the chip in reset until a master reset; after it, TDRE reads 1.
@@ -289,6 +304,44 @@ fn a_character_is_complete_in_the_middle_of_its_stop_bit() {
     let seen = machine.board.outputs()[0].at.0;
     let complete = 1000 + 19_000;
     assert!((complete..complete + 70).contains(&seen), "{seen}");
+}
+
+/// A start-stop receiver bears a speed that is wrong by half a bit in nine, 5.6 per cent: the middle of the last data bit and
+/// that of the stop bit, 8.5 and 9.5 bits from the start edge, must fall into these bits. It follows from the definition.
+#[test]
+fn a_tape_may_run_a_little_fast_or_slow() {
+    let heard = |factor: f64| {
+        let bit = 1.0 / (1000.0 * factor);
+        let text = [0o252, 0o125, 0o200, 0o177];
+        let characters =
+            text.iter().enumerate().map(|(at, &byte)| HeardCharacter { from: at as f64 * 11.0 * bit, bit, byte });
+        let mut machine = machine(uart(), "1000 8N2", SHOW);
+        machine.board.play(0, &Feed::heard(characters), TStates(1000));
+        machine.run(TStates(200_000), &mut ());
+        let garbled = machine.board.incidents().iter().any(|incident| matches!(incident.what, What::Garbled { .. }));
+        machine.board.outputs().iter().map(|output| output.byte).eq(text) && !garbled
+    };
+    for factor in [0.95, 0.99, 1.0, 1.01, 1.05] {
+        assert!(heard(factor), "{factor}");
+    }
+    for factor in [0.9, 0.94, 1.065, 1.1] {
+        assert!(!heard(factor), "{factor}");
+    }
+}
+
+/// What ran before the machine is lost, to the character; what comes after it comes when it would have come.
+#[test]
+fn a_tape_that_runs_already() {
+    let shown = |seconds: f64| {
+        let mut machine = machine(uart(), "1000 8N2", SHOW);
+        machine.board.play(0, &Feed::new(&[0, 0, 0o123, 0o321]).passed(seconds), TStates(0));
+        machine.run(TStates(200_000), &mut ());
+        machine.board.outputs().iter().map(|output| (output.byte, output.at.0 / 100)).collect::<Vec<_>>()
+    };
+    // A character takes 11 ms, and is complete 9.5 ms after its start.
+    assert_eq!(shown(0.0), [(0, 190), (0, 410), (0o123, 630), (0o321, 850)]);
+    assert_eq!(shown(0.0105), [(0, 200), (0o123, 420), (0o321, 640)]);
+    assert_eq!(shown(1.0), []);
 }
 
 /// A program that takes longer than a character loses some, and both the chip and the watch tell.
