@@ -17,3 +17,4 @@ mod lights;
 mod media;
 mod parts;
 mod serial_chips;
+mod serial_lines;
