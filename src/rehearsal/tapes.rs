@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::serial::{Feed, HeardCharacter};
 use crate::audio::{self, Preset, Reading};
 use crate::line::Parity;
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::project::{Plan, Reel, Start, Tape, recording, reels};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
@@ -160,21 +160,32 @@ fn read_back(name: &str, frames: &[u8], preset: &Preset) -> Result<Reading, Box<
 pub fn difference(made: &[u8], found: &[u8], notation: Notation) -> Option<String> {
     let leader = made.first().copied();
     let behind = |frames: &[u8]| frames.iter().take_while(|&&frame| Some(frame) == leader).count();
-    let (skipped, begins) = (behind(made), behind(found));
-    let (wanted, given) = (&made[skipped..], &found[begins..]);
+    let begins = behind(found);
+    let (wanted, given) = (&made[behind(made)..], &found[begins..]);
     let same = wanted.iter().zip(given).take_while(|(wanted, given)| wanted == given).count();
-    let at = begins + same;
-    let counts = format!("it has {} frames, the chain makes {}", found.len(), made.len());
-    match (wanted.get(same), given.get(same)) {
-        (None, None) => None,
-        (Some(wanted), Some(given)) => Some(format!(
-            "frame {at} of the tape is {}, and the chain makes {} there; {counts}",
-            notation.byte(*given),
-            notation.byte(*wanted)
-        )),
-        (Some(_), None) => Some(format!("the tape ends early, behind frame {at}; {counts}")),
-        (None, Some(_)) => Some(format!("the tape goes on behind frame {at}, where it should end; {counts}")),
-    }
+    let (at, wanted, given) = (begins + same, &wanted[same..], &given[same..]);
+    let counts = match (found.len(), made.len()) {
+        (found, made) if found == made => String::new(),
+        (found, made) => format!("; it has {}, the chain makes {made}", counted(found, "frame")),
+    };
+    let (right, wrong) = match (wanted.split_first(), given.split_first()) {
+        (None, None) => return None,
+        (None, Some(_)) => return Some(format!("the tape goes on behind frame {at}, where it should end{counts}")),
+        (Some(_), None) => return Some(format!("the tape ends early, behind frame {at}{counts}")),
+        (Some(right), Some(wrong)) => (right, wrong),
+    };
+    let (right_byte, wrong_byte) = (notation.byte(*right.0), notation.byte(*wrong.0));
+    let only = if right.1 == wrong.1 {
+        format!("frame {at} of the tape is {wrong_byte} instead of {right_byte}")
+    } else if right.1 == given {
+        format!("the tape lacks a {right_byte} at frame {at}")
+    } else if wrong.1 == wanted {
+        format!("frame {at} of the tape, {wrong_byte}, is one too many")
+    } else {
+        let first = format!("frame {at} of the tape is {wrong_byte}, and the chain makes {right_byte} there");
+        return Some(first + &counts);
+    };
+    Some(format!("{only}, and nothing else differs from what the chain makes"))
 }
 
 #[cfg(test)]
@@ -199,8 +210,11 @@ mod tests {
             let text = differs(found).unwrap();
             assert!(text.starts_with(words), "{text}");
         };
-        says(&[0, 0, 0, 1, 7, 3], "frame 4 of the tape is 007, and the chain makes 002 there");
-        says(&[0, 0, 0, 1, 3], "frame 4 of the tape is 003, and the chain makes 002 there; it has 5 frames");
+        says(&[0, 0, 0, 1, 7, 3], "frame 4 of the tape is 007 instead of 002, and nothing else differs");
+        says(&[0, 0, 0, 1, 3], "the tape lacks a 002 at frame 4, and nothing else differs");
+        says(&[0, 0, 0, 1, 2, 2, 3], "frame 5 of the tape, 002, is one too many, and nothing else differs");
+        says(&[0, 0, 0, 1, 7, 7], "frame 4 of the tape is 007, and the chain makes 002 there");
+        says(&[0, 0, 7, 1], "frame 2 of the tape is 007, and the chain makes 001 there; it has 4 frames");
         says(&[0, 0, 0, 1, 2], "the tape ends early, behind frame 5");
         says(&[0, 0, 0, 1, 2, 3, 4], "the tape goes on behind frame 6");
         says(&[], "the tape ends early, behind frame 0");

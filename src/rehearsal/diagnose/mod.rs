@@ -230,7 +230,7 @@ impl Scene<'_> {
         }
         // What an earlier stage read is of another framing.
         let frames = roll.reel.bytes.get(self.from..).unwrap_or_default();
-        for note in verdict::notes(framing, frames, loaded, self.notation()) {
+        for note in verdict::notes(framing, (self.from, frames), loaded, self.notation()) {
             problem = problem.with_note(note);
         }
         match tapes::difference(&roll.made, &roll.reel.bytes, self.notation()) {

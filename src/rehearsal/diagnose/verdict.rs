@@ -4,20 +4,21 @@ use crate::notation::{Address, Notation};
 use crate::project::Stage;
 use crate::tape::framing::{self, Cause, End, Framing, Verdict};
 
-/// What is wrong with a tape, in words; frames are counted from where `bytes` begin.
-pub fn notes(framing: &Framing, bytes: &[u8], wanted: &Stage, notation: Notation) -> Vec<String> {
-    let reading = framing::decode(framing, bytes);
+/// What is wrong with a tape, in words. It is looked at from a frame on, given by its number and what follows; the first
+/// program from there on is the one that is wanted.
+pub fn notes(framing: &Framing, (from, frames): (usize, &[u8]), wanted: &Stage, notation: Notation) -> Vec<String> {
+    let reading = framing::decode(framing, frames);
     let mut notes = Vec::new();
     if reading.programs.is_empty() {
         notes.push(format!("the tape holds nothing of the framing `{}`", framing.name));
     }
-    for program in &reading.programs {
+    for program in reading.programs.iter().take(1) {
         for block in &program.blocks {
             if let Verdict::Bad { cause, .. } = &block.verdict {
                 notes.push(format!(
                     "the tape is damaged at frames {} to {}: {}",
-                    block.range.start,
-                    block.range.end,
+                    from + block.range.start,
+                    from + block.range.end,
                     word(cause)
                 ));
             }

@@ -18,7 +18,12 @@ fn a_byte_dropped() {
     let ran = with_tape(&bytes);
     ran.assert_fails(
         "stopped-early",
-        &["`courier` stopped at `LDBAD`", "it put 002 out to port 040", "the tape is damaged"],
+        &[
+            "`courier` stopped at `LDBAD`",
+            "it put 002 out to port 040",
+            "the tape is damaged at frames 545 to 670",
+            "the tape lacks a 002 at frame 614",
+        ],
     );
 }
 
@@ -30,6 +35,18 @@ fn a_missing_end_block() {
     bytes.extend([0; 60]);
     let says = ["all of `chimes` was read, and `courier` waits for more", "the tape has no end block"];
     with_tape(&bytes).assert_fails("never-ends", &says);
+}
+
+/// The key-in loader has no check; what it loaded has.
+#[test]
+fn a_byte_that_is_another() {
+    let mut bytes = tape(&belfry(), 0);
+    bytes[200] ^= 4;
+    let says = [
+        "`courier` was started with `070` at `000273` instead of `074`",
+        "frame 200 of the tape is 070 instead of 074",
+    ];
+    with_tape(&bytes).assert_fails("byte-wrong", &says);
 }
 
 #[test]
