@@ -56,6 +56,7 @@ impl Card {
             sense_port: machine.sense_port,
             home,
             tape: self.tape.clone(),
+            lettered: false,
         };
         let Some(card) = RunCard::new(&bench.program, &machine.panel, &machine.ports, &request) else {
             return report.problem(SheetError::Empty.diagnostic(machine.panel.notation));

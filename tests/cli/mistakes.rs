@@ -136,7 +136,8 @@ fn a_loader_overlapping_its_payload() {
 
 #[test]
 fn a_line_too_fast() {
-    let ran = belfry().spoil("machine.toml", "300 8N2", "230400 8N2").run(&["rehearse"]);
+    let chain = belfry().spoil("coldwright.toml", "sound = \"byte-300\"\n", "");
+    let ran = chain.spoil("machine.toml", "300 8N2", "230400 8N2").run(&["rehearse"]);
     ran.assert_fails("character-lost", &["lost character", "`230400 8N2` takes 95 T-states"]);
 }
 

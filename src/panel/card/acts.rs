@@ -135,8 +135,9 @@ impl Clerk<'_> {
 
     fn run(&mut self) {
         if let Some(tape) = &self.request.tape {
+            let place = if self.request.lettered { ", behind the lettering" } else { "" };
             self.act(
-                format!("Place the tape {tape:?} at the beginning of its leader. Do not start it."),
+                format!("Place the tape {tape:?} at the beginning of its leader{place}. Do not start it."),
                 "No light changes.",
                 "No leader to be seen or heard: it is wound past its beginning. Wind back.",
             );

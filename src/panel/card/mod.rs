@@ -79,6 +79,8 @@ pub struct Request {
     pub home: Home,
     /// The tape that is started after it, by its label.
     pub tape: Option<String>,
+    /// Whether lettering is punched before the leader of that tape.
+    pub lettered: bool,
 }
 
 impl Card {
