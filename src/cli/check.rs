@@ -38,7 +38,7 @@ impl Check {
 }
 
 /// Where a stage comes from, in words.
-fn home(plan: &Plan, home: &Home) -> String {
+pub(super) fn home(plan: &Plan, home: &Home) -> String {
     match home {
         Home::Panel(_) => "toggled in".into(),
         Home::Socket(number) => format!("in socket {}", plan.machine.sockets[*number].name),

@@ -51,11 +51,6 @@ fn slip(text: &str) -> Result<(Address, u8), String> {
 }
 
 impl Rehearse {
-    /// The rehearsal of all starts of a chain, without faults.
-    pub(super) fn of(chain: PathBuf) -> Self {
-        Rehearse { chain, start: None, tapes: Vec::new(), slips: Vec::new(), seed: 1, trace: false }
-    }
-
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
@@ -72,20 +67,7 @@ impl Rehearse {
             let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
             outcomes.push(rehearsal::rehearse(&plan, start, &request, &sources, trace));
         }
-        let json = report.json();
-        if json {
-            report.print(format!("{}\n", to_json(&plan, &outcomes)));
-        }
-        for outcome in outcomes {
-            if !json {
-                report.print(text(&plan, &outcome));
-            }
-            let proven = outcome.is_proven();
-            report.problems(outcome.problems, &sources);
-            if !proven {
-                report.fail();
-            }
-        }
+        tell(&plan, outcomes, &sources, report);
     }
 
     fn request(&self, plan: &Plan, report: &mut Report) -> Option<Request> {
@@ -100,6 +82,30 @@ impl Rehearse {
             tapes.insert(name.clone(), bytes);
         }
         Some(Request { seed: self.seed, slips: self.slips.clone(), tapes })
+    }
+}
+
+/// Every way to start a chain, rehearsed without faults.
+pub(super) fn all(plan: &Plan, sources: &SourceMap) -> Vec<Outcome> {
+    let request = Request::default();
+    plan.starts.iter().map(|start| rehearsal::rehearse(plan, start, &request, sources, None)).collect()
+}
+
+/// Prints what came of rehearsals; one that failed fails the run.
+pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, report: &mut Report) {
+    let json = report.json();
+    if json {
+        report.print(format!("{}\n", to_json(plan, &outcomes)));
+    }
+    for outcome in outcomes {
+        if !json {
+            report.print(text(plan, &outcome));
+        }
+        let proven = outcome.is_proven();
+        report.problems(outcome.problems, sources);
+        if !proven {
+            report.fail();
+        }
     }
 }
 
@@ -171,12 +177,12 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
     out
 }
 
-fn bytes(count: usize) -> String {
+pub(super) fn bytes(count: usize) -> String {
     if count == 1 { "1 byte".into() } else { format!("{count} bytes") }
 }
 
 /// `2 min 5 s`
-fn span(seconds: f64) -> String {
+pub(super) fn span(seconds: f64) -> String {
     let seconds = seconds.round() as u64;
     if seconds < 60 { format!("{seconds} s") } else { format!("{} min {} s", seconds / 60, seconds % 60) }
 }
