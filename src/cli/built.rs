@@ -68,7 +68,7 @@ impl Record {
             program: program(),
             inputs: inputs.collect(),
             outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), files::sum(bytes))).collect(),
-            warned: chain.warned,
+            warned: chain.warnings > 0,
             rehearsed,
         }
     }

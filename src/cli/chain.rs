@@ -29,8 +29,8 @@ pub struct LoadedChain {
     pub plan: Plan,
     /// Every file that was read, with the sum of its bytes, and every one that was looked for and is not there.
     pub inputs: Vec<Input>,
-    /// Whether something in it was warned of.
-    pub warned: bool,
+    /// How many things in it were warned of.
+    pub warnings: usize,
 }
 
 /// A file that was read with the sum of its bytes, or that was looked for in vain.
@@ -44,9 +44,9 @@ pub fn load_with_inputs(path: &Path, sources: &mut SourceMap, report: &mut Repor
     let id = sources.add(shown(&file), text, Origin::Given);
     let mut beside = Beside { folder: folder(&file), inputs };
     let (plan, problems) = project::load(sources, id, &mut beside);
-    let warned = !problems.is_empty();
+    let warnings = problems.len();
     report.problems(problems, sources);
-    plan.map(|plan| LoadedChain { plan, inputs: beside.inputs, warned })
+    plan.map(|plan| LoadedChain { plan, inputs: beside.inputs, warnings })
 }
 
 /// The folder of a chain file.
@@ -64,11 +64,19 @@ struct Beside {
     inputs: Vec<Input>,
 }
 
+impl Beside {
+    fn note(&mut self, path: PathBuf, sum: Option<u64>) {
+        if !self.inputs.iter().any(|(known, _)| *known == path) {
+            self.inputs.push((path, sum));
+        }
+    }
+}
+
 impl Files for Beside {
     fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
         let path = self.folder.join(path);
         let bytes = files::read(&path)?;
-        self.inputs.push((path.clone(), Some(files::sum(&bytes))));
+        self.note(path.clone(), Some(files::sum(&bytes)));
         Ok((shown(&path), bytes))
     }
 }
@@ -77,13 +85,13 @@ impl Loader for Beside {
     fn load(&mut self, name: &str, from: &str) -> Result<Loaded, LoadError> {
         let loaded = Disk { folders: std::slice::from_ref(&self.folder) }.load(name, from)?;
         // A file that is put where this one was looked for first, or before a built-in one, would take its place.
-        for folder in [Path::new(from).parent().unwrap_or(Path::new("")), &self.folder] {
-            let path = folder.join(name);
+        let beside = Path::new(from).parent().unwrap_or(Path::new(""));
+        for path in [beside.join(name), self.folder.join(name)] {
             if shown(&path) == loaded.name {
-                self.inputs.push((path, Some(files::sum(&loaded.bytes))));
+                self.note(path, Some(files::sum(&loaded.bytes)));
                 break;
             }
-            self.inputs.push((path, None));
+            self.note(path, None);
         }
         Ok(loaded)
     }

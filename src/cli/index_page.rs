@@ -30,7 +30,7 @@ pub fn index_page(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
         Some(outcomes) => outcomes.iter().for_each(|outcome| verdict(plan, outcome, &mut out)),
         None => out += "<p>Not rehearsed since it was built: <code>coldwright build --rehearse</code> does both.</p>\n",
     }
-    out += "<h2>Mind</h2>\n<ul>\n";
+    out += "<h2>Cautions</h2>\n<ul>\n";
     for caution in cautions(plan) {
         let _ = writeln!(out, "<li>{}</li>", escape(&caution));
     }
@@ -195,7 +195,7 @@ fn groups(artefacts: &[Artefact]) -> Vec<&str> {
 
 /// The files of a group: its pictures, then links to all of it.
 fn files(group: &str, artefacts: &[Artefact], out: &mut String) {
-    let _ = writeln!(out, "<section>\n<h2>{}</h2>\n<div class=\"pictures\">", escape(group));
+    let _ = write!(out, "<h2>{}</h2>\n<div class=\"pictures\">", escape(group));
     let made: Vec<_> = artefacts.iter().filter(|made| made.group == group).collect();
     for picture in made.iter().filter(|made| made.file.ends_with(".svg")) {
         let page = picture.file.replace(".svg", ".html");
@@ -211,7 +211,7 @@ fn files(group: &str, artefacts: &[Artefact], out: &mut String) {
         let (file, title) = (escape(&made.file), escape(&made.title));
         let _ = writeln!(out, "<li><a href=\"{file}\">{title}</a> <small>{file}</small></li>");
     }
-    *out += "</ul>\n</section>\n";
+    *out += "</ul>\n";
 }
 
 const STYLE: &str = "\
@@ -224,6 +224,7 @@ td, small { font-family: monospace; overflow-wrap: anywhere; }
 td:first-child { font-weight: bold; }
 ul { padding-left: 1.2em; }
 .verdict { font-size: 1.15em; border: 2px solid; padding: .4em .7em; margin-bottom: .4em; }
+.pictures:empty { display: none; }
 .pictures { display: flex; flex-wrap: wrap; gap: 1em; align-items: flex-end; }
 figure { margin: 0; flex: 0 1 17em; }
 figure img { width: 100%; max-height: 24em; object-fit: contain; border: 1px solid #777; background: #fff; }
@@ -240,7 +241,7 @@ figcaption { font-size: .85em; }
 @media print {
   body { margin: 0; max-width: none; font-size: 10pt; }
   a { color: inherit; text-decoration: none; }
-  section, figure, tr { break-inside: avoid; }
+  figure, tr { break-inside: avoid; }
   h2 { break-after: avoid; }
 }
 ";

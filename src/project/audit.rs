@@ -97,17 +97,18 @@ fn unwired(plan: &Plan, stage: &Stage, first: &PortUse, more: usize) -> Diagnost
         true => (&plan.machine.ports.outputs, "written"),
         false => (&plan.machine.ports.inputs, "read"),
     };
-    let headline =
-        format!("port `{:03o}` is {verb} by `{}`, and the machine file knows of nothing there", first.port, stage.name);
+    let notation = plan.machine.panel.notation;
+    let (port, name) = (notation.byte(first.port), &stage.name);
+    let headline = format!("port `{port}` is {verb} by `{name}`, and the machine file knows of nothing there");
     let label = match more {
         0 => "this instruction".to_owned(),
         1 => "here first, and once more".to_owned(),
         more => format!("here first, and {more} times more"),
     };
-    let list: Vec<_> = known.iter().map(|(port, at)| format!("{port:03o} {}", at.name)).collect();
+    let list: Vec<_> = known.iter().map(|(port, at)| format!("{} {}", notation.byte(*port), at.name)).collect();
     let problem = Diagnostic::warning(Code::PortUnwired, headline)
         .at(first.span, label)
-        .with_help("correct the number, or describe the port in the machine file");
+        .with_help("correct the number where the source defines it, or describe the port in the machine file");
     if list.is_empty() { problem } else { problem.with_note(format!("known: {}", list.join(", "))) }
 }
 

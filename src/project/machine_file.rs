@@ -77,7 +77,7 @@ impl<'a> Reader<'a> {
     /// Wires something to a port that is still free.
     pub(super) fn wire(&mut self, way: Way, number: u8, port: Port, spot: Span) {
         if let Some(first) = self.owners.get(&(way, number)) {
-            let headline = format!("two things are wired to port `{number:03o}`");
+            let headline = format!("two things are wired to port `{}`", self.machine.panel.notation.byte(number));
             let problem = Diagnostic::error(Code::MachineValue, headline).at(spot, "the second");
             return self.problems.push(problem.and_at(*first, "the first"));
         }
