@@ -9,6 +9,7 @@ use super::built::{self, Place, Record};
 use super::index_page::index_page;
 use super::report::Report;
 use super::{chain, rehearse};
+use crate::notation::counted;
 use crate::project;
 use crate::source::SourceMap;
 
@@ -75,7 +76,6 @@ fn tell(place: &Place, written: usize, report: &mut Report) {
     report.print(match (report.json(), written) {
         (true, _) => format!("{}\n", json!({ "index": index, "written": written })),
         (false, 0) => format!("nothing has changed: {index}\n"),
-        (false, 1) => format!("1 file written: {index}\n"),
-        (false, _) => format!("{written} files written: {index}\n"),
+        (false, _) => format!("{} written: {index}\n", counted(written, "file")),
     });
 }

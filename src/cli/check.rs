@@ -8,6 +8,7 @@ use serde_json::json;
 
 use super::chain;
 use super::report::Report;
+use crate::notation::counted;
 use crate::project::{self, Home, Plan};
 use crate::source::SourceMap;
 
@@ -56,8 +57,7 @@ fn text(plan: &Plan, warnings: usize) -> String {
     let list: String = rows.collect();
     let verdict = match warnings {
         0 => "all is well".to_owned(),
-        1 => "well but for 1 warning".to_owned(),
-        _ => format!("well but for {warnings} warnings"),
+        _ => format!("well but for {}", counted(warnings, "warning")),
     };
     format!("{}\n{list}{verdict}\n", plan.name)
 }

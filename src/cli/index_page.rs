@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use super::check::home;
-use super::rehearse::{bytes, span};
+use super::rehearse::span;
 use crate::drawing::html::escape;
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, counted};
 use crate::panel::Check;
 use crate::project::{Artefact, Chip, Home, Machine, Plan, Stage};
 use crate::rehearsal::{Outcome, StageOutcome};
@@ -133,15 +133,20 @@ fn verdict(plan: &Plan, outcome: &Outcome, out: &mut String) {
         let _ = writeln!(out, "<li>{}</li>", escape(&margins(stage, outcome, notation)));
     }
     for gap in &outcome.gaps {
-        let _ =
-            writeln!(out, "<li>{} between {} and {}</li>", bytes(gap.bytes), escape(&gap.below), escape(&gap.above));
+        let _ = writeln!(
+            out,
+            "<li>{} between {} and {}</li>",
+            counted(gap.bytes, "byte"),
+            escape(&gap.below),
+            escape(&gap.above)
+        );
     }
     *out += "</ul>\n";
 }
 
 /// What one stage had to spare.
 fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> String {
-    let mut text = format!("{}: {}", stage.name, bytes(stage.bytes));
+    let mut text = format!("{}: {}", stage.name, counted(stage.bytes, "byte"));
     if let Some((first, last)) = stage.arrived {
         let _ = write!(text, ", loaded in {:.3} s", outcome.seconds(last) - outcome.seconds(first));
     }
@@ -149,7 +154,7 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
         let _ = write!(text, ", tightest read {:.1} % of a character of {}", line.margin.per_cent, line.format);
     }
     if let Some(stack) = stage.stack {
-        let (depth, lowest) = (bytes(stack.depth().into()), notation.address(stack.lowest));
+        let (depth, lowest) = (counted(stack.depth(), "byte"), notation.address(stack.lowest));
         let _ = write!(text, ", deepest stack {depth}, down to {lowest}");
     }
     text

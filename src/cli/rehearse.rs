@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::report::Report;
 use super::{chain, files};
-use crate::notation::{Address, Notation, parse_number};
+use crate::notation::{Address, Notation, counted, parse_number};
 use crate::project::{Plan, Start};
 use crate::rehearsal::{self, Outcome, Request, StageOutcome};
 use crate::source::SourceMap;
@@ -142,7 +142,7 @@ fn text(plan: &Plan, outcome: &Outcome) -> String {
         out += &margins(stage, outcome, notation);
     }
     for gap in &outcome.gaps {
-        out += &format!("{} between {} and {}\n", bytes(gap.bytes), gap.below, gap.above);
+        out += &format!("{} between {} and {}\n", counted(gap.bytes, "byte"), gap.below, gap.above);
     }
     let verdict = if outcome.is_proven() { "proven" } else { "failed" };
     let seconds = outcome.seconds(outcome.ended);
@@ -151,7 +151,7 @@ fn text(plan: &Plan, outcome: &Outcome) -> String {
 
 /// What one stage had to spare.
 fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> String {
-    let mut out = format!("{}: {} at {}", stage.name, bytes(stage.bytes), notation.address(stage.entry));
+    let mut out = format!("{}: {} at {}", stage.name, counted(stage.bytes, "byte"), notation.address(stage.entry));
     if let Some((first, last)) = stage.arrived {
         out += &format!(", loaded in {:.3} s", outcome.seconds(last) - outcome.seconds(first));
     }
@@ -172,13 +172,9 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
     }
     if let Some(stack) = stage.stack {
         let lowest = notation.address(stack.lowest);
-        out += &format!("  deepest stack: {}, down to {lowest}\n", bytes(stack.depth().into()));
+        out += &format!("  deepest stack: {}, down to {lowest}\n", counted(stack.depth(), "byte"));
     }
     out
-}
-
-pub(super) fn bytes(count: usize) -> String {
-    if count == 1 { "1 byte".into() } else { format!("{count} bytes") }
 }
 
 /// `2 min 5 s`
