@@ -2,6 +2,7 @@
 
 use super::chain_file::{self, ChainFile, HomeEntry, TapeEntry};
 use super::entries::Placed;
+use super::machine::{Chip, Serial, UartBits};
 use super::machine_file::MachineFile;
 use super::plan::Tape;
 use super::planner::{Planner, suggest};
@@ -37,10 +38,12 @@ impl Planner<'_> {
 
     fn tape(&mut self, name: &Placed<String>, entry: Option<&TapeEntry>, machine: Option<&MachineFile>) -> Tape {
         let serial = machine.and_then(|machine| self.serial(entry, name.span, machine));
-        let line = serial.zip(machine).and_then(|(serial, file)| {
+        let interface = serial.zip(machine).and_then(|(serial, file)| {
             let name = &file.serial.get(serial)?.0.value;
-            file.machine.serial.iter().find(|serial| serial.name == *name)?.line
+            file.machine.serial.iter().find(|serial| serial.name == *name)
         });
+        self.problems.extend(interface.and_then(|interface| deaf(interface, name)));
+        let line = interface.and_then(|interface| interface.line);
         let sound = entry.and_then(|entry| entry.sound.as_ref());
         if let (Some(sound), Some(line)) = (sound, line) {
             self.problems.extend(unfit(sound, line));
@@ -86,6 +89,17 @@ impl Planner<'_> {
         }
         found
     }
+}
+
+/// A hard-wired UART of which nobody knows how it shows that a character waits.
+fn deaf(interface: &Serial, tape: &Placed<String>) -> Option<Diagnostic> {
+    let Chip::Uart(UartBits { received: None, .. }) = interface.chip else { return None };
+    let headline = format!("it is not known on which bit `{}` shows that a character was received", interface.name);
+    let problem = Diagnostic::error(Code::MachineValue, headline).at(tape.span, "this tape is read through it");
+    let bit = "`\"character received\" = { bit = 0, active = \"high\" }`";
+    Some(
+        problem.with_help(format!("in the machine file, say {bit} under `[serial.bits]`, with the bit of your wiring")),
+    )
 }
 
 /// Why the characters of a line cannot be recorded so, if they cannot.

@@ -199,7 +199,7 @@ fn a_killed_build_is_made_good_by_the_next() {
     build(&good);
     let good = files(&good.path("out"));
     let chain = Chain::copy("rooster");
-    for pause in [0, 5, 15, 30, 60] {
+    for pause in [0, 5, 15, 30, 60, 120] {
         let mut killed = start(&chain);
         std::thread::sleep(std::time::Duration::from_millis(pause));
         killed.kill().unwrap();
@@ -220,7 +220,8 @@ fn a_killed_build_is_made_good_by_the_next() {
 #[test]
 fn the_page_says_what_the_last_rehearsal_said() {
     let chain = Chain::copy("belfry");
-    let index = || fs::read_to_string(chain.path("out/index.html")).unwrap();
+    let page = chain.path("out/index.html");
+    let index = || fs::read_to_string(&page).unwrap();
     build(&chain);
     assert!(index().contains("Not rehearsed since it was built"));
     let ran = chain.run(&["build", "--rehearse"]);
@@ -228,6 +229,11 @@ fn the_page_says_what_the_last_rehearsal_said() {
     assert!(index().contains("<strong>Proven</strong>"));
     assert!(build(&chain).starts_with("nothing has changed"), "the verdict still holds");
     assert!(index().contains("<strong>Proven</strong>"));
+    let text = fs::read_to_string(chain.path("ports.asm")).unwrap();
+    let chain = chain.put("ports.asm", text.replacen("EQU     20000Q", "EQU     40000Q", 1).as_bytes());
+    let ran = chain.run(&["build", "--rehearse"]);
+    assert_eq!(ran.code, 1, "a stack where there is no memory: {}", ran.out);
+    assert!(index().contains("<strong>Failed</strong>") && index().contains("<li>error: "), "{}", index());
 }
 
 #[test]
