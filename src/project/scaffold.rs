@@ -148,7 +148,9 @@ fn chain(wish: &Wish) -> String {
     format!(
         "[chain]\nname = \"{name}\"\nmachine = \"machine.toml\"\n\n{loaders}\n\
          # The payload.\n[[stage]]\nname = \"hello\"\nsource = \"hello.asm\"\n\
-         home = {{ tape = \"one\", framing = \"{}\" }}\n",
+         home = {{ tape = \"one\", framing = \"{}\" }}\n\n\
+         # For a recording to play from a cassette deck, take the marks away; the preset must carry the line.\n\
+         # [[tape]]\n# name = \"one\"\n# sound = \"byte-300\"\n",
         framing.name()
     )
 }
