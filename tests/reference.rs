@@ -74,27 +74,27 @@ impl Loader for Invented {
 
 #[test]
 fn the_pages_name_every_key() {
-    let chain = read("src/project/chain_file.rs");
-    let mut keys: BTreeSet<&str> = BTreeSet::new();
-    for list in chain.split(".allow(&[").skip(1) {
-        keys.extend(list.split(']').next().unwrap().split('"').skip(1).step_by(2));
-    }
+    let keys = keys(&["chain_file"]);
     assert!(keys.len() > 15, "{keys:?}");
     names(&keys, "docs/chain-file.md");
-
-    let machine = read("src/project/machine_file.rs");
-    let fields = machine.lines().filter_map(|line| line.strip_prefix("    pub ")?.split(':').next());
-    let keys = fields.map(|field| match field {
-        "input" => "in",
-        "output" => "out",
-        field => field,
-    });
-    let keys: BTreeSet<_> = keys.collect();
-    assert!(keys.len() > 20, "{keys:?}");
+    let keys = self::keys(&["machine_file", "wired", "seats"]);
+    assert!(keys.len() > 25, "{keys:?}");
     names(&keys, "docs/machine-file.md");
 }
 
-fn names(keys: &BTreeSet<&str>, page: &str) {
+/// The keys that the readers in these files ask for.
+fn keys(files: &[&str]) -> BTreeSet<String> {
+    let mut keys = BTreeSet::new();
+    for text in files.iter().map(|file| read(&format!("src/project/{file}.rs"))) {
+        let lists = text.split(".allow(&[").skip(1).chain(text.split("let keys = [").skip(1));
+        for list in lists {
+            keys.extend(list.split(']').next().unwrap().split('"').skip(1).step_by(2).map(str::to_owned));
+        }
+    }
+    keys
+}
+
+fn names(keys: &BTreeSet<String>, page: &str) {
     let text = read(page);
     for key in keys {
         let said = [format!("`{key}`"), format!("[{key}]"), format!("[serial.{key}]")];

@@ -55,7 +55,7 @@ impl Card {
             sense: self.sense,
             sense_port: machine.sense_port,
             home,
-            tapes: self.tape.iter().map(|label| Tape { label: label.clone(), read: None }).collect(),
+            tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),
         };
         let Some(card) = RunCard::new(&bench.program, &machine.panel, &machine.ports, &request) else {
             return report.problem(SheetError::Empty.diagnostic(machine.panel.notation));

@@ -8,6 +8,7 @@ use serde_json::json;
 
 use super::chain;
 use super::report::Report;
+use crate::notation::counted;
 use crate::project::{self, Home, Plan};
 use crate::source::SourceMap;
 
@@ -23,7 +24,8 @@ pub struct Check {
 impl Check {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
+        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let plan = chain.plan;
         let mut well = true;
         for start in &plan.starts {
             if let Err(problems) = project::reels(&plan, start, &BTreeMap::new()) {
@@ -32,13 +34,13 @@ impl Check {
             }
         }
         if well {
-            report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan) });
+            report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan, chain.warnings) });
         }
     }
 }
 
 /// Where a stage comes from, in words.
-fn home(plan: &Plan, home: &Home) -> String {
+pub(super) fn home(plan: &Plan, home: &Home) -> String {
     match home {
         Home::Panel(_) => "toggled in".into(),
         Home::Socket(number) => format!("in socket {}", plan.machine.sockets[*number].name),
@@ -46,14 +48,18 @@ fn home(plan: &Plan, home: &Home) -> String {
     }
 }
 
-fn text(plan: &Plan) -> String {
+fn text(plan: &Plan, warnings: usize) -> String {
     let notation = plan.machine.panel.notation;
     let rows = plan.stages.iter().map(|stage| {
         let (entry, bytes) = (notation.address(stage.entry), stage.image.len());
         format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, home(plan, &stage.home))
     });
     let list: String = rows.collect();
-    format!("{}\n{list}all is well\n", plan.name)
+    let verdict = match warnings {
+        0 => "all is well".to_owned(),
+        _ => format!("well but for {}", counted(warnings, "warning")),
+    };
+    format!("{}\n{list}{verdict}\n", plan.name)
 }
 
 fn to_json(plan: &Plan) -> serde_json::Value {

@@ -16,6 +16,9 @@ pub const LARGEST: u64 = 256 << 20;
 /// The name that stands for standard input or output.
 pub const STREAM: &str = "-";
 
+/// How the temporary names of outputs begin.
+pub const TEMPORARY: &str = ".coldwright-";
+
 /// Reads a file whole; `-` is standard input.
 ///
 /// # Errors
@@ -34,6 +37,11 @@ pub fn read(path: &Path) -> Result<Vec<u8>, Diagnostic> {
         return Err(refuse(&format_args!("it is larger than {} MiB", LARGEST >> 20)));
     }
     Ok(bytes)
+}
+
+/// A sum by which files are told apart.
+pub fn sum(bytes: &[u8]) -> u64 {
+    crc::Crc::<u64, crc::Table<16>>::new(&crc::CRC_64_XZ).checksum(bytes)
 }
 
 /// Opens a plain file of any size, to be read piece by piece.
@@ -161,7 +169,7 @@ fn stage(path: &Path) -> io::Result<NamedTempFile> {
     }
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".coldwright-");
+    builder.prefix(TEMPORARY);
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt;

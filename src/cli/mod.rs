@@ -3,6 +3,7 @@
 
 mod assemble;
 mod build;
+mod built;
 
 mod audio;
 mod card;
@@ -13,6 +14,7 @@ mod convert;
 mod explain;
 mod files;
 mod fit;
+mod index_page;
 mod input;
 mod inspect;
 mod lights;

@@ -73,7 +73,10 @@ impl New {
             outputs.add(self.name.join(file), text);
         }
         match outputs.commit() {
-            Ok(()) => report.print(format!("made `{shown}`; next: coldwright rehearse {shown}\n")),
+            Ok(()) => report.print(format!(
+                "made `{shown}`; it builds and rehearses as it stands: coldwright rehearse {shown}\n\
+                 describe your own machine in `machine.toml` and, for the programs, in `ports.asm`\n"
+            )),
             Err(problem) => report.problem(problem),
         }
     }

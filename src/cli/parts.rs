@@ -192,7 +192,7 @@ impl Read {
         if let Some(sockets) = sockets {
             problems.append(match &wanted {
                 Some(image) => rom::fit(image, &sockets, 0, self.notation).1,
-                None => rom::clashes(&sockets),
+                None => rom::clashes(&sockets).into_iter().map(|clash| clash.problem).collect(),
             });
             let (image, summary) = self.join(&sockets, wanted.as_ref(), report.json(), &mut sources, &mut problems);
             if !problems.has_errors() {

@@ -1,8 +1,11 @@
 //! What only shows when a chain is looked at as a whole.
 
-use super::chain_file::Placed;
+use std::collections::BTreeMap;
+
+use super::chain_file::StageEntry;
+use super::entries::Placed;
 use super::machine::Machine;
-use super::plan::{Home, Plan, Stage};
+use super::plan::{Home, Plan, PortUse, Stage};
 use crate::image::Image;
 use crate::notation::{Address, Notation};
 use crate::rom;
@@ -21,7 +24,7 @@ pub fn audit(plan: &Plan, problems: &mut Diagnostics) {
 /// Every name once.
 pub fn unique<'a>(names: impl Iterator<Item = &'a Placed<String>>, what: &str, problems: &mut Diagnostics) {
     let mut seen: Vec<&Placed<String>> = Vec::new();
-    for name in names {
+    for name in names.filter(|name| !name.value.is_empty()) {
         if let Some(first) = seen.iter().find(|first| first.value == name.value) {
             let problem = Diagnostic::error(Code::NameTwice, format!("two {what}s have the name `{}`", name.value));
             problems.push(problem.at(name.span, "the second").and_at(first.span, "the first"));
@@ -30,12 +33,13 @@ pub fn unique<'a>(names: impl Iterator<Item = &'a Placed<String>>, what: &str, p
     }
 }
 
-/// How the sense switches stand for stages that run one after the other: all that care must want the same.
-pub fn sense(list: &[usize], stages: &[Stage], machine: &Machine, problems: &mut Diagnostics) -> u8 {
-    let mut wanted: Option<(&Stage, &Placed<u8>)> = None;
-    for stage in list.iter().map(|&number| &stages[number]) {
+/// How the sense switches stand for stages that run one after the other: all that care must want the same. A machine
+/// whose file is wrong is not asked whether it has such switches.
+pub fn sense(list: &[&StageEntry], machine: Option<&Machine>, problems: &mut Diagnostics) -> u8 {
+    let mut wanted: Option<(&StageEntry, &Placed<u8>)> = None;
+    for stage in list {
         let Some(sense) = &stage.sense else { continue };
-        if machine.sense_port.is_none() {
+        if machine.is_some_and(|machine| machine.sense_port.is_none()) {
             let problem = Diagnostic::error(Code::SenseContradiction, "the machine has no sense switches")
                 .at(sense.span, "set here")
                 .with_help("say `sense_port` under `panel` in the machine file");
@@ -45,7 +49,7 @@ pub fn sense(list: &[usize], stages: &[Stage], machine: &Machine, problems: &mut
             Some((first, setting)) if setting.value != sense.value => {
                 let headline = format!(
                     "`{}` wants the sense switches at `{:03o}`, `{}` wants them at `{:03o}`",
-                    first.name, setting.value, stage.name, sense.value
+                    first.name.value, setting.value, stage.name.value, sense.value
                 );
                 let problem = Diagnostic::error(Code::SenseContradiction, headline)
                     .at(sense.span, "this stage runs after the other")
@@ -75,24 +79,37 @@ fn room(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
     }
 }
 
-/// Ports that a program uses and the machine file does not know.
+/// Ports that a program uses and the machine file does not know: each told once, at its first place.
 fn ports(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
+    let mut unknown: BTreeMap<(u8, bool), (&PortUse, usize)> = BTreeMap::new();
     for used in stage.code.iter().flat_map(|code| &code.ports) {
-        let (known, verb) = match used.output {
-            true => (&plan.machine.ports.outputs, "written"),
-            false => (&plan.machine.ports.inputs, "read"),
-        };
+        let known = if used.output { &plan.machine.ports.outputs } else { &plan.machine.ports.inputs };
         if !known.contains_key(&used.port) {
-            let headline = format!("port `{:03o}` is {verb}, and the machine file knows of nothing there", used.port);
-            let list: Vec<_> = known.iter().map(|(port, at)| format!("{port:03o} {}", at.name)).collect();
-            let problem = Diagnostic::warning(Code::PortUnwired, headline).at(used.span, "this instruction");
-            let problem = problem.with_help("correct the number, or describe the port under `[[port]]`");
-            problems.push(match list.is_empty() {
-                true => problem,
-                false => problem.with_note(format!("known: {}", list.join(", "))),
-            });
+            unknown.entry((used.port, used.output)).or_insert((used, 0)).1 += 1;
         }
     }
+    problems.extend(unknown.into_values().map(|(first, count)| unwired(plan, stage, first, count - 1)));
+}
+
+/// `more` are the instructions besides the first.
+fn unwired(plan: &Plan, stage: &Stage, first: &PortUse, more: usize) -> Diagnostic {
+    let (known, verb) = match first.output {
+        true => (&plan.machine.ports.outputs, "written"),
+        false => (&plan.machine.ports.inputs, "read"),
+    };
+    let notation = plan.machine.panel.notation;
+    let (port, name) = (notation.byte(first.port), &stage.name);
+    let headline = format!("port `{port}` is {verb} by `{name}`, and the machine file knows of nothing there");
+    let label = match more {
+        0 => "this instruction".to_owned(),
+        1 => "here first, and once more".to_owned(),
+        more => format!("here first, and {more} times more"),
+    };
+    let list: Vec<_> = known.iter().map(|(port, at)| format!("{} {}", notation.byte(*port), at.name)).collect();
+    let problem = Diagnostic::warning(Code::PortUnwired, headline)
+        .at(first.span, label)
+        .with_help("correct the number where the source defines it, or describe the port in the machine file");
+    if list.is_empty() { problem } else { problem.with_note(format!("known: {}", list.join(", "))) }
 }
 
 /// Stages in sockets must fit, all those of one socket together.
@@ -110,7 +127,8 @@ fn overlaps(plan: &Plan, problems: &mut Diagnostics) {
     for start in &plan.starts {
         for pair in start.stages.windows(2) {
             let (loader, loaded) = (&plan.stages[pair[0]], &plan.stages[pair[1]]);
-            if loaded.over.contains(&pair[0]) {
+            // Of two stages with one name it is told elsewhere.
+            if loaded.over.contains(&pair[0]) || loader.name == loaded.name {
                 continue;
             }
             if let Some((first, last)) = common(&loader.image, &loaded.image) {

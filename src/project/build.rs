@@ -1,11 +1,13 @@
 //! Everything that a chain is built into: the files for paper, parts, tapes and the screen.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use super::memory_map;
 use super::plan::{Home, Plan, Stage, Start};
 use super::reel::{Reel, recording, reels};
 use crate::assembler;
+use crate::audio::Preset;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
@@ -66,9 +68,12 @@ impl Builder<'_> {
         self.artefacts.push(Artefact { group, title, file, bytes: bytes.into() });
     }
 
-    /// The same pages for the screen and for a printer, and as text.
+    /// The same pages for the screen and for a printer, the first of them as a picture, and as text.
     fn add_pages(&mut self, title: &str, stem: &str, drawing: &Drawing, text: Option<String>) {
         self.add(title, format!("{stem}.html"), html::write(drawing));
+        if let Some(page) = drawing.pages.first() {
+            self.add(&format!("{title}, first page"), format!("{stem}.svg"), svg::write_page(page, &drawing.title));
+        }
         self.add(&format!("{title}, to print"), format!("{stem}.pdf"), pdf::write(drawing));
         if let Some(text) = text {
             self.add(&format!("{title}, as text"), format!("{stem}.txt"), text);
@@ -175,29 +180,44 @@ impl Builder<'_> {
             before => format!("tape-{}-{}", slug(&tape.name), before + 1),
         };
         self.group = format!("Tape {}", tape.name);
-        let labels = reel.programs.iter().flat_map(|program| {
-            let name = &self.plan.stages[program.stage].name;
-            let label = |block: &std::ops::Range<usize>| picture::Label {
-                range: block.clone(),
-                text: name.clone(),
-                heavy: false,
-                ring: None,
+        self.add(&format!("Frames, {}", reel.bytes.len()), format!("{stem}.bin"), reel.bytes.clone());
+        let punched = [tape.lettering.as_slice(), &reel.bytes].concat();
+        self.picture(reel, &punched, &stem);
+        if !tape.lettering.is_empty() {
+            let title = format!("Frames to punch, lettering first, {}", punched.len());
+            self.add(&title, format!("{stem}-punch.bin"), punched);
+        }
+        if let Some(preset) = tape.sound {
+            self.recording(reel, preset, &stem);
+        }
+    }
+
+    fn picture(&mut self, reel: &Reel, punched: &[u8], stem: &str) {
+        let names: Vec<_> = reel.programs.iter().map(|program| self.plan.stages[program.stage].name.as_str()).collect();
+        let title = format!("{}: {}", self.plan.tapes[reel.tape].name, names.join(", "));
+        let first = punched.len() - reel.bytes.len();
+        let labels = reel.programs.iter().zip(names).flat_map(|(program, name)| {
+            let label = move |block: &Range<usize>| {
+                let range = block.start + first..block.end + first;
+                picture::Label { range, text: name.to_owned(), heavy: false, ring: None }
             };
             program.blocks.iter().map(label)
         });
         let labels: Vec<_> = labels.collect();
-        let names: Vec<_> = reel.programs.iter().map(|program| self.plan.stages[program.stage].name.as_str()).collect();
-        let title = format!("{}: {}", tape.name, names.join(", "));
-        self.add(&format!("Frames, {}", reel.bytes.len()), format!("{stem}.bin"), reel.bytes.clone());
-        let drawing = picture::to_read(&reel.bytes, &title, &labels, PageSize::A4);
-        self.add_pages("Picture", &format!("{stem}-picture"), &drawing, None);
-        if let Some(preset) = tape.sound {
-            match recording(&reel.bytes, preset) {
-                Ok((wav, seconds)) => self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav),
-                Err(error) => {
-                    let headline = format!("the tape `{}` cannot be recorded: {error}", tape.name);
-                    self.problems.push(Diagnostic::error(Code::TapeUnfit, headline));
-                }
+        self.add_pages(
+            "Picture",
+            &format!("{stem}-picture"),
+            &picture::to_read(punched, &title, &labels, PageSize::A4),
+            None,
+        );
+    }
+
+    fn recording(&mut self, reel: &Reel, preset: &Preset, stem: &str) {
+        match recording(&reel.bytes, preset) {
+            Ok((wav, seconds)) => self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav),
+            Err(error) => {
+                let headline = format!("the tape `{}` cannot be recorded: {error}", self.plan.tapes[reel.tape].name);
+                self.problems.push(Diagnostic::error(Code::TapeUnfit, headline));
             }
         }
     }
@@ -243,7 +263,10 @@ impl Builder<'_> {
         };
         reels
             .iter()
-            .map(|reel| card::Tape { label: self.plan.tapes[reel.tape].name.clone(), read: read(reel) })
+            .map(|reel| {
+                let tape = &self.plan.tapes[reel.tape];
+                card::Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), read: read(reel) }
+            })
             .collect()
     }
 }

@@ -2,27 +2,19 @@
 
 use std::ops::RangeInclusive;
 
+use super::entries::{Placed, needed, tables, text, texts};
 use crate::audio::{PRESETS, Preset};
 use crate::image::format::Format;
 use crate::notation::Address;
-use crate::source::{Diagnostics, SourceId, SourceMap, Span, Table, TomlText, Value};
+use crate::source::{Diagnostics, SourceId, SourceMap, Table, TomlText, Value};
 
-/// A value with its place in the file.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Placed<T> {
-    /// The value.
-    pub value: T,
-    /// Where it stands.
-    pub span: Span,
-}
-
-/// The chain file.
+/// The chain file. What is wrong in it is missing here; everything else is there, so that it is checked all the same.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ChainFile {
     /// The name of the chain.
     pub name: String,
     /// The machine file, beside the chain file.
-    pub machine: Placed<String>,
+    pub machine: Option<Placed<String>>,
     /// Seconds of the machine's time after which a stage counts as endless.
     pub limit: u32,
     /// Formats in which the image of every stage is wanted.
@@ -38,14 +30,14 @@ pub struct ChainFile {
 /// `[[stage]]`
 #[derive(Clone, Debug, PartialEq)]
 pub struct StageEntry {
-    /// Its name.
+    /// Its name; empty if the file gives none.
     pub name: Placed<String>,
     /// Its source, or the file of its image, beside the chain file.
-    pub program: Placed<Program>,
+    pub program: Option<Placed<Program>>,
     /// Constants defined before the first line of the source.
     pub definitions: Vec<(String, u16)>,
     /// Where it comes from.
-    pub home: Placed<HomeEntry>,
+    pub home: Option<HomeEntry>,
     /// Where it starts, if not where its program says.
     pub entry: Option<Address>,
     /// How it expects the sense switches to stand.
@@ -77,7 +69,7 @@ pub enum HomeEntry {
         /// The name of the tape.
         tape: Placed<String>,
         /// The name of a bundled framing, or a framing file beside the chain file.
-        framing: Placed<String>,
+        framing: Option<Placed<String>>,
     },
 }
 
@@ -87,12 +79,17 @@ pub struct TapeEntry {
     /// Its name.
     pub name: Placed<String>,
     /// The serial interface through which it is read.
-    pub line: Option<Placed<String>>,
+    pub line: Option<Line>,
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
     /// How it is recorded, if that is wanted.
-    pub sound: Option<&'static Preset>,
+    pub sound: Option<Placed<&'static Preset>>,
+    /// What is punched before its beginning, to be read by eye.
+    pub lettering: Option<Placed<String>>,
 }
+
+/// The interface that a tape names: nothing if what stands there is no name.
+pub type Line = Option<Placed<String>>;
 
 /// `[[start]]`
 #[derive(Clone, Debug, PartialEq)]
@@ -118,84 +115,86 @@ const CYCLES: RangeInclusive<i64> = 1..=10_000;
 /// The most bytes on a panel's sheet.
 const PANEL_BYTES: RangeInclusive<i64> = 1..=65_536;
 
-/// Reads a chain file; nothing if it lacks what every chain needs.
+/// Reads a chain file and pushes what is wrong with it; nothing if it is no TOML.
 pub fn read(sources: &SourceMap, id: SourceId, problems: &mut Diagnostics) -> Option<ChainFile> {
-    let text = TomlText::parse(sources, id, problems);
-    let root = text.table();
-    root.allow(&["chain", "stage", "tape", "start"], "a chain file", problems);
-    let chain = root.need("chain", "a chain file", problems).and_then(|value| value.table(problems));
-    let stages = tables(root.need("stage", "a chain file", problems), problems);
-    let stages: Vec<_> = stages.into_iter().filter_map(|table| stage(table, problems)).collect();
-    let tapes = tables(root.get("tape"), problems).into_iter().filter_map(|table| tape(table, problems)).collect();
-    let starts = tables(root.get("start"), problems).into_iter().filter_map(|table| start(table, problems)).collect();
-    let chain = chain?;
-    chain.allow(&["name", "machine", "limit", "images"], "`[chain]`", problems);
-    let name = text_of(chain.need("name", "`[chain]`", problems), problems)?.value;
-    let machine = text_of(chain.need("machine", "`[chain]`", problems), problems)?;
-    let limit = chain.get("limit").and_then(|value| value.integer(LIMITS, problems));
-    let limit = limit.map_or(USUAL_LIMIT, |limit| limit as u32);
-    let formats = chain.get("images").map_or_else(|| vec![Format::IntelHex], |value| formats(value, problems));
-    Some(ChainFile { name, machine, limit, formats, stages, tapes, starts })
+    let mut own = Diagnostics::default();
+    let toml = TomlText::parse(sources, id, &mut own);
+    let file = (!own.has_errors()).then(|| chain_file(toml.table(), &mut own));
+    problems.append(own);
+    file
 }
 
-fn stage(table: Table, problems: &mut Diagnostics) -> Option<StageEntry> {
+fn chain_file(root: Table, problems: &mut Diagnostics) -> ChainFile {
+    root.allow(&["chain", "stage", "tape", "start"], "a chain file", problems);
+    let stages = tables(root.need("stage", "a chain file", problems), problems);
+    let stages = stages.into_iter().map(|table| stage(table, problems)).collect();
+    let tapes = tables(root.get("tape"), problems).into_iter().filter_map(|table| tape(table, problems)).collect();
+    let starts = tables(root.get("start"), problems).into_iter().filter_map(|table| start(table, problems)).collect();
+    let formats = vec![Format::IntelHex];
+    let mut file = ChainFile { name: String::new(), machine: None, limit: USUAL_LIMIT, formats, stages, tapes, starts };
+    if let Some(chain) = root.need("chain", "a chain file", problems).and_then(|value| value.table(problems)) {
+        let what = "`[chain]`";
+        chain.allow(&["name", "machine", "limit", "images"], what, problems);
+        file.name = needed(chain, "name", what, problems).map(|name| name.value).unwrap_or_default();
+        file.machine = needed(chain, "machine", what, problems);
+        if let Some(limit) = chain.get("limit").and_then(|value| value.integer(LIMITS, problems)) {
+            file.limit = limit as u32;
+        }
+        if let Some(images) = chain.get("images") {
+            file.formats = formats_of(images, problems);
+        }
+    }
+    file
+}
+
+fn stage(table: Table, problems: &mut Diagnostics) -> StageEntry {
     let what = "`[[stage]]`";
     table.allow(&["name", "source", "image", "define", "home", "entry", "sense", "over", "lights"], what, problems);
-    let name = text_of(table.need("name", what, problems), problems);
-    let program = program(table, what, problems);
-    let home = table.need("home", what, problems).and_then(|value| home(value, problems));
-    let definitions = table.get("define").map_or(Some(Vec::new()), |value| definitions(value, problems));
-    let entry = table.get("entry").map(|value| value.integer(0..=0xFFFF, problems));
-    let sense = table.get("sense").map(|value| placed_byte(value, problems));
+    let name = needed(table, "name", what, problems);
+    let entry = table.get("entry").and_then(|value| value.integer(0..=0xFFFF, problems));
     let lights = table.get("lights").and_then(|value| value.integer(CYCLES, problems));
-    let lights = lights.map(|cycles| cycles as u64);
-    let over = table.get("over").map_or(Some(Vec::new()), |value| names(value, problems));
-    Some(StageEntry {
-        name: name?,
-        program: program?,
-        definitions: definitions?,
-        home: home?,
-        entry: entry.flatten().map(|entry| Address(entry as u16)),
-        sense: sense.flatten(),
-        over: over?,
-        lights,
-    })
+    StageEntry {
+        name: name.unwrap_or(Placed { value: String::new(), span: table.span() }),
+        program: program(table, what, problems),
+        home: table.need("home", what, problems).and_then(|value| home(value, problems)),
+        definitions: table.get("define").map(|value| definitions(value, problems)).unwrap_or_default(),
+        entry: entry.map(|entry| Address(entry as u16)),
+        sense: table.get("sense").and_then(|value| placed_byte(value, problems)),
+        over: table.get("over").map(|value| texts(value, problems)).unwrap_or_default(),
+        lights: lights.map(|cycles| cycles as u64),
+    }
 }
 
 fn program(table: Table, what: &str, problems: &mut Diagnostics) -> Option<Placed<Program>> {
-    let (key, value) = match (table.get("source"), table.get("image")) {
-        (Some(source), Some(image)) => {
-            image.wrong("`source` or `image`, not both", problems);
-            ("source", source)
-        }
-        (None, Some(image)) => ("image", image),
-        _ => ("source", table.need("source", what, problems)?),
-    };
-    let path = value.string(problems)?.to_owned();
-    let value = Placed { value: path, span: value.span() };
-    let program = if key == "image" { Program::Image(value.value) } else { Program::Source(value.value) };
-    Some(Placed { value: program, span: value.span })
+    let (source, image) = (table.get("source"), table.get("image"));
+    if let (Some(_), Some(image)) = (source, image) {
+        image.wrong("`source` or `image`, not both", problems);
+    }
+    if let (None, Some(image)) = (source, image) {
+        let Placed { value, span } = text(image, problems)?;
+        return Some(Placed { value: Program::Image(value), span });
+    }
+    let Placed { value, span } = needed(table, "source", what, problems)?;
+    Some(Placed { value: Program::Source(value), span })
 }
 
-fn home(value: Value, problems: &mut Diagnostics) -> Option<Placed<HomeEntry>> {
+fn home(value: Value, problems: &mut Diagnostics) -> Option<HomeEntry> {
     let table = value.table(problems)?;
-    let span = value.span();
     if let Some(panel) = table.get("panel") {
         table.allow(&["panel"], "a home at the panel", problems);
         let inner = panel.table(problems)?;
         inner.allow(&["limit"], "`panel`", problems);
         let limit = inner.get("limit").and_then(|value| value.integer(PANEL_BYTES, problems));
-        return Some(Placed { value: HomeEntry::Panel(limit.map(|limit| limit as usize)), span });
+        return Some(HomeEntry::Panel(limit.map(|limit| limit as usize)));
     }
     if let Some(socket) = table.get("socket") {
         table.allow(&["socket"], "a home in a socket", problems);
-        return Some(Placed { value: HomeEntry::Socket(text_of(Some(socket), problems)?), span });
+        return text(socket, problems).map(HomeEntry::Socket);
     }
     if let Some(tape) = table.get("tape") {
         table.allow(&["tape", "framing"], "a home on a tape", problems);
-        let framing = text_of(table.need("framing", "a home on a tape", problems), problems);
-        let tape = text_of(Some(tape), problems);
-        return Some(Placed { value: HomeEntry::Tape { tape: tape?, framing: framing? }, span });
+        let framing = needed(table, "framing", "a home on a tape", problems);
+        return text(tape, problems).map(|tape| HomeEntry::Tape { tape, framing });
     }
     table.allow(&["panel", "socket", "tape"], "a home", problems);
     if table.keys().next().is_none() {
@@ -204,62 +203,50 @@ fn home(value: Value, problems: &mut Diagnostics) -> Option<Placed<HomeEntry>> {
     None
 }
 
-fn definitions(value: Value, problems: &mut Diagnostics) -> Option<Vec<(String, u16)>> {
-    let table = value.table(problems)?;
-    let names: Vec<_> = table.keys().map(|(name, _)| name.to_owned()).collect();
-    let defined = |name: String| {
-        let number = table.get(&name)?.integer(-32_768..=65_535, problems)?;
-        Some((name, number as u16))
+fn definitions(value: Value, problems: &mut Diagnostics) -> Vec<(String, u16)> {
+    let Some(table) = value.table(problems) else { return Vec::new() };
+    let defined = |(name, _): (&str, _)| {
+        let number = table.get(name)?.integer(-32_768..=65_535, problems)?;
+        Some((name.to_owned(), number as u16))
     };
-    Some(names.into_iter().filter_map(defined).collect())
+    table.keys().filter_map(defined).collect()
 }
 
 fn tape(table: Table, problems: &mut Diagnostics) -> Option<TapeEntry> {
-    table.allow(&["name", "line", "after", "sound"], "`[[tape]]`", problems);
-    let name = text_of(table.need("name", "`[[tape]]`", problems), problems);
-    let line = table.get("line").map(|value| text_of(Some(value), problems));
+    table.allow(&["name", "line", "after", "sound", "lettering"], "`[[tape]]`", problems);
+    let name = needed(table, "name", "`[[tape]]`", problems);
+    let line = table.get("line").map(|value| text(value, problems));
     let after = table.get("after").and_then(|value| value.integer(0..=3600, problems));
     let presets: Vec<_> = PRESETS.iter().map(|preset| (preset.name, preset)).collect();
-    let sound = table.get("sound").and_then(|value| value.choice(&presets, problems));
+    let sound = table.get("sound").and_then(|value| {
+        let preset = value.choice(&presets, problems)?;
+        Some(Placed { value: preset, span: value.span() })
+    });
+    let lettering = table.get("lettering").and_then(|value| text(value, problems));
     let after = after.map_or(USUAL_DELAY, |after| after as f64);
-    Some(TapeEntry { name: name?, line: line.flatten(), after, sound })
+    Some(TapeEntry { name: name?, line, after, sound, lettering })
 }
 
 fn start(table: Table, problems: &mut Diagnostics) -> Option<StartEntry> {
     let what = "`[[start]]`";
     table.allow(&["name", "stages", "empty"], what, problems);
-    let name = text_of(table.need("name", what, problems), problems);
-    let stages = table.need("stages", what, problems).and_then(|value| names(value, problems));
-    let empty = table.get("empty").map_or(Some(Vec::new()), |value| names(value, problems));
-    Some(StartEntry { name: name?, stages: stages?, empty: empty? })
+    let name = needed(table, "name", what, problems);
+    let stages = table.need("stages", what, problems).map(|value| {
+        let stages = texts(value, problems);
+        if value.is_empty_array() {
+            value.wrong("at least one stage", problems);
+        }
+        stages
+    });
+    let empty = table.get("empty").map(|value| texts(value, problems)).unwrap_or_default();
+    Some(StartEntry { name: name?, stages: stages.unwrap_or_default(), empty })
 }
 
 /// Formats of images by their words.
-fn formats(value: Value, problems: &mut Diagnostics) -> Vec<Format> {
+fn formats_of(value: Value, problems: &mut Diagnostics) -> Vec<Format> {
     let choices: Vec<_> = Format::words().filter_map(|word| Some((word, Format::from_word(word)?))).collect();
     let values = value.array(problems).unwrap_or_default();
     values.into_iter().filter_map(|value| value.choice(&choices, problems)).collect()
-}
-
-/// The tables of an array of tables.
-fn tables<'a>(value: Option<Value<'a>>, problems: &mut Diagnostics) -> Vec<Table<'a>> {
-    let values = value.and_then(|value| value.array(problems)).unwrap_or_default();
-    values.into_iter().filter_map(|value| value.table(problems)).collect()
-}
-
-fn names(value: Value, problems: &mut Diagnostics) -> Option<Vec<Placed<String>>> {
-    value.array(problems)?.into_iter().map(|value| text_of(Some(value), problems)).collect()
-}
-
-/// A text that is not empty.
-fn text_of(value: Option<Value>, problems: &mut Diagnostics) -> Option<Placed<String>> {
-    let value = value?;
-    let text = value.string(problems)?;
-    if text.is_empty() {
-        value.wrong("a text that is not empty", problems);
-        return None;
-    }
-    Some(Placed { value: text.to_owned(), span: value.span() })
 }
 
 fn placed_byte(value: Value, problems: &mut Diagnostics) -> Option<Placed<u8>> {

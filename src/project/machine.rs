@@ -1,8 +1,6 @@
 //! The machine that the artefacts are for: the machine file, checked.
 
-use super::check::check;
-use super::machine_file::MachineFile;
-use super::table::read;
+use super::machine_file;
 use crate::image::{Extent, Image};
 use crate::line::LineFormat;
 use crate::notation::Address;
@@ -101,17 +99,13 @@ impl Machine {
     /// Reads a machine file.
     ///
     /// # Errors
-    /// What is wrong with it: the first thing that is no machine file, or every value that cannot be.
+    /// Everything that is wrong with it.
     pub fn read(sources: &SourceMap, id: SourceId) -> Result<Machine, Diagnostics> {
-        let file: MachineFile = match read(sources, id) {
-            Ok(file) => file,
-            Err(problem) => {
-                let mut problems = Diagnostics::default();
-                problems.push(problem);
-                return Err(problems);
-            }
-        };
-        check(&file, sources, id)
+        let mut problems = Diagnostics::default();
+        match machine_file::read(sources, id, &mut problems) {
+            Some(file) if !problems.has_errors() => Ok(file.machine),
+            _ => Err(problems),
+        }
     }
 
     /// Every run of an image's bytes that lies where nothing can be written.
@@ -206,14 +200,8 @@ mod tests {
 
     #[test]
     fn every_wrong_value_is_told() {
-        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = 0 }]";
+        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = '1' }]\nport = 1";
         let problems = machine(text).unwrap_err();
-        let expected = [
-            "the clock cannot be `0`",
-            "the number of address switches cannot be `7`",
-            "a base cannot be `0o200000`",
-            "a size cannot be `0`",
-        ];
-        assert_eq!(problems, expected);
+        assert_eq!(problems, ["0", "7", "1", "0o200000", "1"].map(|value| format!("`{value}` cannot stand here")));
     }
 }

@@ -1,171 +1,216 @@
-//! The machine file as it is written. Unknown keys are denied.
+//! `machine.toml`, read into a [`Machine`]. Every mistake of the file is told, each at its place.
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-use toml::Spanned;
+use super::entries::{Placed, needed, tables, text};
+use super::machine::{Machine, Memory};
+use crate::image::MEMORY;
+use crate::notation::{Address, Notation};
+use crate::panel::{DataLevers, Port, SenseLevers};
+use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, Table, TomlText, Value};
 
-use crate::rom::{PartEntry, SocketEntry};
-
-/// `machine.toml`.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
+/// What a machine file says.
+#[derive(Debug)]
 pub struct MachineFile {
-    /// Clock periods of the processor in a second.
-    pub clock_hz: Option<Spanned<i64>>,
-    /// The front panel.
-    pub panel: Option<PanelEntry>,
-    /// Where bytes can be written.
-    pub memory: Option<Vec<Spanned<MemoryEntry>>>,
-    /// Serial interfaces.
-    #[serde(default)]
-    pub serial: Vec<SerialEntry>,
-    /// Parts of the owner's own.
-    #[serde(default)]
-    pub part: Vec<Spanned<PartEntry>>,
-    /// ROM sockets.
-    #[serde(default)]
-    pub socket: Vec<Spanned<SocketEntry>>,
-    /// What else is wired to ports.
-    #[serde(default)]
-    pub port: Vec<PortEntry>,
+    /// The machine; it lacks what is wrong in the file.
+    pub machine: Machine,
+    /// The names of all sockets, sound or not: the chain file may name them.
+    pub sockets: Vec<Placed<String>>,
+    /// The names of all serial interfaces, sound or not, and whether each has a line.
+    pub serial: Vec<(Placed<String>, bool)>,
 }
 
-/// `panel = { ... }`
-#[derive(Clone, Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PanelEntry {
-    /// How addresses are read.
-    pub address: Option<AddressWord>,
-    /// Address switches, `8..=16`.
-    pub switches: Option<Spanned<i64>>,
-    /// Where a data byte is set.
-    pub data: Option<LeversWord>,
-    /// Where the sense byte is set.
-    pub sense: Option<LeversWord>,
-    /// The port that reads the sense switches, `0..=255`.
-    pub sense_port: Option<Spanned<i64>>,
-    /// Keys besides EXAMINE and DEPOSIT.
-    pub keys: Option<Vec<KeyName>>,
+/// Reads a machine file and pushes what is wrong with it; nothing if it is no TOML.
+pub fn read(sources: &SourceMap, id: SourceId, problems: &mut Diagnostics) -> Option<MachineFile> {
+    let mut own = Diagnostics::default();
+    let toml = TomlText::parse(sources, id, &mut own);
+    let file = (!own.has_errors()).then(|| Reader::new(&mut own).file(toml.table()));
+    problems.append(own);
+    file
 }
 
-/// How addresses are read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum AddressWord {
-    /// Six octal digits.
-    Straight,
-    /// Two bytes of three octal digits.
-    Split,
-    /// Four hexadecimal digits.
-    Hex,
+/// Which way bytes pass a port.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Way {
+    /// `IN`
+    In,
+    /// `OUT`
+    Out,
 }
 
-/// Which levers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum LeversWord {
-    /// A part of the address switches.
-    Address,
-    /// Eight of their own.
-    Own,
+/// Reads the tables of a machine file and collects what is wrong.
+pub(super) struct Reader<'a> {
+    pub(super) problems: &'a mut Diagnostics,
+    pub(super) machine: Machine,
+    /// Where the file says what is wired to a port.
+    owners: BTreeMap<(Way, u8), Span>,
 }
 
-/// A key of the panel.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum KeyName {
-    /// Every panel has it.
-    Examine,
-    /// Shows the next address.
-    ExamineNext,
-    /// Every panel has it.
-    Deposit,
-    /// Steps on and deposits.
-    DepositNext,
-}
+impl<'a> Reader<'a> {
+    fn new(problems: &'a mut Diagnostics) -> Self {
+        Reader { problems, machine: Machine::default(), owners: BTreeMap::new() }
+    }
 
-/// `memory = [{ ... }]`
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct MemoryEntry {
-    /// The first address, `0..=65535`.
-    pub base: Spanned<i64>,
-    /// Bytes, `1..=65536`.
-    pub size: Spanned<i64>,
-}
+    fn file(mut self, root: Table) -> MachineFile {
+        let keys = ["clock_hz", "panel", "memory", "serial", "part", "socket", "port"];
+        root.allow(&keys, "a machine file", self.problems);
+        let clock = root.get("clock_hz").and_then(|value| value.integer(1..=100_000_000, self.problems));
+        self.machine.clock_hz = clock.map(|clock| clock as u64);
+        if let Some(panel) = root.get("panel").and_then(|value| value.table(self.problems)) {
+            self.panel(panel);
+        }
+        let keys = ["memory", "serial", "part", "socket", "port"];
+        let [memory, serial, parts, sockets, ports] = keys.map(|key| tables(root.get(key), self.problems));
+        self.memory(&memory);
+        let serial = self.serial(&serial);
+        let (parts, broken) = self.parts(&parts);
+        let sockets = self.sockets(&sockets, &parts, &broken);
+        ports.into_iter().for_each(|table| self.port(table));
+        MachineFile { machine: self.machine, sockets, serial }
+    }
 
-/// `[[serial]]`
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct SerialEntry {
-    /// What is connected to it.
-    pub name: String,
-    /// The chip that does the work.
-    pub chip: ChipWord,
-    /// The port of status and control, `0..=255`.
-    pub status: Spanned<i64>,
-    /// The port of the data, `0..=255`.
-    pub data: Spanned<i64>,
-    /// Speed and framing of the line: `300 8N2`.
-    pub line: Option<Spanned<String>>,
-    /// The clock of an MC6850 or an Intel 8251 as a multiple of the line's speed: 1, 16 (as usual) or 64.
-    pub clock: Option<Spanned<i64>>,
-    /// Of a hard-wired UART: the status bits, by what they say.
-    #[serde(default)]
-    pub bits: BTreeMap<String, StatusBit>,
-}
+    /// Refuses a value for what it says rather than for what it is.
+    pub(super) fn refuse(&mut self, headline: String, spot: Span, expected: &str) {
+        self.problems.push(Diagnostic::error(Code::MachineValue, headline).at(spot, expected));
+    }
 
-/// The chip of a serial interface.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum ChipWord {
-    /// Motorola MC6850.
-    Mc6850,
-    /// Intel 8251.
-    I8251,
-    /// A UART whose status lines are wired to port bits of the builder's choice.
-    Uart,
-}
+    /// Wires something to a port that is still free.
+    pub(super) fn wire(&mut self, way: Way, number: u8, port: Port, spot: Span) {
+        if let Some(first) = self.owners.get(&(way, number)) {
+            let headline = format!("two things are wired to port `{}`", self.machine.panel.notation.byte(number));
+            let problem = Diagnostic::error(Code::MachineValue, headline).at(spot, "the second");
+            return self.problems.push(problem.and_at(*first, "the first"));
+        }
+        self.owners.insert((way, number), spot);
+        let ports = &mut self.machine.ports;
+        let ports = if way == Way::In { &mut ports.inputs } else { &mut ports.outputs };
+        ports.insert(number, port);
+    }
 
-/// A status line of a hard-wired UART.
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct StatusBit {
-    /// The bit of the status port, `0..=7`.
-    pub bit: Spanned<i64>,
-    /// The level that means yes.
-    #[serde(default)]
-    pub active: Active,
-}
+    fn panel(&mut self, table: Table) {
+        table.allow(&["address", "switches", "data", "sense", "sense_port", "keys"], "`panel`", self.problems);
+        let notations =
+            [("straight", Notation::Octal), ("split", Notation::SplitOctal), ("hex", Notation::Hexadecimal)];
+        let notation = table.get("address").and_then(|value| value.choice(&notations, self.problems));
+        let levers = [("address", false), ("own", true)];
+        let data = table.get("data").and_then(|value| value.choice(&levers, self.problems));
+        let switches = table.get("switches").and_then(|value| value.integer(8..=16, self.problems));
+        let panel = &mut self.machine.panel;
+        panel.notation = notation.unwrap_or(Notation::Octal);
+        if data == Some(true) {
+            panel.data = DataLevers::Own;
+        }
+        if let Some(switches) = switches {
+            panel.set_switches(switches as u8);
+        }
+        self.sense(table);
+        if let Some(keys) = table.get("keys") {
+            self.keys(keys);
+        }
+    }
 
-/// The level that means yes.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Active {
-    /// A one.
-    #[default]
-    High,
-    /// A zero.
-    Low,
-}
+    fn sense(&mut self, table: Table) {
+        let levers = [("address", SenseLevers::HighAddress), ("own", SenseLevers::Own)];
+        if let Some(value) = table.get("sense")
+            && let Some(sense) = value.choice(&levers, self.problems)
+        {
+            let switches = self.machine.panel.switches;
+            if sense == SenseLevers::HighAddress && switches < 16 {
+                let headline = format!("`{switches}` address switches have no high eight for the sense byte");
+                self.refuse(headline, value.span(), "expected `own`, or 16 switches");
+            }
+            self.machine.panel.sense = sense;
+        }
+        if let Some(value) = table.get("sense_port")
+            && let Some(number) = value.byte(self.problems)
+        {
+            self.machine.sense_port = Some(number);
+            self.wire(Way::In, number, Port { name: "sense switches".into(), ..Port::default() }, value.span());
+        }
+    }
 
-/// `[[port]]`
-#[derive(Clone, Debug, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct PortEntry {
-    /// `0..=255`.
-    pub number: Spanned<i64>,
-    /// What an `IN` reads.
-    #[serde(rename = "in")]
-    pub input: Option<String>,
-    /// What an `OUT` drives.
-    #[serde(rename = "out")]
-    pub output: Option<String>,
-    /// What a one in a bit that is read means, by the number of the bit.
-    #[serde(default)]
-    pub in_bits: BTreeMap<Spanned<String>, String>,
-    /// What a one in a bit that is driven does, by the number of the bit.
-    #[serde(default)]
-    pub out_bits: BTreeMap<Spanned<String>, String>,
+    /// The keys that the panel has besides those that every panel has.
+    fn keys(&mut self, value: Value) {
+        let words = ["examine", "examine-next", "deposit", "deposit-next"].map(|word| (word, word));
+        let values = value.array(self.problems).unwrap_or_default();
+        let keys: Vec<_> = values.into_iter().filter_map(|value| value.choice(&words, self.problems)).collect();
+        self.machine.panel.examine_next = keys.contains(&"examine-next");
+        self.machine.panel.deposit_next = keys.contains(&"deposit-next");
+    }
+
+    fn memory(&mut self, list: &[Table]) {
+        let mut spots: Vec<Span> = Vec::new();
+        for table in list {
+            table.allow(&["base", "size"], "`memory`", self.problems);
+            let base = table.need("base", "`memory`", self.problems);
+            let size = table.need("size", "`memory`", self.problems);
+            let at = base.and_then(|value| value.integer(0..=0xFFFF, self.problems));
+            let count = size.and_then(|value| value.integer(1..=MEMORY as i64, self.problems));
+            let (Some(at), Some(count), Some(base), Some(size)) = (at, count, base, size) else { continue };
+            if at + count > MEMORY as i64 {
+                let (size_text, base_text) = (size.written(), base.written());
+                let headline = format!("memory of `{size_text}` bytes from `{base_text}` passes the top");
+                self.refuse(headline, size.span(), &format!("expected `1..={}`", MEMORY as i64 - at));
+                continue;
+            }
+            let memory = Memory { base: Address(at as u16), size: count as usize };
+            self.apart(memory, table.span(), &spots);
+            self.machine.memory.push(memory);
+            spots.push(table.span());
+        }
+    }
+
+    /// Refuses memory that lies where other memory lies; `spots` are the places of those before it.
+    fn apart(&mut self, memory: Memory, spot: Span, spots: &[Span]) {
+        let range = |memory: &Memory| (memory.base.index(), memory.base.index() + memory.size - 1);
+        let (first, last) = range(&memory);
+        let overlap = self.machine.memory.iter().zip(spots).find_map(|(other, place)| {
+            let (low, high) = (range(other).0.max(first), range(other).1.min(last));
+            (low <= high).then_some((low, high, *place))
+        });
+        let Some((low, high, place)) = overlap else { return };
+        let notation = self.machine.panel.notation;
+        let [low, high] = [low, high].map(|at| notation.address(Address(at as u16)).to_string());
+        let headline = format!("two runs of memory lie at `{low}` to `{high}`");
+        let problem = Diagnostic::error(Code::MachineValue, headline).at(spot, "the second");
+        self.problems.push(problem.and_at(place, "the first"));
+    }
+
+    fn port(&mut self, table: Table) {
+        let what = "`[[port]]`";
+        table.allow(&["number", "in", "out", "in_bits", "out_bits"], what, self.problems);
+        let number = table.need("number", what, self.problems);
+        let spot = number.map_or(table.span(), |value| value.span());
+        let number = number.and_then(|value| value.byte(self.problems));
+        let mut described = false;
+        for (way, key, bits) in [(Way::In, "in", "in_bits"), (Way::Out, "out", "out_bits")] {
+            let name = table.get(key).map(|value| text(value, self.problems));
+            let bits = table.get(bits).map(|value| self.bits(value));
+            if name.is_none() && bits.is_none() {
+                continue;
+            }
+            described = true;
+            let name = name.flatten().map(|name| name.value).unwrap_or_default();
+            if let Some(number) = number {
+                self.wire(way, number, Port { name, bits: bits.unwrap_or_default() }, spot);
+            }
+        }
+        if !described {
+            self.refuse("nothing is said of this port".into(), spot, "expected `in` or `out` beside it");
+        }
+    }
+
+    /// What the bits of a port mean, by the number of the bit.
+    fn bits(&mut self, value: Value) -> [String; 8] {
+        let mut bits: [String; 8] = Default::default();
+        let Some(table) = value.table(self.problems) else { return bits };
+        for (key, spot) in table.keys() {
+            let name = needed(table, key, "a bit", self.problems);
+            match key.parse::<usize>() {
+                Ok(number) if number < 8 => bits[number] = name.map(|name| name.value).unwrap_or_default(),
+                _ => self.refuse(format!("`{key}` is no bit of a port"), spot, "expected `0..=7`"),
+            }
+        }
+        bits
+    }
 }

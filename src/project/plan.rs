@@ -1,16 +1,15 @@
 //! The checked plan of a chain: stages with their images, tapes, and the ways to start.
 
-use super::audit;
-use super::chain_file::{self, ChainFile, HomeEntry, Placed, Program, StageEntry};
+use super::entries::Placed;
 use super::machine::Machine;
-use crate::assembler::{self, Assembly, Loader, Options};
+use crate::assembler::{Assembly, Loader};
 use crate::audio::Preset;
 use crate::image::Image;
-use crate::image::format::{self, Format};
+use crate::image::format::Format;
 use crate::notation::{Address, Notation};
 use crate::panel;
-use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceId, SourceMap, Span, nearest};
-use crate::tape::framing::{self, Framing};
+use crate::source::{Diagnostic, Position, SourceMap, Span};
+use crate::tape::framing::Framing;
 
 /// A chain, ready to be built or rehearsed.
 pub struct Plan {
@@ -83,6 +82,8 @@ pub struct Tape {
     pub after: f64,
     /// How it is recorded, if that is wanted.
     pub sound: Option<&'static Preset>,
+    /// Frames of lettering, punched before what is read; empty if none is wanted.
+    pub lettering: Vec<u8>,
 }
 
 /// A way to start.
@@ -125,273 +126,6 @@ pub trait Files: Loader {
     /// # Errors
     /// A diagnostic if it cannot be read.
     fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic>;
-}
-
-/// Reads a chain file and everything it names, and checks the whole. There is a plan only if nothing is wrong; warnings
-/// may be among the problems.
-pub fn load(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> (Option<Plan>, Diagnostics) {
-    let mut problems = Diagnostics::default();
-    let Some(file) = chain_file::read(sources, chain, &mut problems) else { return (None, problems) };
-    let mut planner = Planner { sources, files, problems };
-    let plan = planner.plan(file);
-    let mut problems = planner.problems;
-    if let Some(plan) = plan.as_ref().filter(|_| !problems.has_errors()) {
-        audit::audit(plan, &mut problems);
-    }
-    (plan.filter(|_| !problems.has_errors()), problems)
-}
-
-struct Planner<'a> {
-    sources: &'a mut SourceMap,
-    files: &'a mut dyn Files,
-    problems: Diagnostics,
-}
-
-impl Planner<'_> {
-    fn plan(&mut self, file: ChainFile) -> Option<Plan> {
-        audit::unique(file.stages.iter().map(|stage| &stage.name), "stage", &mut self.problems);
-        audit::unique(file.tapes.iter().map(|tape| &tape.name), "tape", &mut self.problems);
-        audit::unique(file.starts.iter().map(|start| &start.name), "start", &mut self.problems);
-        let machine = self.machine(&file.machine)?;
-        let tapes = self.tapes(&file, &machine);
-        let names: Vec<_> = file.stages.iter().map(|stage| stage.name.value.clone()).collect();
-        let stages: Vec<_> =
-            file.stages.iter().filter_map(|entry| self.stage(entry, &machine, &tapes, &names)).collect();
-        if stages.len() < file.stages.len() || stages.is_empty() {
-            return None;
-        }
-        let starts = self.starts(&file, &machine, &stages, &names);
-        let ChainFile { name, limit, formats, .. } = file;
-        Some(Plan { name, machine, limit, stages, tapes, formats, starts })
-    }
-
-    fn machine(&mut self, path: &Placed<String>) -> Option<Machine> {
-        let id = self.text(path)?;
-        match Machine::read(self.sources, id) {
-            Ok(machine) => Some(machine),
-            Err(problems) => {
-                self.problems.append(problems);
-                None
-            }
-        }
-    }
-
-    /// A file beside the chain file, as a source of the run.
-    fn text(&mut self, path: &Placed<String>) -> Option<SourceId> {
-        let (name, bytes) = self.bytes(path)?;
-        Some(self.sources.add(name, bytes, Origin::Given))
-    }
-
-    fn bytes(&mut self, path: &Placed<String>) -> Option<(String, Vec<u8>)> {
-        self.files.read(&path.value).map_err(|problem| self.problems.push(problem.at(path.span, "named here"))).ok()
-    }
-
-    /// Every tape that a stage names, with what the file says of it.
-    fn tapes(&mut self, file: &ChainFile, machine: &Machine) -> Vec<Tape> {
-        let mut tapes: Vec<Tape> = Vec::new();
-        for stage in &file.stages {
-            let HomeEntry::Tape { tape, .. } = &stage.home.value else { continue };
-            if tapes.iter().any(|known| known.name == tape.value) {
-                continue;
-            }
-            let entry = file.tapes.iter().find(|entry| entry.name.value == tape.value);
-            let line = entry.and_then(|entry| entry.line.as_ref());
-            let serial = self.serial(line, tape.span, machine);
-            let after = entry.map_or(chain_file::USUAL_DELAY, |entry| entry.after);
-            tapes.push(Tape {
-                name: tape.value.clone(),
-                serial: serial.unwrap_or(0),
-                after,
-                sound: entry.and_then(|entry| entry.sound),
-            });
-        }
-        for entry in file.tapes.iter().filter(|entry| !tapes.iter().any(|tape| tape.name == entry.name.value)) {
-            let headline = format!("no stage is on the tape `{}`", entry.name.value);
-            let problem = Diagnostic::error(Code::HomeUnknown, headline).at(entry.name.span, "this tape");
-            self.problems.push(suggest(problem, &entry.name.value, tapes.iter().map(|tape| tape.name.as_str())));
-        }
-        tapes
-    }
-
-    /// The interface of a tape: the one named, or the only one with a line.
-    fn serial(&mut self, name: Option<&Placed<String>>, tape: Span, machine: &Machine) -> Option<usize> {
-        let lines: Vec<_> = machine.serial.iter().enumerate().filter(|(_, serial)| serial.line.is_some()).collect();
-        let names = || lines.iter().map(|(_, serial)| serial.name.as_str());
-        let Some(name) = name else {
-            if let [(only, _)] = lines.as_slice() {
-                return Some(*only);
-            }
-            let headline = "it is not known through which interface this tape is read".to_owned();
-            let help = match lines.is_empty() {
-                true => "the machine file needs a `[[serial]]` with a `line`".into(),
-                false => format!("add `[[tape]]` with `line`, one of: {}", names().collect::<Vec<_>>().join(", ")),
-            };
-            self.problems.push(Diagnostic::error(Code::LineUnknown, headline).at(tape, "this tape").with_help(help));
-            return None;
-        };
-        let found = lines.iter().find(|(_, serial)| serial.name == name.value).map(|(number, _)| *number);
-        if found.is_none() {
-            let headline = format!("the machine has no interface `{}` with a line", name.value);
-            let problem = Diagnostic::error(Code::LineUnknown, headline).at(name.span, "named here");
-            self.problems.push(suggest(problem, &name.value, names()));
-        }
-        found
-    }
-
-    fn stage(&mut self, entry: &StageEntry, machine: &Machine, tapes: &[Tape], names: &[String]) -> Option<Stage> {
-        let home = self.home(entry, machine, tapes);
-        let made = self.make(entry)?;
-        let start = entry.entry.or(made.image.entry);
-        if start.is_none() {
-            let headline = format!("it is not known where the stage `{}` starts", entry.name.value);
-            let problem = Diagnostic::error(Code::EntryMissing, headline).at(entry.name.span, "this stage");
-            self.problems
-                .push(problem.with_help("end its source with `END` and the label, or give the stage an `entry`"));
-        }
-        let over = entry.over.iter().filter_map(|name| self.known(name, names, "stage")).collect();
-        let mut image = made.image;
-        image.entry = start;
-        Some(Stage {
-            name: entry.name.value.clone(),
-            file: made.file,
-            span: entry.name.span,
-            home: home?,
-            image,
-            entry: start?,
-            code: made.code,
-            assembly: made.assembly,
-            sense: entry.sense.clone(),
-            over,
-            lights: entry.lights,
-        })
-    }
-
-    fn home(&mut self, entry: &StageEntry, machine: &Machine, tapes: &[Tape]) -> Option<Home> {
-        match &entry.home.value {
-            HomeEntry::Panel(limit) => Some(Home::Panel(*limit)),
-            HomeEntry::Socket(name) => {
-                let names: Vec<_> = machine.sockets.iter().map(|socket| socket.name.clone()).collect();
-                self.known(name, &names, "socket").map(Home::Socket)
-            }
-            HomeEntry::Tape { tape, framing } => {
-                let number = tapes.iter().position(|known| known.name == tape.value)?;
-                Some(Home::Tape { tape: number, framing: Box::new(self.framing(framing)?) })
-            }
-        }
-    }
-
-    fn framing(&mut self, name: &Placed<String>) -> Option<Framing> {
-        if !name.value.ends_with(".toml") {
-            let found = framing::bundled(&name.value);
-            if found.is_none() {
-                self.problems.push(framing::unknown(&name.value).at(name.span, "named here"));
-            }
-            return found;
-        }
-        let id = self.text(name)?;
-        framing::load(self.sources, id, &mut self.problems)
-    }
-
-    /// The number of a name among those that are known.
-    fn known(&mut self, name: &Placed<String>, names: &[String], what: &str) -> Option<usize> {
-        let found = names.iter().position(|known| *known == name.value);
-        if found.is_none() {
-            let headline = format!("there is no {what} `{}`", name.value);
-            let problem = Diagnostic::error(Code::HomeUnknown, headline).at(name.span, "named here");
-            self.problems.push(suggest(problem, &name.value, names.iter().map(String::as_str)));
-        }
-        found
-    }
-
-    fn make(&mut self, entry: &StageEntry) -> Option<Made> {
-        match &entry.program.value {
-            Program::Source(path) => self.assemble(entry, path),
-            Program::Image(path) => self.read_image(entry, path),
-        }
-    }
-
-    fn assemble(&mut self, entry: &StageEntry, path: &str) -> Option<Made> {
-        let root = self.text(&Placed { value: path.to_owned(), span: entry.program.span })?;
-        let options = Options { definitions: entry.definitions.clone(), warn_unused: false, keep_lines: true };
-        let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
-        assembly.export_symbols();
-        let problems = std::mem::take(&mut assembly.diagnostics);
-        let failed = problems.has_errors();
-        self.problems.append(problems);
-        let code = code_map(&assembly);
-        let image = assembly.image.clone();
-        let file = self.sources.get(root).name().to_owned();
-        (!failed).then_some(Made { file, image, code: Some(code), assembly: Some(assembly) })
-    }
-
-    fn read_image(&mut self, entry: &StageEntry, path: &str) -> Option<Made> {
-        let (name, bytes) = self.bytes(&Placed { value: path.to_owned(), span: entry.program.span })?;
-        let format = format::recognise(&bytes, &name);
-        let format = format.map_err(|problem| self.problems.push(problem.at(entry.program.span, "named here"))).ok()?.0;
-        let reading = format.read(bytes, &name, None, self.sources);
-        let failed = reading.problems.has_errors();
-        self.problems.append(reading.problems);
-        (!failed).then_some(Made { file: name, image: reading.image, code: None, assembly: None })
-    }
-
-    fn starts(&mut self, file: &ChainFile, machine: &Machine, stages: &[Stage], names: &[String]) -> Vec<Start> {
-        let sockets: Vec<_> = machine.sockets.iter().map(|socket| socket.name.clone()).collect();
-        let mut starts = Vec::new();
-        for entry in &file.starts {
-            let list: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
-            let empty = entry.empty.iter().filter_map(|name| self.known(name, &sockets, "socket")).collect();
-            if list.is_empty() {
-                let headline = format!("the start `{}` has no stage", entry.name.value);
-                self.problems.push(Diagnostic::error(Code::HomeUnknown, headline).at(entry.name.span, "this start"));
-                continue;
-            }
-            let sense = audit::sense(&list, stages, machine, &mut self.problems);
-            starts.push(Start { name: entry.name.value.clone(), stages: list, empty, sense });
-        }
-        if file.starts.is_empty() {
-            let all: Vec<_> = (0..stages.len()).collect();
-            let sense = audit::sense(&all, stages, machine, &mut self.problems);
-            starts.push(Start { name: String::new(), stages: all, empty: Vec::new(), sense });
-        }
-        starts
-    }
-}
-
-/// What a stage is made of, once it is made.
-struct Made {
-    file: String,
-    image: Image,
-    code: Option<CodeMap>,
-    assembly: Option<Assembly>,
-}
-
-fn suggest<'a>(problem: Diagnostic, name: &str, known: impl Iterator<Item = &'a str>) -> Diagnostic {
-    let known: Vec<_> = known.collect();
-    match nearest(name, known.iter().copied()) {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
-        None if known.is_empty() => problem.with_help("there are none"),
-        None => problem.with_help(format!("known: {}", known.join(", "))),
-    }
-}
-
-/// Where an assembly's instructions lie when they run, and which ports they name.
-fn code_map(assembly: &Assembly) -> CodeMap {
-    let mut map = CodeMap::default();
-    for statement in &assembly.statements {
-        let Some(mnemonic) = statement.instruction() else { continue };
-        map.opcodes.push(statement.location);
-        let output = match mnemonic.form().pattern {
-            crate::isa::Pattern::Port => mnemonic == crate::isa::Mnemonic::Out,
-            _ => continue,
-        };
-        let place = Address(statement.deposit()).wrapping_add(1);
-        if let Some(port) = assembly.image.byte(place) {
-            map.ports.push(PortUse { port, output, span: statement.span() });
-        }
-    }
-    map.opcodes.sort_unstable();
-    map.opcodes.dedup();
-    map
 }
 
 impl CodeMap {

@@ -57,13 +57,28 @@ impl NewChip {
     /// What its library file wants to be defined.
     fn constants(self) -> &'static str {
         match self {
-            NewChip::Mc6850 => "SERFMT  EQU     21Q             ; 8N2, clock of 16 times the speed\n",
-            NewChip::I8251 => "SERMOD  EQU     316Q            ; 8N2, clock of 16 times the speed\n",
-            NewChip::Uart => {
-                "SERRX   EQU     1               ; bit 0: a character waits\n\
-                 SERTX   EQU     200Q            ; bit 7: ready to send\n\
-                 SERLOW  EQU     0               ; both are 1 for yes\n"
+            NewChip::Mc6850 => {
+                "; 21Q is 8N2; others with a clock of 16 times the speed: 25Q 8N1, 31Q 8E1, 35Q 8O1, 1Q 7E2, 11Q 7E1\n\
+                 SERFMT  EQU     21Q             ; line, clock\n"
             }
+            NewChip::I8251 => {
+                "; 316Q is 8N2; others with a clock of 16 times the speed: 116Q 8N1, 176Q 8E1, 136Q 8O1, 372Q 7E2, 172Q 7E1\n\
+                 SERMOD  EQU     316Q            ; line, clock\n"
+            }
+            NewChip::Uart => {
+                "SERRX   EQU     1               ; bits: \"character received\", here bit 0\n\
+                 SERTX   EQU     200Q            ; bits: \"ready to send\", here bit 7\n\
+                 SERLOW  EQU     0               ; of these two, those that are 0 for yes: active = \"low\"\n"
+            }
+        }
+    }
+
+    /// What goes with the format of the line.
+    fn line_note(self) -> &'static str {
+        match self {
+            NewChip::Mc6850 => "SERFMT",
+            NewChip::I8251 => "SERMOD",
+            NewChip::Uart => "wired to the chip: nothing in `ports.asm`",
         }
     }
 
@@ -72,8 +87,9 @@ impl NewChip {
         match self {
             NewChip::Uart => {
                 "\n[serial.bits]\n\
-                 \"character received\" = { bit = 0, active = \"high\" }\n\
-                 \"ready to send\" = { bit = 7, active = \"high\" }\n"
+                 # \"high\": a 1 means yes; \"low\": a 0 does.\n\
+                 \"character received\" = { bit = 0, active = \"high\" }   # SERRX, SERLOW\n\
+                 \"ready to send\" = { bit = 7, active = \"high\" }        # SERTX, SERLOW\n"
             }
             _ => "",
         }
@@ -107,7 +123,7 @@ pub fn scaffold(wish: &Wish) -> Vec<(&'static str, String)> {
         ("hello.asm", HELLO.to_owned()),
     ];
     if wish.rom {
-        files.push(("boot.asm", loader(wish, "BOOT", "176000Q", "The boot ROM: loads the payload.", false)));
+        files.push(("boot.asm", loader(wish, "BOOT", "BOOTAT", "The boot ROM: loads the payload.", false)));
     } else {
         files.push(("keyin.asm", keyin(wish)));
         // The S-record loader leaves no room for the check.
@@ -132,39 +148,56 @@ fn chain(wish: &Wish) -> String {
     format!(
         "[chain]\nname = \"{name}\"\nmachine = \"machine.toml\"\n\n{loaders}\n\
          # The payload.\n[[stage]]\nname = \"hello\"\nsource = \"hello.asm\"\n\
-         home = {{ tape = \"one\", framing = \"{}\" }}\n",
+         home = {{ tape = \"one\", framing = \"{}\" }}\n\n\
+         # For a recording to play from a cassette deck, take the marks away; the preset must carry the line.\n\
+         # [[tape]]\n# name = \"one\"\n# sound = \"byte-300\"\n",
         framing.name()
     )
 }
 
 fn machine(wish: &Wish) -> String {
     let socket = match wish.rom {
-        true => "\n[[socket]]\nname = \"U1\"\npart = \"2708\"\nbase = 0o176000\n",
+        true => {
+            "\n# `coldwright parts list` shows the known parts.\n[[socket]]\nname = \"U1\"\npart = \"2708\"\n\
+             base = 0o176000          # BOOTAT\n"
+        }
         false => "",
     };
     format!(
-        "# Describe your machine here: every command reads it.\n\n\
+        "# Describe your machine here: every command reads it.\n\
+         # The programs have their own copy of some of it in `ports.asm`: where a name of that file stands on the right,\n\
+         # change both.\n\n\
          clock_hz = 2_000_000\n\
-         panel = {{ address = \"straight\", sense_port = 0o76 }}   # or \"split\", or \"hex\"\n\
-         memory = [{{ base = 0, size = 0x2000 }}]\n{socket}\n\
-         [[serial]]\nname = \"reader\"\nchip = \"{}\"\nstatus = 0o60\ndata = 0o61\nline = \"300 8N2\"\n{}\n\
-         [[port]]\nnumber = 0o40\nout = \"lamps\"\n",
+         # `address` is how your panel is read: \"straight\", six octal digits; \"split\", two bytes of three octal digits\n\
+         # each; \"hex\", four hexadecimal digits. `sense_port` reads the sense switches; leave it out if there are none.\n\
+         panel = {{ address = \"straight\", sense_port = 0o76 }}\n\
+         memory = [{{ base = 0, size = 0x2000 }}]   # TOP\n{socket}\n\
+         # `chip` is \"mc6850\", \"i8251\" or \"uart\". The sources include the file of the chip: for another one, make the\n\
+         # chain anew with `coldwright new --chip`.\n\
+         [[serial]]\nname = \"reader\"\nchip = \"{}\"\n\
+         status = 0o60            # SERST\ndata = 0o61              # SERDT\n\
+         line = \"300 8N2\"         # {}\n{}\n\
+         [[port]]\nnumber = 0o40            # LAMPS\nout = \"lamps\"\n",
         wish.chip.file(),
+        wish.chip.line_note(),
         wish.chip.bits()
     )
 }
 
 fn ports(wish: &Wish) -> String {
     format!(
-        "; ports.asm     What the machine is wired to.\n\n\
-         SERST   EQU     60Q             ; reader: status and control\n\
-         SERDT   EQU     61Q             ; its data\n{}\
-         LAMPS   EQU     40Q\n\
+        "; ports.asm     What the machine is wired to.\n;\n\
+         ; Behind each name stands its key in `machine.toml`: where one changes, change the other.\n\n\
+         SERST   EQU     60Q             ; status\n\
+         SERDT   EQU     61Q             ; data\n{}\
+         LAMPS   EQU     40Q             ; number of the lamps' [[port]]\n\
+         TOP     EQU     20000Q          ; memory: the first address above it\n{}\n\
+         ; What the programs agree on among themselves.\n\
          LDPORT  EQU     LAMPS           ; complaints light lamps\n\
          KIPAGE  EQU     0               ; page of the key-in loader\n\
-         TOP     EQU     20000Q          ; first address above memory\n\
          HELLO   EQU     1000Q           ; where the payload lies\n",
-        wish.chip.constants()
+        wish.chip.constants(),
+        if wish.rom { "BOOTAT  EQU     176000Q         ; base of the socket\n" } else { "" }
     )
 }
 

@@ -4,9 +4,8 @@ use std::collections::BTreeMap;
 
 use super::serial::{Feed, HeardCharacter};
 use crate::audio::{self, Preset, Reading};
-use crate::line::Parity;
 use crate::notation::{Notation, counted};
-use crate::project::{Plan, Reel, Start, Tape, recording, reels};
+use crate::project::{Plan, Reel, Start, recording, reels};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// What is played in place of what the chain makes for a tape.
@@ -43,9 +42,6 @@ pub struct Roll {
     /// How it is played.
     pub played: Played,
 }
-
-/// The least difference of speeds that counts as another speed: a tape player is allowed as much.
-const OTHER_SPEED: f64 = 0.05;
 
 /// Bits of a heard character, from its start bit to its first stop bit.
 const HEARD_BITS: f64 = 10.0;
@@ -85,9 +81,6 @@ fn roll(
         Some(first) => Box::new(problem.at(plan.stages[first.stage].span, "this stage is read from it")),
         None => Box::new(problem),
     };
-    if let Some(preset) = tape.sound.filter(|_| !matches!(given, Some(Given::Frames(_)))) {
-        fits(plan, tape, preset).map_err(|problem| placed(*problem))?;
-    }
     let (feed, played) = match (given, tape.sound.filter(|_| sound)) {
         (Some(Given::Recording(reading)), _) => (heard(reading), Played::GivenRecording),
         (Some(Given::Frames(frames)), _) => (Feed::new(frames), Played::GivenFrames),
@@ -115,27 +108,6 @@ fn heard(reading: &Reading) -> Feed {
         bit: (heard.to - heard.from) / HEARD_BITS,
         byte: heard.value,
     }))
-}
-
-/// Whether the sound of a tape is what its line carries.
-fn fits(plan: &Plan, tape: &Tape, preset: &Preset) -> Result<(), Box<Diagnostic>> {
-    let serial = &plan.machine.serial[tape.serial];
-    let Some(line) = serial.line else { return Ok(()) };
-    let speed = f64::from(line.speed.hundredths()) / 100.0;
-    let baud = preset.modulation.baud();
-    let unlike = |what: String| {
-        let headline =
-            format!("the tape `{}` is recorded {what}, and its line `{}` is `{line}`", tape.name, serial.name);
-        let help = "give the tape the `sound` of its line, or the line the format of the sound";
-        Err(Box::new(Diagnostic::error(Code::FormatDiffers, headline).with_help(help)))
-    };
-    if (baud / speed - 1.0).abs() > OTHER_SPEED {
-        return unlike(format!("as `{}`, at `{baud}` baud", preset.name));
-    }
-    if line.data_bits != 8 || line.parity != Parity::None {
-        return unlike("with 8 data bits and no parity".into());
-    }
-    Ok(())
 }
 
 /// The recording that `build` writes of a tape, read back; each frame must be there again.

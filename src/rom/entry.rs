@@ -1,13 +1,10 @@
 //! A socket as people write it: an option of a command, or a table of a machine file.
 
-use serde::Deserialize;
-
 use crate::notation::parse_number;
 use crate::source::{Code, Diagnostic, nearest};
 
 /// A `[[socket]]` of a machine file, or `--socket NAME=PART@BASE`, before it is checked.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SocketEntry {
     /// As printed on the board.
     pub name: String,
@@ -16,10 +13,8 @@ pub struct SocketEntry {
     /// The first address, 0 to 65535.
     pub base: u16,
     /// Even and odd addresses lie in different parts.
-    #[serde(default)]
     pub interleaved: bool,
     /// The data lines pass an inverter.
-    #[serde(default)]
     pub inverted: bool,
     /// The machine's data line at each data pin, from pin 0 up.
     pub data: Option<Vec<u8>>,
@@ -32,8 +27,7 @@ pub struct SocketEntry {
 }
 
 /// One byte, or a pattern that is repeated from the base on.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(untagged)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum FillEntry {
     /// The same byte everywhere.
     Byte(u8),
@@ -52,8 +46,7 @@ impl FillEntry {
 }
 
 /// A check and where it lies.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CheckEntry {
     /// `sum`, `xor` or the name of a CRC.
     pub kind: String,
@@ -148,16 +141,6 @@ fn refuse(text: &str, expected: &str) -> Diagnostic {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn an_option_and_a_table_say_the_same() {
-        let typed =
-            "U7=82S131@376:000,interleaved,inverted,data=7.6.5.4.3.2.1.0,address=1.0,fill=0o166.0x76,check=xor@0FFFFH";
-        let table = "name = 'U7'\npart = '82S131'\nbase = 0o177000\ninterleaved = true\ninverted = true\n\
-                     data = [7, 6, 5, 4, 3, 2, 1, 0]\naddress = [1, 0]\nfill = [0o166, 0x76]\n\
-                     check = { kind = 'xor', at = 0xFFFF }";
-        assert_eq!(SocketEntry::parse(typed).unwrap(), toml::from_str(table).unwrap());
-    }
 
     #[test]
     fn what_is_not_a_socket_is_refused() {

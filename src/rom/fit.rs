@@ -60,7 +60,7 @@ impl SocketFit {
 /// Measures an image against a socket map. Problems are sockets that clash, bytes that lie in no socket, checks that
 /// fall on the program, and sockets with fewer than `spare` bytes free; addresses in them are written in `notation`.
 pub fn fit(image: &Image, sockets: &[Socket], spare: usize, notation: Notation) -> (Fit, Diagnostics) {
-    let mut problems = socket::clashes(sockets);
+    let mut problems: Diagnostics = socket::clashes(sockets).into_iter().map(|clash| clash.problem).collect();
     let runs = budget::outside(image, sockets);
     let strays = runs.iter().filter(|run| run.socket.is_none());
     problems.extend(strays.map(|run| budget::stray(image, sockets, run, notation)));

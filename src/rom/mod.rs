@@ -27,7 +27,7 @@ pub use part::{Level, Part, PartEntry, Parts, Width};
 pub use part_file::{PartFile, PartFormat, part_files};
 pub use render::{changes_text, fit_text, label, labels_page};
 pub use routine::{Routine, largest, routines};
-pub use socket::{Check, Fill, Seat, Socket, clashes};
+pub use socket::{Check, Clash, Fault, Fill, Seat, Socket, clashes};
 pub use split::{PartImage, contents, difference, join, split};
 pub use table::{Kind, Known, PARTS, cautions, to_markdown, to_text};
 pub use wiring::{Lines, Wiring};

@@ -2,8 +2,6 @@
 
 use std::borrow::Cow;
 
-use serde::Deserialize;
-
 use super::table::{Known, PARTS};
 use crate::source::{Code, Diagnostic, nearest};
 
@@ -87,8 +85,7 @@ impl Part {
 }
 
 /// A user's own part as a machine file describes it.
-#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PartEntry {
     /// What is printed on it.
     pub name: String,
@@ -185,7 +182,7 @@ impl Parts {
 
     fn unknown(&self, name: &str) -> Diagnostic {
         let all = self.own.iter().map(|part| part.name.as_ref()).chain(names().map(|(_, name)| name));
-        let own = "describe your own with --part NAME=WORDSxBITS,erased=0|1";
+        let own = "describe your own: `[[part]]` in a machine file, or --part NAME=WORDSxBITS,erased=0|1";
         let help = match nearest(name, all) {
             Some(near) => format!("did you mean `{near}`? `coldwright parts list` shows all; {own}"),
             None => format!("`coldwright parts list` shows all; {own}"),

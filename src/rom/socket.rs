@@ -10,7 +10,7 @@ use super::text;
 use super::wiring::{Lines, Wiring};
 use crate::image::MEMORY;
 use crate::notation::{Address, Notation, counted};
-use crate::source::{Code, Diagnostic, Diagnostics};
+use crate::source::{Code, Diagnostic};
 
 /// A ROM position of the machine with the part that is to be seated in it. Four-bit and interleaved parts share one
 /// socket as a pair, or as two pairs.
@@ -59,6 +59,15 @@ pub struct Seat {
     pub suffix: &'static str,
 }
 
+/// A mistake in a description of a socket.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Fault {
+    /// The field of the [`SocketEntry`] that is wrong.
+    pub key: &'static str,
+    /// What is wrong with it.
+    pub problem: Diagnostic,
+}
+
 impl Socket {
     /// The longest name, in characters.
     pub const LONGEST_NAME: usize = 40;
@@ -68,17 +77,29 @@ impl Socket {
     /// # Errors
     /// A diagnostic for the first thing in it that cannot be.
     pub fn new(entry: &SocketEntry, parts: &Parts) -> Result<Socket, Diagnostic> {
-        let refuse =
-            |why: String| Diagnostic::error(Code::SocketMalformed, format!("socket `{}` cannot be: {why}", entry.name));
+        Socket::checked(entry, parts).map_err(|first| first.problem)
+    }
+
+    /// Like [`Socket::new`], with the key at which the mistake lies.
+    ///
+    /// # Errors
+    /// The first thing in it that cannot be.
+    pub fn checked(entry: &SocketEntry, parts: &Parts) -> Result<Socket, Fault> {
+        let refuse = |key, why: String| {
+            let headline = format!("socket `{}` cannot be: {why}", entry.name);
+            Fault { key, problem: Diagnostic::error(Code::SocketMalformed, headline) }
+        };
         if !is_name(&entry.name) {
             let allowed = format!("a name is 1 to {} letters, digits, `-`, `_` or `.`", Self::LONGEST_NAME);
-            return Err(refuse(format!("{allowed}, and starts with a letter or digit")));
+            return Err(refuse("name", format!("{allowed}, and starts with a letter or digit")));
         }
-        let part = parts.find(&entry.part)?;
-        let lines = |what: &str, order: &Option<Vec<u8>>, count: usize| match order {
+        let at = |key| move |problem| Fault { key, problem };
+        let part = parts.find(&entry.part).map_err(at("part"))?;
+        let lines = |key, order: &Option<Vec<u8>>, count: usize| match order {
             None => Ok(Lines::straight(count)),
-            Some(order) => Lines::new(order, count)
-                .ok_or_else(|| refuse(format!("`{what}` must name each line `0..={}` once, from pin 0 up", count - 1))),
+            Some(order) => Lines::new(order, count).ok_or_else(|| {
+                refuse(key, format!("`{key}` must name each line `0..={}` once, from pin 0 up", count - 1))
+            }),
         };
         let wiring = Wiring {
             interleaved: entry.interleaved,
@@ -88,12 +109,12 @@ impl Socket {
         };
         let fill = match entry.fill.as_ref().map(|fill| fill.bytes()) {
             None => Fill::Erased,
-            Some([]) => return Err(refuse("`fill` is an empty pattern".into())),
+            Some([]) => return Err(refuse("fill", "`fill` is an empty pattern".into())),
             Some(pattern) => Fill::Pattern(pattern.into()),
         };
         let socket = Socket { name: entry.name.clone(), part, base: Address(entry.base), wiring, fill, check: None };
-        socket.check_base()?;
-        socket.with_check(entry)
+        socket.check_base().map_err(at("base"))?;
+        socket.with_check(entry).map_err(at("check"))
     }
 
     /// Addresses that it serves: the part's words, twice that if interleaved.
@@ -185,23 +206,35 @@ impl Socket {
     }
 }
 
+/// Two sockets of a map that cannot stand side by side.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Clash {
+    /// The number of the one that comes first in the map.
+    pub first: usize,
+    /// The number of the other.
+    pub second: usize,
+    /// Why not.
+    pub problem: Diagnostic,
+}
+
 /// Finds the sockets of a map that cannot stand side by side: names that are equal, or would name the same part file,
 /// and addresses that two of them serve.
-pub fn clashes(sockets: &[Socket]) -> Diagnostics {
-    let mut problems = Diagnostics::default();
+pub fn clashes(sockets: &[Socket]) -> Vec<Clash> {
+    let mut clashes = Vec::new();
     for (at, second) in sockets.iter().enumerate() {
-        for first in &sockets[..at] {
+        for (before, first) in sockets[..at].iter().enumerate() {
+            let mut push = |problem| clashes.push(Clash { first: before, second: at, problem });
             if let Some(name) = second.seat_names().find(|name| first.seat_names().any(|other| same(&other, name))) {
                 let headline = format!("two sockets have a part of the name `{name}`");
-                problems.push(Diagnostic::error(Code::SocketClash, headline).with_help("give each its own name"));
+                push(Diagnostic::error(Code::SocketClash, headline).with_help("give each its own name"));
             }
             let (from, to) = (first.base.max(second.base), first.last().min(second.last()));
             if from <= to {
-                problems.push(overlap(first, second, from, to));
+                push(overlap(first, second, from, to));
             }
         }
     }
-    problems
+    clashes
 }
 
 /// Names are equal in either case, since part files are named after them and some file systems know no difference.

@@ -48,10 +48,13 @@ impl<'a> Table<'a> {
         self.span
     }
 
-    /// The keys with their places, in the order of the alphabet.
+    /// The keys with their places, in the order of the file.
     pub fn keys(&self) -> impl Iterator<Item = (&'a str, Span)> {
         let source = self.span.source;
-        self.entries.keys().map(move |key| (key.get_ref().as_ref(), span(source, key.span())))
+        let mut keys: Vec<_> =
+            self.entries.keys().map(|key| (key.get_ref().as_ref(), span(source, key.span()))).collect();
+        keys.sort_by_key(|(_, spot)| spot.start);
+        keys.into_iter()
     }
 
     /// Refuses every key that is not among `known`; `what` names the table in the message, as in `a framing`.
@@ -104,6 +107,11 @@ impl<'a> Value<'a> {
     /// Whether the value is an array.
     pub fn is_array(&self) -> bool {
         self.value.is_array()
+    }
+
+    /// Whether the value is an array without elements.
+    pub fn is_empty_array(&self) -> bool {
+        self.value.as_array().is_some_and(|array| array.is_empty())
     }
 
     /// The value as a string.
@@ -182,8 +190,10 @@ impl<'a> Value<'a> {
         problems.push(self.problem(expected));
     }
 
-    fn problem(&self, expected: &str) -> Diagnostic {
-        let shown = match self.value {
+    /// The value as it is written, in short.
+    pub fn written(&self) -> String {
+        match self.value {
+            DeValue::String(text) if text.is_empty() => "\"\"".to_owned(),
             DeValue::String(text) => text.to_string(),
             DeValue::Integer(number) => prefixed(number.as_str(), number.radix()),
             DeValue::Float(number) => number.as_str().to_owned(),
@@ -192,8 +202,11 @@ impl<'a> Value<'a> {
             DeValue::Array(_) => "[...]".to_owned(),
             DeValue::Table(_) => "{...}".to_owned(),
             DeValue::Datetime(date) => date.to_string(),
-        };
-        Diagnostic::error(Code::TomlMalformed, format!("`{shown}` cannot stand here"))
+        }
+    }
+
+    fn problem(&self, expected: &str) -> Diagnostic {
+        Diagnostic::error(Code::TomlMalformed, format!("`{}` cannot stand here", self.written()))
             .at(self.span, format!("expected {expected}"))
     }
 }

@@ -34,7 +34,8 @@ proptest! {
         let lights = Lights::run(&program, notation, &request);
         check(&lights.draw(&program, &ports, paper))?;
         let read = TapeRead { seconds: 84.1, program: program.clone(), entry: Address(0) };
-        let tapes = vec![Tape { label: words.clone(), read: None }, Tape { label: words.clone(), read: Some(read) }];
+        let tape = |read| Tape { label: words.clone(), lettered: letter, read };
+        let tapes = vec![tape(None), tape(Some(read))];
         let request = CardRequest { tapes, ..CardRequest::default() };
         let card = Card::new(&program, &panel, &ports, &request).unwrap();
         check(&card.draw(paper))?;

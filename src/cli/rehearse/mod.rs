@@ -9,12 +9,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+pub(super) use text::span;
+
 use super::chain;
 use super::report::Report;
 use super::values;
 use crate::notation::{Address, parse_number};
 use crate::project::{Plan, Start, Tape};
-use crate::rehearsal::{self, Request};
+use crate::rehearsal::{self, Outcome, Request};
 use crate::source::{Code, Diagnostic, SourceMap, nearest};
 
 /// Rehearse the cold start of a chain, from power-on to the payload
@@ -73,22 +75,6 @@ fn slip(text: &str) -> Result<(Address, u8), String> {
 }
 
 impl Rehearse {
-    /// The rehearsal of all starts of a chain as it was built, recordings included.
-    pub(super) fn of(chain: PathBuf) -> Self {
-        Rehearse {
-            chain,
-            start: None,
-            sound: true,
-            tapes: Vec::new(),
-            after: Vec::new(),
-            slips: Vec::new(),
-            skips: Vec::new(),
-            sense: None,
-            seed: 1,
-            trace: false,
-        }
-    }
-
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
@@ -108,20 +94,7 @@ impl Rehearse {
             let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
             outcomes.push(rehearsal::rehearse(&plan, start, &request, &sources, trace));
         }
-        let json = report.json();
-        if json {
-            report.print(format!("{}\n", json::to_json(&plan, &outcomes)));
-        }
-        for outcome in outcomes {
-            if !json {
-                report.print(text::text(&plan, &outcome));
-            }
-            let proven = outcome.is_proven();
-            report.problems(outcome.problems, &sources);
-            if !proven {
-                report.fail();
-            }
-        }
+        tell(&plan, outcomes, &sources, report);
     }
 
     /// What is to be otherwise than the chain says.
@@ -147,6 +120,30 @@ impl Rehearse {
     fn tape<'a>(&self, plan: &'a Plan, name: &str) -> Result<&'a Tape, Diagnostic> {
         let names: Vec<_> = plan.tapes.iter().map(|tape| tape.name.as_str()).collect();
         plan.tapes.iter().find(|tape| tape.name == name).ok_or_else(|| unknown("tape", name, &names))
+    }
+}
+
+/// Every way to start a chain, rehearsed as it was built, recordings included.
+pub(super) fn all(plan: &Plan, sources: &SourceMap) -> Vec<Outcome> {
+    let request = Request { sound: true, ..Request::default() };
+    plan.starts.iter().map(|start| rehearsal::rehearse(plan, start, &request, sources, None)).collect()
+}
+
+/// Prints what came of rehearsals; one that failed fails the run.
+pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, report: &mut Report) {
+    let json = report.json();
+    if json {
+        report.print(format!("{}\n", json::to_json(plan, &outcomes)));
+    }
+    for outcome in outcomes {
+        if !json {
+            report.print(text::text(plan, &outcome));
+        }
+        let proven = outcome.is_proven();
+        report.problems(outcome.problems, sources);
+        if !proven {
+            report.fail();
+        }
     }
 }
 

@@ -76,7 +76,7 @@ fn bytes(number: usize) -> String {
 }
 
 /// `2 min 5 s`
-fn span(seconds: f64) -> String {
+pub fn span(seconds: f64) -> String {
     let seconds = seconds.round() as u64;
     if seconds < 60 { format!("{seconds} s") } else { format!("{} min {} s", seconds / 60, seconds % 60) }
 }

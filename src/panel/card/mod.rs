@@ -87,6 +87,8 @@ pub struct Request {
 pub struct Tape {
     /// Its label.
     pub label: String,
+    /// Whether lettering is punched before its leader.
+    pub lettered: bool,
     /// What is known of reading it.
     pub read: Option<TapeRead>,
 }

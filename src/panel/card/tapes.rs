@@ -9,7 +9,7 @@ impl Clerk<'_> {
     /// The first tape is at hand before the program is started.
     pub(super) fn place(&mut self, tape: &Tape) {
         self.act(
-            format!("Place the tape {:?} at the beginning of its leader. Do not start it.", tape.label),
+            format!("Place the tape {:?} at {}. Do not start it.", tape.label, beginning(tape)),
             "No light changes.",
             "No leader to be seen or heard: it is wound past its beginning. Wind back.",
         );
@@ -19,7 +19,7 @@ impl Clerk<'_> {
     pub(super) fn play(&mut self, tape: &Tape, first: bool) {
         let action = match first {
             true => format!("Start the tape {:?}.", tape.label),
-            false => format!("Place the tape {:?} at the beginning of its leader and start it.", tape.label),
+            false => format!("Place the tape {:?} at {} and start it.", tape.label, beginning(tape)),
         };
         self.act(
             action,
@@ -59,6 +59,14 @@ impl Clerk<'_> {
             "Lights flicker as before: let it run out, STOP, wind back, go on from EXAMINE. HLTA lit elsewhere: the loader complained.",
         )
         .lights = lights;
+    }
+}
+
+/// Where the reader stands at first.
+const fn beginning(tape: &Tape) -> &'static str {
+    match tape.lettered {
+        true => "the beginning of its leader, behind the lettering",
+        false => "the beginning of its leader",
     }
 }
 

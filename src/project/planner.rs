@@ -1,0 +1,181 @@
+//! From the chain file to the plan: every file that it names is read, every name in it looked up.
+//!
+//! Nothing stops at the first mistake: what can still be looked up is, so that one run tells all mistakes of all files.
+
+use super::audit;
+use super::chain_file::{self, ChainFile, HomeEntry, StageEntry};
+use super::entries::Placed;
+use super::machine::Machine;
+use super::machine_file::{self, MachineFile};
+use super::plan::{Files, Home, Plan, Stage, Start};
+use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceId, SourceMap, Span, nearest};
+use crate::tape::framing::{self, Framing};
+
+/// Reads a chain file and everything it names, and checks the whole. There is a plan only if nothing is wrong; warnings
+/// may be among the problems.
+pub fn load(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> (Option<Plan>, Diagnostics) {
+    let mut problems = Diagnostics::default();
+    let Some(file) = chain_file::read(sources, chain, &mut problems) else { return (None, problems) };
+    let mut planner = Planner { sources, files, problems };
+    let plan = planner.plan(file);
+    let mut problems = planner.problems;
+    if let Some(plan) = &plan {
+        audit::audit(plan, &mut problems);
+    }
+    (plan.filter(|_| !problems.has_errors()), problems)
+}
+
+/// Puts a plan together and collects what is wrong.
+pub(super) struct Planner<'a> {
+    pub(super) sources: &'a mut SourceMap,
+    pub(super) files: &'a mut dyn Files,
+    pub(super) problems: Diagnostics,
+}
+
+impl Planner<'_> {
+    fn plan(&mut self, file: ChainFile) -> Option<Plan> {
+        audit::unique(file.stages.iter().map(|stage| &stage.name), "stage", &mut self.problems);
+        audit::unique(file.tapes.iter().map(|tape| &tape.name), "tape", &mut self.problems);
+        audit::unique(file.starts.iter().map(|start| &start.name), "start", &mut self.problems);
+        let (machine, sound) = self.machine(&file);
+        let tapes = self.tapes(&file, machine.as_ref());
+        let names: Vec<_> = file.stages.iter().map(|stage| stage.name.value.clone()).collect();
+        let tape_names: Vec<_> = tapes.iter().map(|tape| tape.name.as_str()).collect();
+        let mut stages = Vec::new();
+        for entry in &file.stages {
+            let home = self.home(entry, machine.as_ref(), &tape_names);
+            stages.extend(self.stage(entry, home, &names));
+        }
+        let checked = machine.as_ref().filter(|_| sound).map(|file| &file.machine);
+        let starts = self.starts(&file, machine.as_ref(), checked, &names);
+        if stages.len() < file.stages.len() || stages.is_empty() || !sound {
+            return None;
+        }
+        let ChainFile { name, limit, formats, .. } = file;
+        Some(Plan { name, machine: machine?.machine, limit, stages, tapes, formats, starts })
+    }
+
+    /// The machine file, if it can be read, and whether all of it is right.
+    fn machine(&mut self, file: &ChainFile) -> (Option<MachineFile>, bool) {
+        let Some(path) = &file.machine else { return (None, false) };
+        let Some(id) = self.text(&path.value, path.span) else { return (None, false) };
+        let mut own = Diagnostics::default();
+        let machine = machine_file::read(self.sources, id, &mut own);
+        let sound = !own.has_errors();
+        self.problems.append(own);
+        (machine, sound)
+    }
+
+    /// A file beside the chain file, as a source of the run; `spot` is where it is named.
+    pub(super) fn text(&mut self, path: &str, spot: Span) -> Option<SourceId> {
+        let (name, bytes) = self.bytes(path, spot)?;
+        Some(self.sources.add(name, bytes, Origin::Given))
+    }
+
+    /// The name and the bytes of a file beside the chain file.
+    pub(super) fn bytes(&mut self, path: &str, spot: Span) -> Option<(String, Vec<u8>)> {
+        self.files.read(path).map_err(|problem| self.problems.push(problem.at(spot, "named here"))).ok()
+    }
+
+    fn stage(&mut self, entry: &StageEntry, home: Option<Home>, names: &[String]) -> Option<Stage> {
+        let over = entry.over.iter().filter_map(|name| self.known(name, names, "stage")).collect();
+        let made = self.make(entry)?;
+        let start = entry.entry.or(made.image.entry);
+        if start.is_none() {
+            let headline = format!("it is not known where the stage `{}` starts", entry.name.value);
+            let problem = Diagnostic::error(Code::EntryMissing, headline).at(entry.name.span, "this stage");
+            self.problems
+                .push(problem.with_help("end its source with `END` and the label, or give the stage an `entry`"));
+        }
+        let mut image = made.image;
+        image.entry = start;
+        Some(Stage {
+            name: entry.name.value.clone(),
+            file: made.file,
+            span: entry.name.span,
+            home: home?,
+            image,
+            entry: start?,
+            code: made.code,
+            assembly: made.assembly,
+            sense: entry.sense.clone(),
+            over,
+            lights: entry.lights,
+        })
+    }
+
+    fn home(&mut self, entry: &StageEntry, machine: Option<&MachineFile>, tapes: &[&str]) -> Option<Home> {
+        match entry.home.as_ref()? {
+            HomeEntry::Panel(limit) => Some(Home::Panel(*limit)),
+            HomeEntry::Socket(name) => self.socket(name, machine?).map(Home::Socket),
+            HomeEntry::Tape { tape, framing } => {
+                let framing = Box::new(self.framing(framing.as_ref()?)?);
+                let tape = tapes.iter().position(|known| *known == tape.value)?;
+                Some(Home::Tape { tape, framing })
+            }
+        }
+    }
+
+    fn socket(&mut self, name: &Placed<String>, machine: &MachineFile) -> Option<usize> {
+        let names: Vec<_> = machine.sockets.iter().map(|socket| socket.value.clone()).collect();
+        self.known(name, &names, "socket")
+    }
+
+    fn framing(&mut self, name: &Placed<String>) -> Option<Framing> {
+        if !name.value.ends_with(".toml") {
+            let found = framing::bundled(&name.value);
+            if found.is_none() {
+                self.problems.push(framing::unknown(&name.value).at(name.span, "named here"));
+            }
+            return found;
+        }
+        let id = self.text(&name.value, name.span)?;
+        framing::load(self.sources, id, &mut self.problems)
+    }
+
+    /// The number of a name among those that are known.
+    fn known(&mut self, name: &Placed<String>, names: &[String], what: &str) -> Option<usize> {
+        let found = names.iter().position(|known| *known == name.value);
+        if found.is_none() {
+            let headline = format!("there is no {what} `{}`", name.value);
+            let problem = Diagnostic::error(Code::HomeUnknown, headline).at(name.span, "named here");
+            self.problems.push(suggest(problem, &name.value, names.iter().map(String::as_str)));
+        }
+        found
+    }
+
+    /// The ways to start; `checked` is the machine if all of its file is right.
+    fn starts(
+        &mut self,
+        file: &ChainFile,
+        machine: Option<&MachineFile>,
+        checked: Option<&Machine>,
+        names: &[String],
+    ) -> Vec<Start> {
+        let mut starts = Vec::new();
+        for entry in &file.starts {
+            let stages: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
+            let empty = entry.empty.iter().filter_map(|name| self.socket(name, machine?)).collect();
+            starts.push((entry.name.value.clone(), stages, empty));
+        }
+        if file.starts.is_empty() {
+            starts.push((String::new(), (0..names.len()).collect(), Vec::new()));
+        }
+        let start = |(name, stages, empty): (_, Vec<usize>, _)| {
+            let list: Vec<_> = stages.iter().map(|&number| &file.stages[number]).collect();
+            let sense = audit::sense(&list, checked, &mut self.problems);
+            Start { name, stages, empty, sense }
+        };
+        starts.into_iter().map(start).collect()
+    }
+}
+
+/// Adds the names that would have been right.
+pub(super) fn suggest<'a>(problem: Diagnostic, name: &str, known: impl Iterator<Item = &'a str>) -> Diagnostic {
+    let known: Vec<_> = known.filter(|known| !known.is_empty()).collect();
+    match nearest(name, known.iter().copied()) {
+        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        None if known.is_empty() => problem.with_help("there are none"),
+        None => problem.with_help(format!("known: {}", known.join(", "))),
+    }
+}

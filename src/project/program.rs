@@ -1,0 +1,79 @@
+//! What a stage is made from: a source that is assembled, or an image file that is read.
+
+use super::chain_file::{Program, StageEntry};
+use super::entries::Placed;
+use super::plan::{CodeMap, PortUse};
+use super::planner::Planner;
+use crate::assembler::{self, Assembly, Options};
+use crate::image::Image;
+use crate::image::format;
+use crate::isa::{Mnemonic, Pattern};
+use crate::notation::Address;
+use crate::source::Span;
+
+/// What a stage is made of, once it is made.
+pub(super) struct Made {
+    /// The file, as shown.
+    pub file: String,
+    /// Its bytes.
+    pub image: Image,
+    /// Which of them are instructions, if that is known.
+    pub code: Option<CodeMap>,
+    /// The assembly, if it comes from a source.
+    pub assembly: Option<Assembly>,
+}
+
+impl Planner<'_> {
+    /// Makes the program of a stage, and reports what is wrong with it.
+    pub(super) fn make(&mut self, entry: &StageEntry) -> Option<Made> {
+        let Placed { value, span } = entry.program.as_ref()?;
+        match value {
+            Program::Source(path) => self.assemble(entry, path, *span),
+            Program::Image(path) => self.read_image(path, *span),
+        }
+    }
+
+    fn assemble(&mut self, entry: &StageEntry, path: &str, spot: Span) -> Option<Made> {
+        let root = self.text(path, spot)?;
+        let options = Options { definitions: entry.definitions.clone(), warn_unused: false, keep_lines: true };
+        let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
+        assembly.export_symbols();
+        let problems = std::mem::take(&mut assembly.diagnostics);
+        let failed = problems.has_errors();
+        self.problems.append(problems);
+        let code = code_map(&assembly);
+        let image = assembly.image.clone();
+        let file = self.sources.get(root).name().to_owned();
+        (!failed).then_some(Made { file, image, code: Some(code), assembly: Some(assembly) })
+    }
+
+    fn read_image(&mut self, path: &str, spot: Span) -> Option<Made> {
+        let (name, bytes) = self.bytes(path, spot)?;
+        let format = format::recognise(&bytes, &name);
+        let format = format.map_err(|problem| self.problems.push(problem.at(spot, "named here"))).ok()?.0;
+        let reading = format.read(bytes, &name, None, self.sources);
+        let failed = reading.problems.has_errors();
+        self.problems.append(reading.problems);
+        (!failed).then_some(Made { file: name, image: reading.image, code: None, assembly: None })
+    }
+}
+
+/// Where an assembly's instructions lie when they run, and which ports they name.
+fn code_map(assembly: &Assembly) -> CodeMap {
+    let mut map = CodeMap::default();
+    for statement in &assembly.statements {
+        let Some(mnemonic) = statement.instruction() else { continue };
+        map.opcodes.push(statement.location);
+        let output = match mnemonic.form().pattern {
+            Pattern::Port => mnemonic == Mnemonic::Out,
+            _ => continue,
+        };
+        let place = Address(statement.deposit()).wrapping_add(1);
+        if let Some(port) = assembly.image.byte(place) {
+            map.ports.push(PortUse { port, output, span: statement.span() });
+        }
+    }
+    map.opcodes.sort_unstable();
+    map.opcodes.dedup();
+    map
+}
