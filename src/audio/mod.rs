@@ -23,6 +23,7 @@
 //! window's bytes do not depend on any other window, nor on the number of threads.
 
 pub mod preset;
+mod progress;
 mod wavetable;
 mod keying;
 mod write;
@@ -48,7 +49,8 @@ mod read;
 pub mod picture;
 
 pub use preset::{Modulation, ModulationFault, PRESETS, Pauses, Preset, Tone};
-pub use read::{Progress, ReadError, read};
+pub use progress::Progress;
+pub use read::{ReadError, read};
 pub use reading::{Carrier, HeardByte, Quality, Reading};
 pub use wav::WavFacts;
 pub use wavetable::Shape;

@@ -7,6 +7,7 @@ use rayon::prelude::*;
 
 use super::front::{Band, FrontEnd};
 use super::preset::Modulation;
+use super::progress::Progress;
 use super::reading::{Carrier, HeardByte, Reading};
 use super::speed::{self, SpeedTrack};
 use super::wav::WavInput;
@@ -16,15 +17,6 @@ use super::window::{Demodulator, Piece, Window};
 const BATCH: usize = 4;
 /// Carriers closer than this, in seconds, are one.
 const JOIN: f64 = 0.05;
-
-/// How far a reading has come.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Progress {
-    /// Seconds of the recording that are done.
-    pub seconds: f64,
-    /// Its length in seconds, where the file tells.
-    pub of: Option<f64>,
-}
 
 /// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
 ///

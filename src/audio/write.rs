@@ -7,6 +7,7 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 
 use super::keying::{self, Oscillator};
 use super::preset::{Modulation, Pauses, Tone};
+use super::progress::Progress;
 use super::wavetable::Shape;
 
 /// How samples are stored.
@@ -81,7 +82,7 @@ pub struct Written {
 
 /// Writes the blocks of a tape as sound. `out` should be buffered.
 ///
-/// Calls `progress` about once for each second of sound with the part that is done, 0 to 1.
+/// Calls `progress` about once for each second of sound.
 ///
 /// ```
 /// use coldwright::audio::{Preset, Sound, write};
@@ -98,10 +99,13 @@ pub fn write<W: Write + Seek>(
     modulation: &Modulation,
     pauses: &Pauses,
     sound: &Sound,
-    mut progress: impl FnMut(f64),
+    mut progress: impl FnMut(Progress),
 ) -> Result<Written, WriteError> {
     let bits = keying::bit_count(blocks, modulation, pauses);
     let samples = check(bits, modulation, pauses, sound)?;
+    let rate = f64::from(sound.sample_rate);
+    let seconds = samples as f64 / rate;
+    let of = Some(seconds);
     let mut track = Track::new(out, sound)?;
     let mut oscillator = Oscillator::new(modulation, sound.sample_rate, sound.shape);
     let mut buffer = Vec::with_capacity(2 * sound.sample_rate as usize);
@@ -112,13 +116,13 @@ pub fn write<W: Write + Seek>(
             done += buffer.len() as u64;
             track.push(&buffer)?;
             buffer.clear();
-            progress(done as f64 / samples as f64);
+            progress(Progress { seconds: done as f64 / rate, of });
         }
     }
     track.push(&buffer)?;
     track.finish()?;
-    progress(1.0);
-    Ok(Written { samples, seconds: samples as f64 / f64::from(sound.sample_rate) })
+    progress(Progress { seconds, of });
+    Ok(Written { samples, seconds })
 }
 
 /// Refuses what cannot be written, and counts the samples.

@@ -26,6 +26,7 @@ mod part_folder;
 mod parts;
 mod port;
 mod ports;
+mod progress;
 mod receive;
 mod rehearse;
 mod report;

@@ -9,8 +9,8 @@ use serde_json::json;
 
 use super::files::{self, Outputs};
 use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stopped};
+use super::progress::{Counted, bar};
 use super::report::Report;
-use super::send::progress;
 use super::values;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
@@ -49,7 +49,7 @@ impl Receive {
         };
         heed_ctrl_c();
         let bar = match self.bytes {
-            Some(count) => progress(count as u64, report.json()),
+            Some(count) => bar(Counted::Bytes, count as u64, report.json()),
             None if report.json() => ProgressBar::hidden(),
             None => ProgressBar::no_length(),
         };

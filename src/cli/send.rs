@@ -4,11 +4,12 @@ use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use clap::{Args, ValueEnum};
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::ProgressBar;
 use serde_json::json;
 
 use super::files;
 use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stopped, wait_until};
+use super::progress::{Counted, bar};
 use super::report::Report;
 use super::tape::load_framing;
 use super::values;
@@ -89,7 +90,7 @@ impl Send {
             Err(problem) => return report.problem(problem),
         };
         heed_ctrl_c();
-        let bar = progress(bytes.len() as u64, report.json());
+        let bar = bar(Counted::Bytes, bytes.len() as u64, report.json());
         bar.set_position(self.from as u64);
         let mut sender = Sender { port, bar, wait: self.wait, patience: self.patience, running: false };
         let start = Instant::now();
@@ -156,19 +157,6 @@ fn resumable(problem: Diagnostic, sent: usize, all: usize, blocks: &[std::ops::R
         None => help,
     };
     Diagnostic { help: Some(help), ..problem }
-}
-
-/// A bar on the terminal; none if nobody is there to see it.
-pub(super) fn progress(length: u64, json: bool) -> ProgressBar {
-    if json {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("{bar:32.white} {bytes} of {total_bytes}, {eta} left");
-    let bar = ProgressBar::new(length);
-    if let Ok(style) = style {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }
 
 /// A transfer under way.

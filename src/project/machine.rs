@@ -1,6 +1,7 @@
 //! The machine that the artefacts are for: the machine file, checked.
 
 use super::machine_file;
+use super::sound::MachineSound;
 use crate::image::{Extent, Image};
 use crate::line::LineFormat;
 use crate::notation::Address;
@@ -25,6 +26,8 @@ pub struct Machine {
     pub serial: Vec<Serial>,
     /// ROM sockets.
     pub sockets: Vec<Socket>,
+    /// What its cassette and modem interfaces sound like.
+    pub sounds: Vec<MachineSound>,
 }
 
 /// A serial interface.

@@ -52,20 +52,21 @@ impl<'a> Reader<'a> {
     }
 
     fn file(mut self, root: Table) -> MachineFile {
-        let keys = ["clock_hz", "panel", "memory", "serial", "part", "socket", "port"];
+        let keys = ["clock_hz", "panel", "memory", "serial", "part", "socket", "port", "sound"];
         root.allow(&keys, "a machine file", self.problems);
         let clock = root.get("clock_hz").and_then(|value| value.integer(1..=100_000_000, self.problems));
         self.machine.clock_hz = clock.map(|clock| clock as u64);
         if let Some(panel) = root.get("panel").and_then(|value| value.table(self.problems)) {
             self.panel(panel);
         }
-        let keys = ["memory", "serial", "part", "socket", "port"];
-        let [memory, serial, parts, sockets, ports] = keys.map(|key| tables(root.get(key), self.problems));
+        let keys = ["memory", "serial", "part", "socket", "port", "sound"];
+        let [memory, serial, parts, sockets, ports, sounds] = keys.map(|key| tables(root.get(key), self.problems));
         self.memory(&memory);
         let serial = self.serial(&serial);
         let (parts, broken) = self.parts(&parts);
         let sockets = self.sockets(&sockets, &parts, &broken);
         ports.into_iter().for_each(|table| self.port(table));
+        self.sounds(&sounds);
         MachineFile { machine: self.machine, sockets, serial }
     }
 

@@ -142,6 +142,17 @@ impl<'a> Value<'a> {
         found
     }
 
+    /// The value as a number, whole or not, within a range.
+    pub fn number(&self, range: RangeInclusive<f64>, problems: &mut Diagnostics) -> Option<f64> {
+        let whole = self.value.as_integer().and_then(|it| i64::from_str_radix(it.as_str(), it.radix()).ok());
+        let broken = || self.value.as_float().and_then(|it| it.as_str().parse().ok());
+        let found = whole.map(|whole| whole as f64).or_else(broken).filter(|number| range.contains(number));
+        if found.is_none() {
+            self.wrong(&format!("a number, `{}..={}`", range.start(), range.end()), problems);
+        }
+        found
+    }
+
     /// The value as a byte.
     pub fn byte(&self, problems: &mut Diagnostics) -> Option<u8> {
         self.integer(0..=255, problems).map(|byte| byte as u8)

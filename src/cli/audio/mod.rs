@@ -3,6 +3,7 @@
 mod heard;
 mod picture;
 mod read;
+mod tones;
 mod write;
 
 use std::fs::File;
@@ -10,11 +11,12 @@ use std::io::BufReader;
 use std::path::Path;
 
 use clap::{Args, Subcommand};
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::ProgressBar;
 
 use super::files;
+use super::progress::{Counted, bar};
 use super::report::Report;
-use crate::audio::{self, Modulation, ModulationFault, PRESETS, Preset, ReadError};
+use crate::audio::{self, Modulation, Progress, ReadError};
 use crate::source::{Code, Diagnostic};
 
 /// Write a tape as sound, read recordings back, draw what was recorded
@@ -43,56 +45,23 @@ impl Audio {
     }
 }
 
-/// What a tape sounds like: a published pair of tones, or changes to it.
-#[derive(Args, Debug)]
-struct ToneOptions {
-    /// The published pair of tones: byte-300, byte-1200, bell-103-originate, bell-103-answer, v21-originate, v21-answer
-    #[arg(long, value_name = "PRESET", value_parser = preset, default_value = "byte-300")]
-    preset: &'static Preset,
-    /// Another tone for 1, in Hz
-    #[arg(long, value_name = "HZ")]
-    mark: Option<f64>,
-    /// Another tone for 0, in Hz
-    #[arg(long, value_name = "HZ")]
-    space: Option<f64>,
-    /// Another rate, in bits a second
-    #[arg(long, value_name = "RATE")]
-    baud: Option<f64>,
-    /// Another number of stop bits
-    #[arg(long, value_name = "COUNT")]
-    stop_bits: Option<u8>,
-}
-
-impl ToneOptions {
-    fn modulation(&self) -> Result<Modulation, Diagnostic> {
-        let published = self.preset.modulation;
-        let own = Modulation::new(
-            self.mark.unwrap_or(published.mark_hz()),
-            self.space.unwrap_or(published.space_hz()),
-            self.baud.unwrap_or(published.baud()),
-            self.stop_bits.unwrap_or(published.stop_bits()),
-        );
-        own.map_err(|fault: ModulationFault| Diagnostic::error(Code::SoundUnfit, fault.to_string()))
-    }
-}
-
-fn preset(name: &str) -> Result<&'static Preset, String> {
-    let names = || PRESETS.map(|preset| preset.name).join(", ");
-    Preset::named(name).ok_or_else(|| format!("expected one of {}", names()))
-}
-
 /// Reads a recording with a progress bar on a terminal.
 fn listen(path: &Path, modulation: &Modulation, report: &Report) -> Result<audio::Reading, Diagnostic> {
     let file = BufReader::new(files::open(path)?);
-    let bar = progress(report);
+    let bar = bar(Counted::Sound, 0, report.json());
     let heard = audio::read(file, modulation, |at| {
-        if let Some(of) = at.of {
-            bar.set_length(of as u64);
-        }
-        bar.set_position(at.seconds as u64);
+        follow(&bar, at);
     });
     bar.finish_and_clear();
     heard.map_err(|error| unreadable(path, &error))
+}
+
+/// Moves a bar to where the work has come.
+fn follow(bar: &ProgressBar, at: Progress) {
+    if let Some(of) = at.of {
+        bar.set_length(of.ceil() as u64);
+    }
+    bar.set_position(at.seconds as u64);
 }
 
 fn unreadable(path: &Path, error: &ReadError) -> Diagnostic {
@@ -103,18 +72,6 @@ fn unreadable(path: &Path, error: &ReadError) -> Diagnostic {
         ReadError::RateTooLow { .. } => problem.with_help("record again at a higher sample rate"),
         ReadError::Input(_) | ReadError::Span { .. } => problem,
     }
-}
-
-/// A bar in seconds of sound; it is seen only on a terminal.
-fn progress(report: &Report) -> ProgressBar {
-    if report.json() {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new(0);
-    if let Ok(style) = ProgressStyle::with_template("{bar:32.white} {pos} of {len} s of sound, {eta} left") {
-        bar.set_style(style.progress_chars("=> "));
-    }
-    bar
 }
 
 /// A time in a recording: minutes, seconds and milliseconds.

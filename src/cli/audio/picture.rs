@@ -5,7 +5,8 @@ use std::time::Duration;
 
 use clap::Args;
 
-use super::{ToneOptions, clock, listen, open, unreadable};
+use super::tones::{ToneOptions, Tones};
+use super::{clock, listen, open, unreadable};
 use crate::audio::Modulation;
 use crate::audio::picture::look;
 use crate::cli::files::Outputs;
@@ -62,7 +63,7 @@ impl Picture {
     }
 
     fn draw(&self, report: &mut Report) -> Result<(), Diagnostic> {
-        let modulation = self.tones.modulation()?;
+        let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
         let framing = match &self.framing {
             Some(name) => match load_framing(name, report) {
                 Some(framing) => Some(framing),

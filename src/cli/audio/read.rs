@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::{ToneOptions, heard, listen};
+use super::tones::{ToneOptions, Tones};
+use super::{heard, listen};
 use crate::audio;
 use crate::cli::files::Outputs;
 use crate::cli::report::Report;
@@ -53,7 +54,7 @@ impl Read {
 
     fn read(&self, report: &mut Report) -> Result<(), Diagnostic> {
         self.refuse_what_needs_a_framing()?;
-        let modulation = self.tones.modulation()?;
+        let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
         let framing = match &self.framing {
             Some(name) => match load_framing(name, report) {
                 Some(framing) => Some(framing),

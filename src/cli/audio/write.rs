@@ -8,9 +8,11 @@ use std::time::Duration;
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::{ToneOptions, progress};
-use crate::audio::{self, Channels, Depth, Modulation, Pauses, Shape, Sound, WriteError, Written};
+use super::follow;
+use super::tones::{ToneOptions, Tones};
+use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
 use crate::cli::files::{self, STREAM, Staged};
+use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
 use crate::cli::tape::load_framing;
 use crate::cli::values;
@@ -31,13 +33,13 @@ pub struct Write {
     /// Rest on mark between the blocks of this framing; without it the tape is one block
     #[arg(long, value_name = "FRAMING")]
     framing: Option<String>,
-    /// Mark tone before the first block; else as long as the preset asks for
+    /// Mark tone before the first block; else as the machine file or the preset asks for
     #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
     leader: Option<Duration>,
-    /// Mark tone between two blocks; else as long as the preset asks for
+    /// Mark tone between two blocks; else as the machine file or the preset asks for
     #[arg(long, value_name = "SECONDS", value_parser = values::seconds, requires = "framing")]
     gap: Option<Duration>,
-    /// Mark tone behind the last block; else as long as the preset asks for
+    /// Mark tone behind the last block; else as the machine file or the preset asks for
     #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
     trailer: Option<Duration>,
     /// The shape of the tones
@@ -107,7 +109,8 @@ impl Write {
             let headline = "a recording cannot go to standard output: its header is written last";
             return Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name a file, as in `-o chimes.wav`"));
         }
-        let modulation = self.tones.modulation()?;
+        let Some(tones) = self.tones.resolve(report) else { return Ok(()) };
+        let tones = Tones { pauses: self.pauses(&tones.pauses), ..tones };
         let framing = match &self.framing {
             Some(name) => match load_framing(name, report) {
                 Some(framing) => Some(framing),
@@ -122,20 +125,18 @@ impl Write {
         }
         let blocks = blocks(framing.as_ref(), &tape);
         let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
-        let written = self.sound(&parts, &modulation, report)?;
-        report.print(self.summary(&modulation, tape.len(), parts.len(), written, report.json()));
+        let written = self.sound(&parts, &tones, report)?;
+        report.print(self.summary(&tones, tape.len(), parts.len(), written, report.json()));
         Ok(())
     }
 
-    fn sound(&self, blocks: &[&[u8]], modulation: &Modulation, report: &Report) -> Result<Written, Diagnostic> {
+    fn sound(&self, blocks: &[&[u8]], tones: &Tones, report: &Report) -> Result<Written, Diagnostic> {
         let mut staged = Staged::new(&self.output)?;
-        let bar = progress(report);
-        bar.set_length(1000);
+        let bar = bar(Counted::Sound, 0, report.json());
         let written = {
             let mut out = BufWriter::with_capacity(1 << 18, staged.writer());
-            let pauses = self.pauses();
-            let written = audio::write(&mut out, blocks, modulation, &pauses, &self.shaped(), |part| {
-                bar.set_position((part * 1000.0) as u64);
+            let written = audio::write(&mut out, blocks, &tones.modulation, &tones.pauses, &self.shaped(), |at| {
+                follow(&bar, at);
             });
             written.and_then(|written| out.flush().map(|()| written).map_err(WriteError::Output))
         };
@@ -147,13 +148,12 @@ impl Write {
         }
     }
 
-    fn pauses(&self) -> Pauses {
-        let published = self.tones.preset.pauses;
-        let or = |own: Option<Duration>, published: f64| own.map_or(published, |own| own.as_secs_f64());
+    fn pauses(&self, usual: &Pauses) -> Pauses {
+        let or = |own: Option<Duration>, usual: f64| own.map_or(usual, |own| own.as_secs_f64());
         Pauses {
-            leader: or(self.leader, published.leader),
-            gap: or(self.gap, published.gap),
-            trailer: or(self.trailer, published.trailer),
+            leader: or(self.leader, usual.leader),
+            gap: or(self.gap, usual.gap),
+            trailer: or(self.trailer, usual.trailer),
         }
     }
 
@@ -180,9 +180,10 @@ impl Write {
         }
     }
 
-    fn summary(&self, modulation: &Modulation, bytes: usize, blocks: usize, written: Written, json: bool) -> String {
+    fn summary(&self, tones: &Tones, bytes: usize, blocks: usize, written: Written, json: bool) -> String {
+        let Tones { modulation, pauses } = tones;
         let (mark, space, baud) = (modulation.mark_hz(), modulation.space_hz(), modulation.baud());
-        let (stop_bits, pauses) = (modulation.stop_bits(), self.pauses());
+        let stop_bits = modulation.stop_bits();
         if json {
             let object = json!({
                 "bytes": bytes, "blocks": blocks, "mark_hz": mark, "space_hz": space, "baud": baud,
