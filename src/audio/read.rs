@@ -9,7 +9,7 @@ use super::front::{Band, FrontEnd};
 use super::preset::Modulation;
 use super::progress::Progress;
 use super::reading::{Carrier, HeardByte, Reading};
-use super::speed::{self, SpeedTrack};
+use super::speed::{self, Found};
 use super::wav::WavInput;
 use super::window::{Demodulator, Piece, Window};
 
@@ -173,22 +173,21 @@ impl Held {
     fn decode(&self, span: &Span) -> Placed {
         let rate = self.demodulator.band.working_rate();
         let seconds = |place: usize| (self.base + place) as f64 / rate;
-        let (candidate, signal, track) = self.best_candidate(span);
-        let window = self.demodulator.decode(&signal, &track);
+        let (candidate, signal, speed) = self.best_candidate(span);
+        let window = self.demodulator.decode(&signal, &speed);
         Placed { start: seconds(span.from), core: (seconds(span.core_from), seconds(span.core_to)), candidate, window }
     }
 
     /// The channel, or the sum of two, whose power lies in the tones to the greatest part.
-    fn best_candidate(&self, span: &Span) -> (usize, Vec<f32>, SpeedTrack) {
-        let tried = (0..self.candidates()).map(|candidate| {
+    fn best_candidate(&self, span: &Span) -> (usize, Vec<f32>, Found) {
+        let tried = |candidate| {
             let signal = self.candidate(candidate, span);
-            let (track, score) = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band);
-            (score, (candidate, signal, track))
-        });
-        let better = |best: (f64, _), other: (f64, _)| if other.0 > best.0 { other } else { best };
-        let (_, found) =
-            tried.reduce(better).unwrap_or_else(|| (0.0, (0, Vec::new(), SpeedTrack::new(1.0, vec![1.0]))));
-        found
+            let found = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band);
+            (candidate, signal, found)
+        };
+        let better =
+            |best: (_, _, Found), other: (_, _, Found)| if other.2.score > best.2.score { other } else { best };
+        (1..self.candidates()).map(tried).fold(tried(0), better)
     }
 
     fn candidate(&self, candidate: usize, span: &Span) -> Vec<f32> {

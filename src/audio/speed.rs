@@ -4,7 +4,9 @@
 //! and space between them hold most of the power. The best path through all frames, with a price on every change of
 //! speed, is found by dynamic programming (Viterbi's algorithm). It needs no bits, no timing and no level, and cannot be
 //! led astray by a frame that is lost. Where both tones of a pair lie within each other's reach (a slow Bell mark is a
-//! fast Bell space), the leader alone does not decide; the data after it do, and the path carries their decision back.
+//! fast Bell space), a lone tone does not decide, nor does a run of zero bytes, which is nearly one; other data do, and
+//! the path carries their decision to what is around them. Where there are none, the other reading is handed on as a
+//! rival: only the characters can tell.
 //!
 //! Tones a whole number of rates apart have lines in the spectrum of any data. Close pairs (two thirds of a rate) have
 //! only a hump; but the signal raised to the third power has three times the distance, and lines again (see
@@ -23,8 +25,10 @@ const STEP: f64 = 0.005;
 const FRAME_SCORE: f32 = 24.0;
 /// The most that the speed may change in a hop, in steps.
 const FURTHEST: usize = 3;
-/// A pause sounds mark, so that a lone tone is more likely to be that one.
-const LONE_SPACE: f32 = 0.85;
+/// How much dearer changes are on a path that must not leap from one tone to the other.
+const STEADY: f32 = 64.0;
+/// A speed at which the other tone would explain so great a part of the power is a rival.
+const RIVAL: f64 = 0.85;
 
 /// Speed as a factor of nominal against position in the working samples.
 #[derive(Clone, Debug)]
@@ -50,9 +54,18 @@ impl SpeedTrack {
     }
 }
 
-/// Looks for the speed. The score is the mean part of the power that lies in the tones, 0 to 1: the better channel of a
-/// recording is the one with the greater score.
-pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> (SpeedTrack, f64) {
+/// What the spectrum tells of the speed.
+pub(super) struct Found {
+    /// The best guess.
+    pub track: SpeedTrack,
+    /// The mean part of the power that lies in the tones, 0 to 1: the better channel of a recording has the greater one.
+    pub score: f64,
+    /// Tracks that explain the spectrum as well or nearly so, by taking each tone for the other one.
+    pub rivals: Vec<SpeedTrack>,
+}
+
+/// Looks for the speed.
+pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> Found {
     let lines = Lines::new(modulation, band);
     let rate = band.working_rate();
     let fft_length = 2 * frame_length(modulation, &lines, rate);
@@ -67,13 +80,38 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> (S
         fft.power(&signal[start.min(signal.len())..(start + frame).min(signal.len())], &window, &mut spectrum);
         scale.score(&spectrum, &mut scores);
     }
-    let path = best_path(&scores, scale.places.len(), lines.power());
-    let total: f64 = path.iter().enumerate().map(|(t, state)| f64::from(scores[t * scale.places.len() + state])).sum();
-    let score = total / path.len() as f64;
-    // A frame speaks for its middle: the first point stands half a frame in, so one is put before it.
-    let mut points: Vec<f64> = path.iter().map(|state| speed_of(*state, lines.power())).collect();
-    points.insert(0, points[0]);
-    (SpeedTrack::new(hop as f64, smoothed(&points)), score)
+    let states = scale.places.len();
+    let path = best_path(&scores, states, lines.power(), 1.0);
+    let score = |path: &[usize]| {
+        let total: f64 = path.iter().enumerate().map(|(t, state)| f64::from(scores[t * states + state])).sum();
+        total / path.len() as f64
+    };
+    let track = |path: &[usize]| {
+        // A frame speaks for its middle: the first point stands half a frame in, so one is put before it.
+        let mut points: Vec<f64> = path.iter().map(|state| speed_of(*state, lines.power())).collect();
+        points.insert(0, points[0]);
+        SpeedTrack::new(hop as f64, smoothed(&points))
+    };
+    let between = (modulation.mark_hz() / modulation.space_hz()).ln() / STEP * lines.power() as f64;
+    let between = between.round() as isize;
+    let steady = leaps(&path, between).then(|| best_path(&scores, states, lines.power(), STEADY));
+    let tried = [Some(&path), steady.as_ref()].into_iter().flatten();
+    let exchanged = tried.flat_map(|path| [between, -between].map(|by| moved(path, by, states)));
+    let rivals: Vec<_> = exchanged.flatten().chain(steady.clone()).collect();
+    let rivals = rivals.iter().filter(|rival| score(rival) > RIVAL * score(&path));
+    Found { track: track(&path), score: score(&path), rivals: rivals.map(|rival| track(rival)).collect() }
+}
+
+/// Whether a path changes within a quarter of a second by as much as would take one tone for the other.
+fn leaps(path: &[usize], between: isize) -> bool {
+    const HOPS: usize = 12;
+    let far = between.unsigned_abs() * 6 / 10;
+    path.windows(HOPS).any(|near| near[0].abs_diff(near[HOPS - 1]) > far)
+}
+
+/// A path with every speed a number of steps higher, or nothing where that leaves the scale.
+fn moved(path: &[usize], by: isize, states: usize) -> Option<Vec<usize>> {
+    path.iter().map(|state| state.checked_add_signed(by).filter(|state| *state < states)).collect()
 }
 
 fn hann(index: usize, length: usize) -> f32 {
@@ -123,7 +161,7 @@ impl Scale {
             let [here, next] = [index, index + 1].map(|bin| spectrum[bin % spectrum.len()]);
             here + between * (next - here)
         };
-        let part = |&[mark, space]: &[f64; 2]| PEAK_TO_SUM * (power(mark) + LONE_SPACE * power(space)) / total;
+        let part = |&[mark, space]: &[f64; 2]| PEAK_TO_SUM * (power(mark) + power(space)) / total;
         out.extend(self.places.iter().map(part));
     }
 }
@@ -133,10 +171,12 @@ fn price(change: f32) -> f32 {
     0.12 * change + 0.2 * change * change
 }
 
-/// The best sequence of speeds. `scores` has a row of `states` for every frame; `parts` states are a step.
-fn best_path(scores: &[f32], states: usize, parts: usize) -> Vec<usize> {
+/// The best sequence of speeds. `scores` has a row of `states` for every frame; `parts` states are a step; `stiffness`
+/// multiplies the price of every change.
+fn best_path(scores: &[f32], states: usize, parts: usize, stiffness: f32) -> Vec<usize> {
     let reach = (FURTHEST * parts) as isize;
-    let prices: Vec<f32> = (0..=FURTHEST * parts).map(|change| price(change as f32 / parts as f32)).collect();
+    let prices: Vec<f32> =
+        (0..=FURTHEST * parts).map(|change| stiffness * price(change as f32 / parts as f32)).collect();
     let mut best = vec![0.0_f32; states];
     let mut came_from: Vec<i8> = Vec::with_capacity(scores.len());
     for row in scores.chunks_exact(states) {

@@ -5,14 +5,14 @@
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
 use super::correlate::Tones;
-use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch};
+use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch, Traced};
 use super::front::Band;
 use super::levels::{Level, Levels, Scores};
 use super::phase;
 use super::preset::{DATA_BITS, Modulation, Tone};
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::refine;
-use super::speed::SpeedTrack;
+use super::speed::{Found, SpeedTrack};
 use super::warp::{Warp, Warped};
 
 /// What is less clear than this, as energy per bit over noise density, is no carrier: noise alone measures 4 to 5 dB, and
@@ -46,17 +46,17 @@ impl Demodulator {
     }
 
     /// Decodes a window whose speed is roughly known.
-    pub(super) fn decode(&self, signal: &[f32], track: &SpeedTrack) -> Window {
-        let track = self.refined(signal, track);
+    pub(super) fn decode(&self, signal: &[f32], speed: &Found) -> Window {
+        let track = self.likeliest(signal, speed);
         let warped = self.warp.apply(signal, &track);
         let tones = Tones::new(&warped.samples, &self.modulation);
         if tones.len() == 0 {
             return Window { bytes: Vec::new(), carriers: Vec::new() };
         }
-        let levels = Levels::measured(&tones, &self.coarse_bits(&tones).list);
+        let levels = Levels::measured(&tones, &self.coarse(&tones).bits.list);
         let scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
-        let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let Traced { stretches, .. } = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard =
@@ -68,29 +68,46 @@ impl Demodulator {
         Window { bytes, carriers }
     }
 
-    fn refined(&self, signal: &[f32], track: &SpeedTrack) -> SpeedTrack {
+    /// The refined track of the speed under which characters explain the window best.
+    fn likeliest(&self, signal: &[f32], speed: &Found) -> SpeedTrack {
+        let first = self.refined(signal, &speed.track);
+        let rivals = speed.rivals.iter().map(|track| self.refined(signal, track));
+        rivals.fold(first, |best, rival| if rival.1 > best.1 { rival } else { best }).0
+    }
+
+    /// A track made better by the bits that are read with it, and how likely these are, per bit of the window.
+    fn refined(&self, signal: &[f32], track: &SpeedTrack) -> (SpeedTrack, f64) {
         let warped = self.warp.apply(signal, track);
         let tones = Tones::new(&warped.samples, &self.modulation);
         if tones.len() == 0 {
-            return track.clone();
+            return (track.clone(), f64::NEG_INFINITY);
         }
-        let bits = self.coarse_bits(&tones);
-        refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate())
+        let Coarse { bits, likelihood } = self.coarse(&tones);
+        let refined = refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate());
+        (refined, likelihood)
     }
 
     /// The bits on a coarse grid and without knowing levels: right enough to measure speed and levels.
-    fn coarse_bits(&self, tones: &Tones) -> Bits {
+    fn coarse(&self, tones: &Tones) -> Coarse {
         let step = coarse_step(tones.per_bit);
         let per_bit = tones.per_bit / step;
         let scores = Levels::assumed(tones).scores(tones, step);
         let prior = Prior { slack: 1, may_be_silent: false };
-        let stretches = framing::trace(&scores, per_bit, self.stop_bits(), prior);
-        framing::bits(&stretches, &scores, per_bit).stretched(step)
+        let Traced { stretches, likelihood } = framing::trace(&scores, per_bit, self.stop_bits(), prior);
+        let bits = framing::bits(&stretches, &scores, per_bit).stretched(step);
+        Coarse { bits, likelihood: likelihood * per_bit as f64 / scores.mark.len() as f64 }
     }
 
     fn stop_bits(&self) -> usize {
         usize::from(self.modulation.stop_bits())
     }
+}
+
+/// Bits found without knowing levels.
+struct Coarse {
+    bits: Bits,
+    /// In nats per bit: a bit of a faster tape holds less energy, so that only times can be compared.
+    likelihood: f64,
 }
 
 /// The longest step that divides a bit into six parts or more.

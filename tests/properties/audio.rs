@@ -3,8 +3,10 @@
 use std::io::Cursor;
 
 use coldwright::audio::picture::look;
-use coldwright::audio::{Channels, Depth, Modulation, Pauses, Preset, Shape, Sound, read, write};
+use coldwright::audio::{Channels, Depth, Modulation, PRESETS, Pauses, Preset, Shape, Sound, read, write};
 use proptest::prelude::*;
+
+use crate::damage::Random;
 
 fn cases(debug: u32) -> ProptestConfig {
     ProptestConfig::with_cases(if cfg!(debug_assertions) { debug } else { 16 * debug })
@@ -76,5 +78,33 @@ proptest! {
         }
         let _ = read(&bytes[..], &preset.modulation, |_| ());
         let _ = look(Cursor::new(&bytes), &preset.modulation, 0.0, 0.1, 50);
+    }
+}
+
+/// A run of zero bytes is a space tone with a notch now and then, and of a pair that lies close a space tone is the mark of
+/// a tape at another speed. What the tape says elsewhere decides; where it says nothing else, the notches do.
+#[test]
+fn runs_of_one_tone_are_not_taken_for_a_pause_at_another_speed() {
+    let mixed = [&[0; 120][..], &Random(7).bytes(40), &[0; 60]].concat();
+    let nothing_else = [0; 150];
+    let full = [0xFF; 100];
+    let tapes: [&[&[u8]]; 3] = [&[&mixed, &full, &[0; 60]], &[&nothing_else], &[&full]];
+    for preset in PRESETS.iter().filter(|preset| !preset.name.starts_with("byte")) {
+        for (sample_rate, blocks) in [8000, 11_025].into_iter().flat_map(|rate| tapes.map(|tape| (rate, tape))) {
+            let sound = Sound { sample_rate, depth: Depth::Bits8, ..Sound::default() };
+            for leader in [0.0, 0.3] {
+                let pauses = Pauses { leader, gap: 0.2, trailer: 0.2 };
+                let mut wav = Cursor::new(Vec::new());
+                write(&mut wav, blocks, &preset.modulation, &pauses, &sound, |_| ()).expect("memory");
+                let reading = read(&wav.get_ref()[..], &preset.modulation, |_| ()).expect("our own file");
+                assert!(
+                    reading.values() == blocks.concat(),
+                    "{} {sample_rate} {leader}: {:?}",
+                    preset.name,
+                    reading.values()
+                );
+                assert!(!reading.bytes.iter().any(|byte| byte.is_doubtful()), "{} {sample_rate} {leader}", preset.name);
+            }
+        }
     }
 }
