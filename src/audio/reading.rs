@@ -166,6 +166,25 @@ impl Reading {
         self.bytes.iter().map(|byte| byte.value).collect()
     }
 
+    /// What was heard within a span of seconds: bytes that begin in it, and the carriers as far as they lie in it.
+    pub fn within(&self, span: Range<f64>) -> Reading {
+        let first = self.bytes.partition_point(|byte| byte.from < span.start);
+        let end = self.bytes.partition_point(|byte| byte.from < span.end).max(first);
+        let carriers = self.carriers.iter().filter(|it| it.to > span.start && it.from < span.end);
+        let carriers = carriers.map(|carrier| Carrier {
+            from: carrier.from.max(span.start),
+            to: carrier.to.min(span.end),
+            bytes: carrier.bytes.start.clamp(first, end) - first..carrier.bytes.end.clamp(first, end) - first,
+            quality: carrier.quality.clone(),
+        });
+        Reading {
+            facts: self.facts.clone(),
+            bytes: self.bytes[first..end].to_vec(),
+            carriers: carriers.collect(),
+            channel_seconds: self.channel_seconds.clone(),
+        }
+    }
+
     /// Runs of bytes that follow one another with pauses of at most `pause` seconds: what was written as one block is
     /// one run.
     ///
@@ -180,5 +199,28 @@ impl Reading {
             }
         }
         runs
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::audio::{Pauses, Preset, Sound, read, write};
+
+    #[test]
+    fn a_span_has_the_bytes_that_begin_in_it_on_carriers_of_its_own() {
+        let preset = Preset::named("byte-1200").unwrap();
+        let pauses = Pauses { leader: 0.5, gap: 0.5, trailer: 0.5 };
+        let mut wav = std::io::Cursor::new(Vec::new());
+        write(&mut wav, &[b"ring", b"the bells"], &preset.modulation, &pauses, &Sound::default(), |_| ()).unwrap();
+        let whole = read(&wav.get_ref()[..], &preset.modulation, |_| ()).unwrap();
+        // The second part begins behind half a second, four characters of 11 bits, and half a second.
+        let second = 1.0 + 44.0 / 1200.0;
+        assert_eq!(whole.within(0.0..second - 0.01).values(), b"ring");
+        let part = whole.within(second - 0.01..f64::INFINITY);
+        assert_eq!((part.values().as_slice(), part.carriers[0].bytes.clone()), (&b"the bells"[..], 0..9));
+        assert_eq!(part.carriers[0].from, second - 0.01);
+        assert_eq!(whole.within(3.0..2.0).values(), b"");
+        assert_eq!(whole.within(0.0..f64::INFINITY), whole);
     }
 }

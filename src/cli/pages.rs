@@ -2,9 +2,30 @@
 
 use std::path::{Path, PathBuf};
 
+use clap::ValueEnum;
+
 use super::files::Outputs;
-use crate::drawing::{Drawing, html, pdf, svg};
+use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::source::{Code, Diagnostic};
+
+/// Papers by the words that select them.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum PaperWord {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
+}
+
+impl PaperWord {
+    /// The paper, upright.
+    pub fn size(self) -> PageSize {
+        match self {
+            PaperWord::A4 => PageSize::A4,
+            PaperWord::Letter => PageSize::LETTER,
+        }
+    }
+}
 
 /// Adds a drawing to the outputs: `.html` and `.pdf` hold all pages, `.svg` is a file a page.
 ///

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::files::{Outputs, STREAM};
 use super::input::{Loaded, ProgramOptions, load};
-use super::pages::add_drawing;
+use super::pages::{PaperWord, add_drawing};
 use super::report::Report;
 use super::sockets::read_machine;
 use super::{source_file, values};
@@ -107,16 +107,7 @@ pub struct PageArguments {
     outputs: Vec<PathBuf>,
     /// The paper of drawn pages
     #[arg(long, value_enum, default_value = "a4")]
-    paper: PaperArgument,
-}
-
-/// Papers by the words that select them.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum PaperArgument {
-    /// 210 by 297 mm
-    A4,
-    /// 8.5 by 11 inches
-    Letter,
+    paper: PaperWord,
 }
 
 impl PageArguments {
@@ -132,8 +123,8 @@ impl PageArguments {
             return report.print(if report.json() { format!("{}\n", json()) } else { text() });
         }
         let paper = match self.paper {
-            PaperArgument::A4 => Paper::A4,
-            PaperArgument::Letter => Paper::Letter,
+            PaperWord::A4 => Paper::A4,
+            PaperWord::Letter => Paper::Letter,
         };
         let mut outputs = Outputs::default();
         for path in &self.outputs {

@@ -6,15 +6,9 @@
 
 use std::ops::Range;
 
-use super::framing::{Block, Candidate, Cause, Framing, Kind, Reading, Slips, Verdict, decode, mend};
+use super::doubt::{self, Unproved};
+use super::framing::{Block, Candidate, Cause, End, Framing, Part, Reading, Slips, Verdict, decode, mend};
 use crate::audio::{self, HeardByte};
-
-/// Odds, in nats, below which a bit may have been the other one: those below which a byte is doubtful.
-const DOUBT: f32 = 5.0;
-
-/// Doubtful bits of a block that are tried the other way. All of them are, in all ways: 63 tries, of which a check of 16
-/// bits lets a wrong one pass once in a thousand blocks whose damage lies elsewhere. A block with more is left as it is.
-const MOST_DOUBTS: usize = 6;
 
 /// Times a tape is read again after blocks were mended: a mended length can bring another damaged block to light.
 const ROUNDS: usize = 4;
@@ -30,6 +24,8 @@ pub struct Recording {
     pub reading: Reading,
     /// The frames that were mended, in order.
     pub mended: Vec<MendedFrame>,
+    /// Damaged blocks with bits in doubt, by the offset at which they begin, and why these did not mend them.
+    pub unproved: Vec<(usize, Unproved)>,
 }
 
 /// A frame that was heard with doubt and that a check proved to be another.
@@ -77,7 +73,10 @@ impl Recording {
         }
         mended.sort_by_key(|frame| frame.offset);
         distrust(framing, &mut reading, &heard.bytes);
-        Recording { heard, tape, reading, mended }
+        let damaged = reading.blocks().filter(|block| !block.is_good());
+        let why = |block: &Block| Some((block.range.start, doubt::unproved(framing, block, &heard.bytes)?));
+        let unproved = damaged.filter_map(why).collect();
+        Recording { heard, tape, reading, mended, unproved }
     }
 
     /// How a run of bytes, such as a block's, was heard; nothing for an empty one.
@@ -109,7 +108,7 @@ pub fn hearing(heard: &audio::Reading, range: &Range<usize>) -> Option<Hearing> 
 /// What can be mended of the damaged blocks of a reading.
 fn mendings(framing: &Framing, tape: &[u8], reading: &Reading, heard: &[HeardByte]) -> Vec<MendedFrame> {
     let damaged = reading.blocks().filter(|block| !block.is_good());
-    let mended = damaged.filter_map(|block| mend(framing, tape, block, &candidates(tape, block, heard)?));
+    let mended = damaged.filter_map(|block| mend(framing, tape, block, &doubt::candidates(tape, block, heard)?));
     let changes = mended.flat_map(|mended| mended.changed);
     let frame = |Candidate { offset, frame }| MendedFrame { offset, heard: tape[offset], right: frame };
     let mut frames: Vec<_> = changes.map(frame).collect();
@@ -118,63 +117,29 @@ fn mendings(framing: &Framing, tape: &[u8], reading: &Reading, heard: &[HeardByt
     frames
 }
 
-/// What the doubtful frames of a block may have been, each in all ways; nothing if there are too many doubts.
-fn candidates(tape: &[u8], block: &Block, heard: &[HeardByte]) -> Option<Vec<Candidate>> {
-    let mut doubts = 0;
-    let mut candidates = Vec::new();
-    for offset in block.range.clone() {
-        let slips = heard[offset].slips();
-        let bits: Vec<u8> = slips.iter().filter(|(_, price)| *price < DOUBT).map(|&(bit, _)| bit).collect();
-        doubts += bits.len();
-        if doubts > MOST_DOUBTS {
-            return None;
-        }
-        let masks = (1_u32..1 << bits.len()).map(|chosen| {
-            let chosen = bits.iter().enumerate().filter(|(at, _)| chosen >> at & 1 == 1);
-            chosen.fold(0_u8, |mask, (_, bit)| mask | 1 << bit)
-        });
-        candidates.extend(masks.map(|mask| Candidate { offset, frame: tape[offset] ^ mask }));
-    }
-    Some(candidates)
-}
-
 /// Speaks against blocks that pass although what was heard with doubt is more than their check can prove: a check of 8
 /// bits proves a block with one doubtful byte, none proves a block with any.
 fn distrust(framing: &Framing, reading: &mut Reading, heard: &[HeardByte]) {
     for program in &mut reading.programs {
         let mut end_is_bad = false;
         for block in program.blocks.iter_mut().filter(|block| block.is_good()) {
-            let allowed = match strength(framing, block) {
-                0 => 0,
-                1 => 1,
-                _ => continue,
-            };
+            let Some(allowed) = doubt::allowed(framing, block) else { continue };
             let bytes = heard[block.range.clone()].iter().filter(|byte| byte.is_doubtful()).count();
             if bytes > allowed {
                 block.verdict = Verdict::Bad { cause: Cause::Doubt { bytes }, slips: Slips::None };
-                end_is_bad |= block.part == super::framing::Part::End;
+                end_is_bad |= block.part == Part::End;
             }
         }
         if end_is_bad {
-            program.end = super::framing::End::Damaged;
+            program.end = End::Damaged;
         }
     }
-}
-
-/// Bytes of the widest check of a block.
-fn strength(framing: &Framing, block: &Block) -> usize {
-    let Some(layout) = framing.layout(block.part) else { return 0 };
-    let widths = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
-        Kind::Check { kind, .. } => kind.width(),
-        _ => 0,
-    });
-    widths.max().unwrap_or(0)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::audio::{Preset, Sound, WavFacts, read, write};
+    use crate::audio::WavFacts;
     use crate::image::Image;
     use crate::notation::Address;
     use crate::source::{Diagnostics, Origin, Position, SourceMap};
@@ -193,6 +158,12 @@ mod tests {
         leader = { byte = 0, count = 8 }
         block = [{ mark = [0o201] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 }]";
 
+    fn loaded(text: &str) -> Framing {
+        let mut sources = SourceMap::default();
+        let source = sources.add("own.toml", text, Origin::Given);
+        load(&sources, source, &mut Diagnostics::default()).unwrap()
+    }
+
     /// Sure bytes but for some bits.
     fn heard(tape: &[u8], doubts: &[(usize, u8)]) -> audio::Reading {
         let byte = |(index, &value): (usize, &u8)| {
@@ -202,12 +173,8 @@ mod tests {
             let from = index as f64;
             HeardByte { value, from, to: from + 0.9, speed: 1.0, soft, framing: 20.0 }
         };
-        let facts: WavFacts = {
-            let mut wav = std::io::Cursor::new(Vec::new());
-            let preset = Preset::named("byte-1200").unwrap();
-            write(&mut wav, &[b"x"], &preset.modulation, &preset.pauses, &Sound::default(), |_| ()).unwrap();
-            read(&wav.get_ref()[..], &preset.modulation, |_| ()).unwrap().facts
-        };
+        let facts =
+            WavFacts { sample_rate: 8000, channels: 1, bits: 8, float: false, told: None, found: 0, at_full_scale: 0 };
         let bytes = tape.iter().enumerate().map(byte).collect();
         audio::Reading { facts, bytes, carriers: Vec::new(), channel_seconds: Vec::new() }
     }
@@ -240,9 +207,7 @@ mod tests {
 
     #[test]
     fn without_a_check_doubt_speaks_against_a_block() {
-        let mut sources = SourceMap::default();
-        let source = sources.add("plain.toml", PLAIN, Origin::Given);
-        let framing = load(&sources, source, &mut Diagnostics::default()).unwrap();
+        let framing = loaded(PLAIN);
         let right = tape(&framing);
         assert!(Recording::new(&framing, heard(&right, &[])).reading.is_whole());
         let body = decode(&framing, &right).blocks().next().unwrap().range.start;
@@ -250,5 +215,40 @@ mod tests {
         let block = doubted.reading.blocks().next().unwrap();
         assert!(matches!(block.verdict, Verdict::Bad { cause: Cause::Doubt { bytes: 1 }, .. }));
         assert_eq!(doubted.hearing(&block.range).unwrap().doubtful, 1);
+    }
+
+    const WEAK: &str = "name = 'weak'
+        leader = { byte = 0, count = 8 }
+        block = [{ mark = [0o252] }, { address = 'u16le' }, { length = 'u8' }, { data = 8 },
+                 { check = 'sum8', over = ['address', 'length', 'data'] }]";
+
+    #[test]
+    fn a_check_of_8_bits_proves_one_bit_in_doubt_and_no_more() {
+        let framing = loaded(WEAK);
+        let right = tape(&framing);
+        let first = decode(&framing, &right).blocks().next().unwrap().range.clone();
+        let mut wrong = right.clone();
+        wrong[first.start + 6] ^= 1 << 3;
+        let one = Recording::new(&framing, heard(&wrong, &[(first.start + 6, 3)]));
+        assert_eq!((&one.tape, one.mended.len(), one.unproved.len()), (&right, 1, 0));
+        assert!(one.reading.is_whole());
+        // The second doubt is about a bit that is right; the check would agree with taking it the other way in another byte.
+        let two = Recording::new(&framing, heard(&wrong, &[(first.start + 6, 3), (first.start + 7, 3)]));
+        assert_eq!((&two.tape, two.mended.len()), (&wrong, 0));
+        assert_eq!(two.unproved, [(first.start, Unproved::WeakCheck { doubts: 2, check_bits: 8 })]);
+    }
+
+    #[test]
+    fn a_check_of_8_bits_vouches_for_one_byte_in_doubt_and_no_more() {
+        let framing = loaded(WEAK);
+        let right = tape(&framing);
+        let first = decode(&framing, &right).blocks().next().unwrap().range.clone();
+        let at = |distance| (first.start + distance, 3);
+        assert!(Recording::new(&framing, heard(&right, &[at(5)])).reading.is_whole());
+        let mut cancelled = right.clone();
+        (cancelled[at(5).0], cancelled[at(6).0]) = (right[at(5).0] + 1, right[at(6).0] - 1);
+        let doubted = Recording::new(&framing, heard(&cancelled, &[at(5), at(6)]));
+        let block = doubted.reading.blocks().next().unwrap();
+        assert!(matches!(block.verdict, Verdict::Bad { cause: Cause::Doubt { bytes: 2 }, .. }), "{block:?}");
     }
 }

@@ -1,166 +1,143 @@
 //! The sound of a tape drawn: the wave, the bits that were decided on it with their edges, and the bytes.
 
-use crate::audio::HeardByte;
-use crate::audio::picture::{BitPart, Picture, PictureBit};
-use crate::drawing::{
-    Anchor, Drawing, Font, Ink, Line, Page, PageSize, Paint, Polyline, Pt, Rect, Stroke, Text, metrics,
-};
+use super::sound_strip::Strip;
+use crate::audio::Modulation;
+use crate::audio::picture::Picture;
+use crate::drawing::{Anchor, Drawing, Font, Page, PageSize, Pt, Text, metrics};
 use crate::notation::Notation;
 
-/// Rows of a page; each shows a quarter of the span.
+/// Strips on a page.
 const ROWS: usize = 4;
 
-/// Columns of the wave that [`draw`] can show.
-pub const COLUMNS: usize = ROWS * 1_300;
+/// Columns of the wave in a strip.
+const COLUMNS: usize = 1_300;
 
-/// Millimetres: margin left and right, the first row's top, row to row, half the height of the wave.
+/// The least room for a bit, millimetres: enough for its digit, its box and its edges, and for its cycles to be told
+/// apart, but no more than leaves room for three characters on a strip.
+const LEAST_BIT: f64 = 4.0;
+const MOST_BIT: f64 = 7.0;
+/// The least room for a cycle of the higher tone, millimetres.
+const LEAST_CYCLE: f64 = 0.7;
+
+/// Millimetres: margin left and right, the first strip's top, strip to strip.
 const MARGIN: f64 = 14.0;
 const HEAD: f64 = 28.0;
 const ROW_PITCH: f64 = 45.0;
-const HALF_WAVE: f64 = 10.5;
 
-/// Odds, in nats, below which a bit is marked as doubtful.
-const DOUBT: f32 = 5.0;
+const LEGEND: &str = "each strip: bytes (underlined twice: doubtful), bits with the least significant first (S start, P \
+                      stop; boxed: doubtful), the wave with the edges of the bits, seconds";
 
-/// Draws a span of a recording on one landscape page of A4, in four rows. `focus` is a time to be pointed at.
-pub fn draw(picture: &Picture, title: &str, about: &str, focus: Option<f64>, notation: Notation) -> Drawing {
-    let size = PageSize::A4.landscape();
-    let mut page = Page::new(size);
-    let shown = metrics::fit(title, Font::HelveticaBold, Pt(14.0), size.width - 2.0 * MARGIN);
-    page.push(Text::new(MARGIN, 12.0, Font::HelveticaBold, Pt(14.0), shown));
-    page.push(Text::new(MARGIN, 17.5, Font::Helvetica, Pt(9.0), about));
-    let legend = "each row: bytes (underlined twice: doubtful), bits with the least significant first (S start, P stop; \
-                  boxed: doubtful), the wave with the edges of the bits, seconds";
-    page.push(Text::new(MARGIN, 22.0, Font::Helvetica, Pt(8.0), legend));
-    let loudest = picture.wave.iter().fold(0.0_f32, |loudest, (low, high)| loudest.max(high.abs()).max(low.abs()));
-    let span = (picture.to - picture.from) / ROWS as f64;
-    for index in 0..ROWS {
-        let from = picture.from + span * index as f64;
-        let row = Row { from, span, top: HEAD + ROW_PITCH * index as f64, width: size.width - 2.0 * MARGIN };
-        let columns = picture.wave.len() / ROWS;
-        row.wave(&mut page, &picture.wave[columns * index..columns * (index + 1)], f64::from(loudest.max(1e-6)));
-        picture.bits.iter().for_each(|bit| row.bit(&mut page, bit));
-        picture.bytes.iter().for_each(|byte| row.byte(&mut page, byte, notation));
-        row.scale(&mut page);
-        if let Some(focus) = focus.filter(|focus| row.holds(*focus)) {
-            row.point(&mut page, focus);
-        }
-    }
-    Drawing { title: title.to_owned(), pages: vec![page] }
-}
-
-/// A part of the span on one row; its parts from `top` down are bytes, bits, wave and seconds.
-struct Row {
-    from: f64,
+/// How a stretch of sound is laid out in strips on landscape pages, four a page.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Layout {
+    paper: PageSize,
+    strips: usize,
+    /// Seconds of a strip.
     span: f64,
-    top: f64,
-    width: f64,
 }
 
-impl Row {
-    fn holds(&self, seconds: f64) -> bool {
-        (self.from..self.from + self.span).contains(&seconds)
-    }
-
-    fn x(&self, seconds: f64) -> f64 {
-        MARGIN + ((seconds - self.from) / self.span).clamp(0.0, 1.0) * self.width
-    }
-
-    fn axis(&self) -> f64 {
-        self.top + 13.0 + HALF_WAVE
-    }
-
-    fn wave(&self, page: &mut Page, wave: &[(f32, f32)], loudest: f64) {
-        let axis = Stroke { ink: Ink::grey(50), ..Stroke::new(0.1) };
-        page.push(Line { from: (MARGIN, self.axis()), to: (MARGIN + self.width, self.axis()), stroke: axis });
-        let step = self.width / wave.len().max(1) as f64;
-        let point = |(index, value): (usize, f32)| {
-            (MARGIN + (index as f64 + 0.5) * step, self.axis() - f64::from(value) / loudest * HALF_WAVE)
-        };
-        let highs = wave.iter().map(|column| column.1).enumerate().map(point);
-        let lows = wave.iter().map(|column| column.0).enumerate().rev().map(point);
-        let paint = Paint { stroke: Some(Stroke::new(0.15)), fill: Some(Ink::BLACK) };
-        page.push(Polyline { points: highs.chain(lows).collect(), closed: true, paint });
-    }
-
-    fn bit(&self, page: &mut Page, bit: &PictureBit) {
-        let middle = (bit.from + bit.to) / 2.0;
-        let starts = bit.part == BitPart::Start;
-        let stroke = if starts { Stroke::new(0.35) } else { Stroke::new(0.12).dashed(0.8, 0.8) };
-        for edge in [bit.from, bit.to].into_iter().filter(|edge| self.holds(*edge)) {
-            let stroke = if edge == bit.from { stroke } else { Stroke::new(0.12).dashed(0.8, 0.8) };
-            page.push(Line {
-                from: (self.x(edge), self.top + 6.0),
-                to: (self.x(edge), self.axis() + HALF_WAVE),
-                stroke,
-            });
+impl Layout {
+    /// A layout for so many seconds. What fits on one page fills it; more goes on at a fixed scale, whole characters to a
+    /// strip, over as many pages as it takes.
+    pub fn new(seconds: f64, modulation: &Modulation, paper: PageSize) -> Layout {
+        let paper = paper.landscape();
+        let cycles = modulation.mark_hz().max(modulation.space_hz()) / modulation.baud();
+        let bit = (LEAST_CYCLE * cycles).clamp(LEAST_BIT, MOST_BIT);
+        let longest = (paper.width - 2.0 * MARGIN) / bit / modulation.baud();
+        if seconds <= ROWS as f64 * longest {
+            return Layout { paper, strips: ROWS, span: seconds / ROWS as f64 };
         }
-        if !self.holds(middle) {
-            return;
-        }
-        let room = (bit.to - bit.from) / self.span * self.width;
-        let letter = match bit.part {
-            BitPart::Start => "S",
-            BitPart::Stop => "P",
-            BitPart::Data(_) if bit.one => "1",
-            BitPart::Data(_) => "0",
-        };
-        if bit.sure < DOUBT {
-            let width = room.min(4.0) * 0.9;
-            let box_ = Rect {
-                x: self.x(middle) - width / 2.0,
-                y: self.top + 7.2,
-                width,
-                height: 4.6,
-                paint: Paint::outline(0.4),
+        let character = modulation.character_seconds();
+        let span = (longest / character).floor().max(1.0) * character;
+        Layout { paper, strips: (seconds / span).ceil() as usize, span }
+    }
+
+    /// Pages.
+    pub fn pages(&self) -> usize {
+        self.strips.div_ceil(ROWS)
+    }
+
+    /// Columns of the wave that are wanted.
+    pub fn columns(&self) -> usize {
+        self.strips * COLUMNS
+    }
+
+    /// Seconds from the beginning to the middle of the second strip: what is looked for stands there, not where a line is
+    /// broken.
+    pub fn before_focus(&self) -> f64 {
+        1.5 * self.span
+    }
+}
+
+/// What a picture points at.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Focus {
+    /// What is said of it below the title.
+    pub about: String,
+    /// The time that was looked for, if any.
+    pub seconds: Option<f64>,
+    /// The one bit that is known to be wrong, if it is.
+    pub wrong: Option<WrongBit>,
+}
+
+/// A bit that a check proves wrong.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WrongBit {
+    /// Where it begins, in seconds.
+    pub from: f64,
+    /// Where it ends, in seconds.
+    pub to: f64,
+    /// Whether it should have been a 1.
+    pub is_one: bool,
+}
+
+impl WrongBit {
+    /// Its middle, in seconds.
+    pub fn middle(&self) -> f64 {
+        (self.from + self.to) / 2.0
+    }
+}
+
+/// Draws a span of a recording.
+pub fn draw(picture: &Picture, layout: &Layout, title: &str, focus: &Focus, notation: Notation) -> Drawing {
+    let loudest = picture.wave.iter().fold(0.0_f32, |loudest, (low, high)| loudest.max(high.abs()).max(low.abs()));
+    let strips = ((picture.to - picture.from) / layout.span - 1e-6).ceil().max(1.0) as usize;
+    let strips = strips.min(layout.strips);
+    let count = strips.div_ceil(ROWS);
+    let page = |number: usize| {
+        let mut page = headed(layout.paper, title, &focus.about, (number, count));
+        for row in 0..ROWS.min(strips - number * ROWS) {
+            let strip = Strip {
+                from: picture.from + layout.span * (number * ROWS + row) as f64,
+                span: layout.span,
+                left: MARGIN,
+                top: HEAD + ROW_PITCH * row as f64,
+                width: layout.paper.width - 2.0 * MARGIN,
             };
-            page.push(box_);
-        }
-        if room > 1.6 {
-            let text = Text::new(self.x(middle), self.top + 11.0, Font::Courier, Pt(9.0), letter);
-            page.push(text.anchored(Anchor::Middle));
-        }
-    }
-
-    fn byte(&self, page: &mut Page, byte: &HeardByte, notation: Notation) {
-        let middle = (byte.from + byte.to) / 2.0;
-        if !self.holds(middle) {
-            return;
-        }
-        let value = notation.byte(byte.value).to_string();
-        let shown = match byte.value {
-            0x21..=0x7E => format!("{value} {}", char::from(byte.value)),
-            _ => value,
-        };
-        let text =
-            Text::new(self.x(middle), self.top + 4.0, Font::CourierBold, Pt(10.0), shown).anchored(Anchor::Middle);
-        let half = text.width() / 2.0;
-        page.push(text);
-        if byte.is_doubtful() {
-            for y in [4.9, 5.5] {
-                let (left, right) = (self.x(middle) - half, self.x(middle) + half);
-                page.push(Line { from: (left, self.top + y), to: (right, self.top + y), stroke: Stroke::new(0.3) });
+            strip.draw(&mut page, picture, f64::from(loudest.max(1e-6)), notation);
+            match (focus.wrong, focus.seconds) {
+                (Some(wrong), _) if strip.holds(wrong.middle()) => strip.ring(&mut page, &wrong),
+                (None, Some(seconds)) if strip.holds(seconds) => strip.point(&mut page, seconds, ""),
+                _ => {}
             }
         }
-    }
+        page
+    };
+    Drawing { title: title.to_owned(), pages: (0..count).map(page).collect() }
+}
 
-    /// Seconds below the wave, at ten places.
-    fn scale(&self, page: &mut Page) {
-        let foot = self.axis() + HALF_WAVE;
-        for tick in 0..=10 {
-            let seconds = self.from + self.span * f64::from(tick) / 10.0;
-            let x = MARGIN + self.width * f64::from(tick) / 10.0;
-            page.push(Line { from: (x, foot), to: (x, foot + 1.2), stroke: Stroke::new(0.2) });
-            let text = Text::new(x, foot + 4.4, Font::Helvetica, Pt(8.0), format!("{seconds:.4}"));
-            page.push(text.anchored(Anchor::Middle));
-        }
+fn headed(paper: PageSize, title: &str, about: &str, (number, count): (usize, usize)) -> Page {
+    let mut page = Page::new(paper);
+    let room = paper.width - 2.0 * MARGIN;
+    let shown = metrics::fit(title, Font::HelveticaBold, Pt(14.0), room - 30.0);
+    page.push(Text::new(MARGIN, 12.0, Font::HelveticaBold, Pt(14.0), shown));
+    if count > 1 {
+        let number = Text::new(MARGIN + room, 12.0, Font::Helvetica, Pt(10.0), format!("{} of {count}", number + 1));
+        page.push(number.anchored(Anchor::End));
     }
-
-    fn point(&self, page: &mut Page, focus: f64) {
-        let (x, y) = (self.x(focus), self.top + 0.3);
-        let points = vec![(x, y), (x - 1.6, y - 3.0), (x + 1.6, y - 3.0)];
-        page.push(Polyline { points, closed: true, paint: Paint::SOLID });
-    }
+    page.push(Text::new(MARGIN, 17.0, Font::Helvetica, Pt(9.0), metrics::fit(about, Font::Helvetica, Pt(9.0), room)));
+    page.push(Text::new(MARGIN, 21.0, Font::Helvetica, Pt(8.0), metrics::fit(LEGEND, Font::Helvetica, Pt(8.0), room)));
+    page
 }
 
 #[cfg(test)]
@@ -168,24 +145,54 @@ mod tests {
     use std::io::Cursor;
 
     use super::*;
-    use crate::audio::{Preset, Sound, picture::look, write};
+    use crate::audio::{Pauses, Preset, Sound, picture::look, write};
     use crate::drawing::Item;
 
-    #[test]
-    fn every_byte_in_the_span_is_drawn_once() {
+    fn drawn(bytes: &[u8], from: f64, seconds: f64, focus: &Focus) -> Drawing {
         let preset = Preset::named("byte-300").unwrap();
+        let pauses = Pauses { leader: 1.0, gap: 0.0, trailer: 1.0 };
         let mut wav = Cursor::new(Vec::new());
-        write(&mut wav, &[b"ring the bells"], &preset.modulation, &preset.pauses, &Sound::default(), |_| ()).unwrap();
-        let picture = look(Cursor::new(wav.get_ref()), &preset.modulation, 4.99, 5.52, COLUMNS).unwrap();
-        let drawing = draw(&picture, "bells", "", Some(5.2), Notation::Octal);
-        let heavy = drawing.pages[0].items.iter().filter_map(|item| match item {
+        write(&mut wav, &[bytes], &preset.modulation, &pauses, &Sound::default(), |_| ()).unwrap();
+        let layout = Layout::new(seconds, &preset.modulation, PageSize::A4);
+        let wav = Cursor::new(wav.get_ref());
+        let picture = look(wav, &preset.modulation, from, from + seconds, layout.columns()).unwrap();
+        draw(&picture, &layout, "bells", focus, Notation::Octal)
+    }
+
+    fn heavy(drawing: &Drawing) -> Vec<String> {
+        let items = drawing.pages.iter().flat_map(|page| &page.items);
+        let texts = items.filter_map(|item| match item {
             Item::Text(text) if text.font == Font::CourierBold => Some(text.text.clone()),
             _ => None,
         });
-        let expected = b"ring the bells".iter().map(|&byte| match byte {
-            b' ' => "040".to_owned(),
-            _ => format!("{byte:03o} {}", char::from(byte)),
-        });
-        assert_eq!(heavy.collect::<Vec<_>>(), expected.collect::<Vec<_>>());
+        texts.collect()
+    }
+
+    fn shown(bytes: &[u8]) -> Vec<String> {
+        let one = |&byte: &u8| match byte {
+            0x21..=0x7E => format!("{byte:03o} {}", char::from(byte)),
+            _ => format!("{byte:03o}"),
+        };
+        bytes.iter().map(one).collect()
+    }
+
+    #[test]
+    fn every_byte_in_the_span_is_drawn_once_on_one_page_or_on_many() {
+        let bells = b"ring the bells".repeat(12);
+        let short = drawn(&bells[..14], 0.99, 0.53, &Focus::default());
+        assert_eq!((short.pages.len(), heavy(&short)), (1, shown(&bells[..14])));
+        let long = drawn(&bells, 0.5, 7.0, &Focus::default());
+        assert!(long.pages.len() > 3, "{} pages", long.pages.len());
+        assert_eq!(heavy(&long), shown(&bells));
+    }
+
+    #[test]
+    fn one_wrong_bit_is_ringed_and_said() {
+        let focus = Focus { wrong: Some(WrongBit { from: 1.2, to: 1.203, is_one: true }), ..Focus::default() };
+        let drawing = drawn(b"ring the bells", 0.99, 0.53, &focus);
+        let items = &drawing.pages[0].items;
+        assert_eq!(items.iter().filter(|item| matches!(item, Item::Circle(_))).count(), 1);
+        let said = "wrong: heard 0, the check asks for 1";
+        assert!(items.iter().any(|item| matches!(item, Item::Text(text) if text.text == said)));
     }
 }

@@ -119,3 +119,105 @@ fn exactly_the_block_under_a_drop_out_is_named_and_two_recordings_make_up_for_it
     }
     assert_whole(folder.path(), &["first.wav", "second.wav"], "two recordings");
 }
+
+/// `tower.wav` again with one wrong bit in the third byte of its second block.
+fn slipped(folder: &Path) {
+    let mut tape = fs::read(folder.join("tower.tape")).unwrap();
+    let output = coldwright(folder, &["tape", "read", "tower.tape", "--framing", "blocks", "--json"]);
+    let json: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let start = json["programs"][0]["blocks"][1]["start"].as_u64().unwrap() as usize;
+    tape[start + 8] ^= 0o10;
+    fs::write(folder.join("slip.tape"), tape).unwrap();
+    let output =
+        coldwright(folder, &["audio", "write", "slip.tape", "--framing", "blocks", "--gap", "0.5", "-o", "slip.wav"]);
+    assert!(output.status.success(), "{output:?}");
+}
+
+fn pages_and_size(folder: &Path, name: &str) -> Option<(usize, String)> {
+    let text = tool::run("pdfinfo", &[name], folder)?;
+    let value = |key: &str| text.lines().find_map(|line| line.strip_prefix(key)).unwrap().trim().to_owned();
+    Some((value("Pages:").parse().unwrap(), value("Page size:")))
+}
+
+#[test]
+fn the_picture_points_at_the_one_wrong_bit_of_the_first_damaged_block() {
+    let folder = folder();
+    let folder = folder.path();
+    slipped(folder);
+    let output = coldwright(folder, &["audio", "picture", "slip.wav", "--framing", "blocks", "-o", "look.pdf"]);
+    assert!(output.status.success(), "{output:?}");
+    let Some((pages, size)) = pages_and_size(folder, "look.pdf") else { return };
+    assert_eq!((pages, size.contains("A4")), (1, true), "{size}");
+    let Some(text) = tool::run("pdftotext", &["-layout", "look.pdf", "-"], folder) else { return };
+    let said = text.lines().filter(|line| line.contains("the check asks for")).count();
+    assert!(said == 1 && text.contains("the one wrong bit of block 1 "), "{text}");
+    // The twelve characters around it, each with ten bits.
+    let bits: usize = text
+        .lines()
+        .filter(|line| line.trim_start().starts_with("S  "))
+        .map(|line| line.split_whitespace().count())
+        .sum();
+    assert!((110..=125).contains(&bits), "{bits} bits\n{text}");
+
+    let Some(_) = tool::run("pdftoppm", &["-r", "50", "-gray", "-singlefile", "look.pdf", "look"], folder) else {
+        return;
+    };
+    let image = fs::read(folder.join("look.pgm")).unwrap();
+    let dark = image.iter().filter(|&&grey| grey < 128).count() as f64 / image.len() as f64;
+    assert!((0.05..0.5).contains(&dark), "{dark} of the page is dark");
+}
+
+#[test]
+fn a_long_stretch_goes_on_over_pages_at_one_scale() {
+    let folder = folder();
+    let folder = folder.path();
+    slipped(folder);
+    let arguments = ["audio", "picture", "slip.wav", "--framing", "blocks", "--damaged", "1", "--span", "2"];
+    let output = coldwright(folder, &[&arguments[..], &["--paper", "letter", "-o", "long.pdf"]].concat());
+    assert!(output.status.success(), "{output:?}");
+    let Some((pages, size)) = pages_and_size(folder, "long.pdf") else { return };
+    assert!(pages >= 3 && size.contains("letter"), "{pages} pages, {size}");
+    let mut bytes = 0;
+    for page in 1..=pages {
+        let number = page.to_string();
+        let Some(text) = tool::run("pdftotext", &["-layout", "-f", &number, "-l", &number, "long.pdf", "-"], folder)
+        else {
+            return;
+        };
+        assert!(text.contains(&format!("{page} of {pages}")), "{text}");
+        bytes += text.split_whitespace().filter(|word| *word == "S").count();
+    }
+    // Two seconds of characters of eleven bits at 300 baud; one may stand half on either end.
+    assert!((53..=56).contains(&bytes), "{bytes} characters");
+}
+
+/// The lines of the guide that wear the demo tape out, run as they stand. What a line must say when it fails stands behind
+/// it as a comment.
+#[test]
+fn the_demo_tape_is_read_back_as_the_guide_says() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = fs::read_to_string(root.join("docs/audio.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    for entry in fs::read_dir(root.join("examples/belfry")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            fs::copy(&path, folder.path().join(path.file_name().unwrap())).unwrap();
+        }
+    }
+    let blocks = page.split("```sh\n").skip(1).filter_map(|rest| rest.split("```").next());
+    let lines: Vec<&str> = blocks.flat_map(str::lines).collect();
+    assert!(lines.len() > 10, "{lines:?}");
+    for line in lines {
+        let (command, fails) = line.split_once(" # ").unwrap_or((line, ""));
+        let words: Vec<_> = command.split_whitespace().collect();
+        if words[0] != "coldwright" {
+            let Some(_) = tool::run(words[0], &words[1..], folder.path()) else { return };
+            continue;
+        }
+        let output = coldwright(folder.path(), &words[1..]);
+        let problems = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.success(), fails.is_empty(), "{line}: {problems}");
+        assert!(fails.is_empty() || problems.contains(&format!("{fails}\n")), "{line}: {problems}");
+    }
+    assert!(folder.path().join("chimes.hex").exists());
+}

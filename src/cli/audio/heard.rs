@@ -9,7 +9,8 @@ use super::clock;
 use crate::audio;
 use crate::cli::tape::verdicts;
 use crate::notation::Notation;
-use crate::tape::framing::StretchKind;
+use crate::tape::doubt::Unproved;
+use crate::tape::framing::{Block, StretchKind};
 use crate::tape::recording::{Hearing, Recording, hearing};
 
 /// Bytes that follow one another with shorter pauses than this, in seconds, are one run.
@@ -76,6 +77,9 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
                 let _ = writeln!(out, "{at:>9}  {line}{}", how(&hearing));
                 verdicts::reasons(block, notation, INDENT, &mut out);
                 out += &mended(recording, &block.range, notation);
+                if let Some(why) = unproved(recording, block) {
+                    let _ = writeln!(out, "{:>INDENT$} not mended: {why}", "");
+                }
             }
         }
     }
@@ -84,7 +88,9 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
 
 fn how(hearing: &Hearing) -> String {
     let doubt = if hearing.doubtful == 0 { String::new() } else { format!(", {} doubtful", hearing.doubtful) };
-    format!("; speed {:.3}, weakest bit {:.0} nats{doubt}", hearing.speed, hearing.margin)
+    // A start or stop bit that its neighbours had to outvote has odds below nought.
+    let weakest = hearing.margin.round().max(0.0).abs();
+    format!("; speed {:.3}, weakest bit {weakest:.0} nats{doubt}", hearing.speed)
 }
 
 fn mended(recording: &Recording, range: &Range<usize>, notation: Notation) -> String {
@@ -94,6 +100,20 @@ fn mended(recording: &Recording, range: &Range<usize>, notation: Notation) -> St
         format!("{:>INDENT$} mended at {}: {heard} was in doubt, the check proves {right}\n", "", clock(at))
     });
     lines.collect()
+}
+
+/// Why what was in doubt did not mend a damaged block, if it has anything in doubt.
+fn unproved(recording: &Recording, block: &Block) -> Option<String> {
+    let (_, why) = recording.unproved.iter().find(|(start, _)| *start == block.range.start)?;
+    let bits = |count| if count == 1 { "1 bit is in doubt".into() } else { format!("{count} bits are in doubt") };
+    Some(match *why {
+        Unproved::TooMany { doubts } => format!("{}, too many to try", bits(doubts)),
+        Unproved::WeakCheck { doubts, check_bits: 0 } => format!("{}, and no check to prove them", bits(doubts)),
+        Unproved::WeakCheck { doubts, check_bits } => {
+            format!("{}, and a check of {check_bits} bits proves one at most", bits(doubts))
+        }
+        Unproved::NoAnswer { doubts } => format!("{}, and the check proves no way to take them", bits(doubts)),
+    })
 }
 
 /// A recording as JSON; blocks where a framing is known, runs where not.
@@ -118,7 +138,7 @@ pub fn json(name: &str, heard: &audio::Reading, recording: Option<&Recording>) -
                     .map(|frame| json!({ "frame": frame.offset, "heard": frame.heard, "right": frame.right }))
                     .collect();
                 json!({
-                    "block": verdicts::block_json(block), "mended": mended,
+                    "block": verdicts::block_json(block), "mended": mended, "not_mended": unproved(recording, block),
                     "heard": recording.hearing(&block.range).map(|hearing| hearing_json(&hearing)),
                 })
             })

@@ -1,6 +1,8 @@
 //! `audio read`: recordings of a tape back to its bytes, and through a framing to images.
 
+use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use clap::Args;
 use serde_json::json;
@@ -17,6 +19,7 @@ use crate::notation::Notation;
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{End, Framing, Merged, Part, ProgramRead, Reading, merge};
 use crate::tape::recording::Recording;
+use crate::tape::splice::splice;
 
 /// Read recordings of a tape back to its bytes, or through a framing to images
 #[derive(Args, Debug)]
@@ -31,9 +34,15 @@ pub struct Read {
     /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
     #[arg(long, value_name = "FRAMING")]
     framing: Option<String>,
-    /// Where to write: the bytes as they came if the name ends with .tape, else an image, which needs the framing
+    /// Where to write: the bytes of the tape if the name ends with .tape, else an image, which needs the framing
     #[arg(short, long = "output", value_name = "FILE")]
     outputs: Vec<PathBuf>,
+    /// Leave out what comes before this time, such as another program of another framing
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    from: Option<Duration>,
+    /// Leave out what comes after this time
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    to: Option<Duration>,
     /// Write what is good even if other blocks are damaged or missing
     #[arg(long)]
     partial: bool,
@@ -64,7 +73,7 @@ impl Read {
         };
         let mut all = Vec::new();
         for path in &self.recordings {
-            let heard = listen(path, &modulation, report)?;
+            let heard = listen(path, &modulation, report)?.within(self.span());
             if heard.bytes.is_empty() {
                 let headline = format!("no byte was heard on `{}`", path.display());
                 let problem = Diagnostic::error(Code::RecordingUnreadable, headline);
@@ -81,21 +90,22 @@ impl Read {
         Ok(())
     }
 
+    fn span(&self) -> Range<f64> {
+        let seconds = |time: Option<Duration>, usual: f64| time.map_or(usual, |time| time.as_secs_f64());
+        seconds(self.from, 0.0)..seconds(self.to, f64::INFINITY)
+    }
+
     fn refuse_what_needs_a_framing(&self) -> Result<(), Diagnostic> {
         let refuse = |headline: String| {
             Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name the framing, as in `--framing blocks`"))
         };
-        let several = self.recordings.len() > 1;
-        if several && self.framing.is_none() {
-            return refuse("several recordings are merged block by block, which needs a framing".into());
+        if self.recordings.len() > 1 && self.framing.is_none() {
+            let headline = "several recordings are merged block by block, which needs a framing";
+            return Err(Diagnostic::error(Code::SoundUnfit, headline)
+                .with_help("name the framing, as in `--framing blocks`, or read one recording at a time"));
         }
         if let Some(output) = self.outputs.iter().find(|output| !is_tape(output) && self.framing.is_none()) {
             return refuse(format!("`{}` is no tape, and an image needs a framing", output.display()));
-        }
-        if let Some(output) = self.outputs.iter().find(|output| is_tape(output) && several) {
-            let headline = format!("`{}` cannot hold several recordings", output.display());
-            let problem = Diagnostic::error(Code::SoundUnfit, headline);
-            return Err(problem.with_help("write an image, and the tape from it with `coldwright tape write`"));
         }
         Ok(())
     }
@@ -141,7 +151,11 @@ impl Read {
             let (tapes, images): (Vec<PathBuf>, Vec<PathBuf>) =
                 self.outputs.iter().cloned().partition(|it| is_tape(it));
             for path in tapes {
-                outputs.add(path, recordings[0].tape.clone());
+                let tape = match &recordings[..] {
+                    [recording] => recording.tape.clone(),
+                    several => splice(framing, &merged, several),
+                };
+                outputs.add(path, tape);
             }
             let made_from = self.recordings[0].display().to_string();
             let programs = Images { programs: &merged.programs, made_from, notation: self.notation, fill: self.fill };

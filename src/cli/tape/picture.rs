@@ -2,13 +2,13 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::{load_framing, verdicts};
 use crate::cli::files::{self, Outputs};
-use crate::cli::pages::add_drawing;
+use crate::cli::pages::{PaperWord, add_drawing};
 use crate::cli::report::Report;
-use crate::drawing::{Drawing, PageSize};
+use crate::drawing::Drawing;
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
@@ -36,19 +36,10 @@ pub struct Picture {
     title: Option<String>,
     /// The paper of pages for reading
     #[arg(long, value_enum, default_value = "a4")]
-    paper: Paper,
+    paper: PaperWord,
     /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = crate::cli::values::notation, default_value = "octal")]
     notation: Notation,
-}
-
-/// Papers by the words that select them.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-enum Paper {
-    /// 210 by 297 mm
-    A4,
-    /// 8.5 by 11 inches
-    Letter,
 }
 
 impl Picture {
@@ -86,12 +77,8 @@ impl Picture {
         if self.cut {
             return to_cut(tape, title);
         }
-        let paper = match self.paper {
-            Paper::A4 => PageSize::A4,
-            Paper::Letter => PageSize::LETTER,
-        };
         let labels = framing.map_or(Vec::new(), |framing| labels(framing, tape, self.notation));
-        to_read(tape, title, &labels, paper)
+        to_read(tape, title, &labels, self.paper.size())
     }
 }
 
