@@ -8,9 +8,9 @@ use std::ops::Range;
 
 use super::framing::Bit;
 use super::levels::ln_bessel_i0;
+use super::modulation::Tone;
 use super::phase::Phases;
 use super::phasor::Phasor;
-use super::preset::Tone;
 
 /// Neighbours to either side.
 const REACH: usize = 4;

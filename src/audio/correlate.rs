@@ -6,8 +6,8 @@
 
 use std::f64::consts::TAU;
 
+use super::modulation::{Modulation, Tone};
 use super::phasor::Phasor;
-use super::preset::{Modulation, Tone};
 use super::warp::samples_per_bit;
 
 /// Complex amplitudes of both tones over the bit that starts at each sample.

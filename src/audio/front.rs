@@ -2,7 +2,7 @@
 //! hum, rumble and DC below, hiss and bias above.
 
 use super::fir::{Edges, Fir};
-use super::preset::Modulation;
+use super::modulation::Modulation;
 use super::read::ReadError;
 
 /// Speeds that the reader looks for, as factors of nominal.

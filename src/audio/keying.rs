@@ -5,7 +5,8 @@
 //! `1000*R*B` in a tick. Bit edges therefore fall exactly where they belong between samples, on the first character and
 //! on the last, and the phase runs on through every edge.
 
-use super::preset::{Modulation, Pauses, Tone};
+use super::modulation::{Modulation, Tone};
+use super::preset::Pauses;
 use super::wavetable::{Shape, Wavetable};
 
 /// The bits of a tape: leader, blocks with gaps between, trailer. Pauses are whole bits, to the nearest.

@@ -6,8 +6,8 @@
 
 use super::correlate::Tones;
 use super::framing::Bit;
+use super::modulation::Tone;
 use super::phasor::Phasor;
-use super::preset::Tone;
 
 /// Bits over which levels are taken as steady.
 const BLOCK_BITS: usize = 32;

@@ -10,8 +10,8 @@ use std::f64::consts::TAU;
 
 use super::fir::{Edges, Fir};
 use super::front::{Band, FASTEST, SLOWEST};
+use super::modulation::Modulation;
 use super::phasor::Phasor;
-use super::preset::Modulation;
 
 /// From this many rates apart on, tones are told apart without lines.
 const WIDE: f64 = 1.5;

@@ -1,7 +1,7 @@
 //! Bytes to sound and back; knows nothing of framings.
 //!
-//! Writing: [`preset`] says what a tape sounds like, `keying` turns bytes into bits and bits into a phase-continuous
-//! tone on integer time, `wavetable` shapes it, [`write`](fn@write) stores it as WAV.
+//! Writing: `modulation` says what a tape sounds like and [`preset`] which sounds are published, `keying` turns bytes into bits and bits into a phase-continuous
+//! tone on integer time, `wavetable` shapes it, [`write`](fn@write) and `track` store it as WAV.
 //!
 //! Reading goes through these in order, for every window of some thirty seconds by itself:
 //!
@@ -12,20 +12,22 @@
 //! | `fft`, `lines`, `speed` | how fast the tape ran, from the spectrum; which channel is the better one |
 //! | `warp` | clock time to tape time: from here on every bit has the same length |
 //! | `correlate`, `levels` | both tones in every possible bit, as log-likelihoods |
-//! | `framing` | where the characters are: the likeliest explanation of the whole window |
+//! | `framing`, `lattice` | where the characters are: the likeliest explanation of the whole window |
 //! | `refine` | the speed again, from the phase of decided bits; then `warp` to `framing` once more |
 //! | `phase`, `trellis`, `block` | doubtful bits decided by the phase that runs through all of them |
-//! | `window`, `read`, [`reading`](Reading) | windows put together; bytes with time, doubt and speed, and the carriers they came on |
+//! | `window`, `stitch`, `read`, [`reading`](Reading) | windows put together; bytes with time, doubt and speed, and the carriers they came on |
 //!
 //! [`picture`] gives what a drawing of the signal needs. `docs/audio.md` has the measurements.
 //!
 //! Invariants: tape time has a whole number of samples in a bit; soft values are natural log-odds, so that they add; a
 //! window's bytes do not depend on any other window, nor on the number of threads.
 
+mod modulation;
 pub mod preset;
 mod progress;
 mod wavetable;
 mod keying;
+mod track;
 mod write;
 mod riff;
 mod wav;
@@ -38,6 +40,7 @@ mod speed;
 mod warp;
 mod correlate;
 mod levels;
+mod lattice;
 mod framing;
 mod refine;
 mod phase;
@@ -45,13 +48,16 @@ mod trellis;
 mod block;
 mod window;
 mod reading;
+mod stitch;
 mod read;
 pub mod picture;
 
-pub use preset::{Modulation, ModulationFault, PRESETS, Pauses, Preset, Tone};
+pub use modulation::{Modulation, ModulationFault, Tone};
+pub use preset::{PRESETS, Pauses, Preset};
 pub use progress::Progress;
 pub use read::{ReadError, read};
 pub use reading::{Carrier, HeardByte, Quality, Reading};
+pub use track::{Channels, Depth, Sound};
 pub use wav::WavFacts;
 pub use wavetable::Shape;
-pub use write::{Channels, Depth, Sound, WriteError, Written, write};
+pub use write::{WriteError, Written, write};

@@ -12,8 +12,8 @@ use std::ops::Range;
 use super::correlate::Tones;
 use super::framing::Bit;
 use super::levels::Levels;
+use super::modulation::Tone;
 use super::phasor::Phasor;
-use super::preset::Tone;
 use super::{block, trellis};
 
 /// Least coherence, 0 to 1, at which phases are trusted.

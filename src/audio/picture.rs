@@ -5,7 +5,7 @@
 use std::io::{Read, Seek};
 
 use super::front::{Band, FrontEnd};
-use super::preset::{DATA_BITS, Modulation};
+use super::modulation::{DATA_BITS, Modulation};
 use super::read::{ReadError, decode_one};
 use super::reading::HeardByte;
 use super::wav::WavInput;

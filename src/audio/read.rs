@@ -6,17 +6,16 @@ use std::io::Read;
 use rayon::prelude::*;
 
 use super::front::{Band, FrontEnd};
-use super::preset::Modulation;
+use super::modulation::Modulation;
 use super::progress::Progress;
-use super::reading::{Carrier, HeardByte, Reading};
+use super::reading::Reading;
 use super::speed::{self, Found};
+use super::stitch::{Placed, Stitch};
 use super::wav::WavInput;
-use super::window::{Demodulator, Piece, Window};
+use super::window::{Demodulator, Window};
 
 /// Windows that are decoded side by side.
 const BATCH: usize = 4;
-/// Carriers closer than this, in seconds, are one.
-const JOIN: f64 = 0.05;
 
 /// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
 ///
@@ -40,7 +39,7 @@ pub fn read<R: Read>(
     mut progress: impl FnMut(Progress),
 ) -> Result<Reading, ReadError> {
     let mut recording = Recording::new(WavInput::new(wav)?, modulation)?;
-    let mut stitch = Stitch { channel_seconds: vec![0.0; recording.held.candidates()], ..Stitch::default() };
+    let mut stitch = Stitch::new(recording.held.candidates());
     loop {
         let more = recording.fill()?;
         let held = &recording.held;
@@ -72,14 +71,6 @@ struct Span {
     core_from: usize,
     core_to: usize,
     to: usize,
-}
-
-/// A decoded window and where it lies in the recording, in seconds.
-struct Placed {
-    start: f64,
-    core: (f64, f64),
-    candidate: usize,
-    window: Window,
 }
 
 /// A recording under way.
@@ -198,63 +189,6 @@ impl Held {
                 pairs.map(|(left, right)| 0.5 * (left + right)).collect()
             }
         }
-    }
-}
-
-/// Windows joined in order.
-#[derive(Default)]
-struct Stitch {
-    bytes: Vec<HeardByte>,
-    carriers: Vec<Piece>,
-    channel_seconds: Vec<f64>,
-    done: f64,
-}
-
-impl Stitch {
-    /// Takes over what lies in the window's core. A character on the border is heard by both windows, to the sample or
-    /// nearly; the later one's is dropped if it lies on the earlier one's.
-    fn add(&mut self, placed: Placed) {
-        let Placed { start, core: (core_from, core_to), candidate, window } = placed;
-        let mut after = self.bytes.last().map_or(f64::NEG_INFINITY, |byte| 0.5 * (byte.from + byte.to));
-        let first = self.bytes.is_empty();
-        for mut byte in window.bytes {
-            byte.from += start;
-            byte.to += start;
-            let tolerance = 0.5 * (byte.to - byte.from);
-            let in_core = byte.from < core_to && (first || byte.from >= core_from - tolerance);
-            if in_core && byte.from > after {
-                after = 0.5 * (byte.from + byte.to);
-                self.bytes.push(byte);
-            }
-        }
-        for mut piece in window.carriers {
-            piece.from = (piece.from + start).max(core_from);
-            piece.to = (piece.to + start).min(core_to);
-            match self.carriers.last_mut() {
-                _ if piece.to <= piece.from => {}
-                Some(last) if piece.from - last.to < JOIN => {
-                    last.to = piece.to;
-                    last.quality.join(&piece.quality);
-                }
-                _ => self.carriers.push(piece),
-            }
-        }
-        self.channel_seconds[candidate] += core_to - core_from;
-        self.done = core_to;
-    }
-
-    fn finish(self, facts: super::wav::WavFacts) -> Reading {
-        let Stitch { bytes, carriers, channel_seconds, .. } = self;
-        let mut from = 0;
-        let count = carriers.len();
-        let carriers = carriers.into_iter().enumerate().map(|(index, piece)| {
-            let to = if index + 1 == count { bytes.len() } else { bytes.partition_point(|byte| byte.from < piece.to) };
-            let range = from..to.max(from);
-            from = range.end;
-            Carrier { from: piece.from, to: piece.to, bytes: range, quality: piece.quality }
-        });
-        let carriers = carriers.collect();
-        Reading { facts, bytes, carriers, channel_seconds }
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::preset::DATA_BITS;
+use super::modulation::DATA_BITS;
 use super::wav::WavFacts;
 
 /// Odds, in nats, below which a bit is in doubt: 150 to 1.
@@ -204,7 +204,6 @@ impl Reading {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::audio::{Pauses, Preset, Sound, read, write};
 
     #[test]

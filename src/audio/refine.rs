@@ -9,8 +9,8 @@ use std::f64::consts::{PI, TAU};
 
 use super::correlate::Tones;
 use super::framing::Bit;
+use super::modulation::{Modulation, Tone};
 use super::phasor::Phasor;
-use super::preset::{Modulation, Tone};
 use super::speed::SpeedTrack;
 use super::warp::Warped;
 

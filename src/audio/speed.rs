@@ -17,7 +17,7 @@ use std::f64::consts::TAU;
 use super::fft::Fft;
 use super::front::{Band, FASTEST, SLOWEST};
 use super::lines::Lines;
-use super::preset::Modulation;
+use super::modulation::Modulation;
 
 /// Neighbouring speeds differ by this much, or by that part of it which the power of the lines asks for.
 const STEP: f64 = 0.005;

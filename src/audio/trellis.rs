@@ -11,9 +11,9 @@ use std::f64::consts::TAU;
 
 use super::framing::Bit;
 use super::levels::Level;
+use super::modulation::Tone;
 use super::phase::Phases;
 use super::phasor::Phasor;
-use super::preset::Tone;
 
 /// Price in nats of a drift by one step between two bits.
 const DRIFT: f32 = 1.0;

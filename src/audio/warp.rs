@@ -4,7 +4,7 @@
 use std::f64::consts::PI;
 
 use super::fir::{dot, kaiser};
-use super::preset::Modulation;
+use super::modulation::Modulation;
 use super::speed::SpeedTrack;
 
 const TAPS: usize = 16;

@@ -5,11 +5,12 @@
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
 use super::correlate::Tones;
-use super::framing::{self, Bits, LEAST_BITS, Prior, Stretch, Traced};
+use super::framing::{self, Bits, Traced};
 use super::front::Band;
+use super::lattice::{LEAST_BITS, Prior, Stretch};
 use super::levels::{Level, Levels, Scores};
+use super::modulation::{DATA_BITS, Modulation, Tone};
 use super::phase;
-use super::preset::{DATA_BITS, Modulation, Tone};
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::refine;
 use super::speed::{Found, SpeedTrack};

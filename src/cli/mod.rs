@@ -34,6 +34,7 @@ mod send;
 mod sheet;
 mod sockets;
 mod source_file;
+mod stop;
 mod tape;
 mod values;
 

@@ -1,12 +1,12 @@
-//! The serial port of `send` and `receive`: opening it, what can go wrong on it, and Ctrl-C.
+//! The serial port of `send` and `receive`: opening it, and what can go wrong on it.
 
 use std::io::{self, Read, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use clap::Args;
 use serialport::{DataBits, SerialPort};
 
+use super::stop::is_stopped;
 use super::values;
 use crate::line::{LineFormat, Parity, StopBits};
 use crate::source::{Code, Diagnostic, nearest};
@@ -164,19 +164,6 @@ impl Port {
 
 fn is_quiet(error: &io::Error) -> bool {
     matches!(error.kind(), io::ErrorKind::TimedOut | io::ErrorKind::WouldBlock | io::ErrorKind::Interrupted)
-}
-
-static STOPPED: AtomicBool = AtomicBool::new(false);
-
-/// Takes Ctrl-C as a request to stop cleanly.
-pub fn heed_ctrl_c() {
-    // A second handler is refused; then the first one is there already.
-    let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::SeqCst));
-}
-
-/// Whether a stop was asked for.
-pub fn is_stopped() -> bool {
-    STOPPED.load(Ordering::SeqCst)
 }
 
 /// Waits until a moment, or until a stop is asked for.

@@ -8,9 +8,10 @@ use indicatif::ProgressBar;
 use serde_json::json;
 
 use super::files::{self, Outputs};
-use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stopped};
+use super::port::{Port, PortOptions, READER_OFF, READER_ON};
 use super::progress::{Counted, bar};
 use super::report::Report;
+use super::stop::{heed_ctrl_c, is_stopped};
 use super::values;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};

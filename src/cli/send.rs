@@ -8,9 +8,10 @@ use indicatif::ProgressBar;
 use serde_json::json;
 
 use super::files;
-use super::port::{Port, PortOptions, READER_OFF, READER_ON, heed_ctrl_c, is_stopped, wait_until};
+use super::port::{Port, PortOptions, READER_OFF, READER_ON, wait_until};
 use super::progress::{Counted, bar};
 use super::report::Report;
+use super::stop::{heed_ctrl_c, is_stopped, stopped};
 use super::tape::load_framing;
 use super::values;
 use crate::line::{Pacing, Plan};
@@ -254,8 +255,4 @@ impl Sender {
         }
         Ok(())
     }
-}
-
-fn stopped() -> Diagnostic {
-    Diagnostic::error(Code::TransferStopped, "stopped before the end")
 }

@@ -8,9 +8,6 @@ use crate::source::{Code, Diagnostic, Span, Table};
 /// The preset from which a sound starts where the file names none.
 const USUAL_PRESET: &str = "byte-300";
 
-/// The longest pause, in seconds.
-const LONGEST_PAUSE: f64 = 600.0;
-
 /// Tones and pauses of one interface of a machine.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MachineSound {
@@ -61,7 +58,7 @@ impl Reader<'_> {
 
     fn pauses(&mut self, table: Table, usual: Pauses) -> Option<Pauses> {
         let [leader, gap, trailer] = [("leader", usual.leader), ("gap", usual.gap), ("trailer", usual.trailer)]
-            .map(|(key, usual)| self.number(table, key, usual, 0.0, LONGEST_PAUSE));
+            .map(|(key, usual)| self.number(table, key, usual, 0.0, Pauses::LONGEST));
         Some(Pauses { leader: leader?, gap: gap?, trailer: trailer? })
     }
 

@@ -160,3 +160,23 @@ fn a_recording_that_finds_the_disk_full_leaves_the_earlier_one() {
     assert_eq!(contents(folder.path(), "tower.wav"), EARLIER);
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 4, "nothing else is left");
 }
+
+#[cfg(unix)]
+#[test]
+fn a_recording_that_is_stopped_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    // Hours of sound.
+    fs::write(folder.path().join("long.tape"), vec![0x55; 200_000]).unwrap();
+    let arguments = ["audio", "write", "long.tape", "--rate", "96000", "-o", "long.wav"];
+    let mut command = Command::new(env!("CARGO_BIN_EXE_coldwright"));
+    let child = command.args(arguments).current_dir(folder.path()).stderr(Stdio::piped()).spawn().unwrap();
+    let names = || -> Vec<_> { fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect() };
+    while names().len() < 2 {
+        std::thread::sleep(Duration::from_millis(5));
+    }
+    Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("[transfer-stopped] error: stopped before the end"));
+    assert_eq!(names(), ["long.tape"]);
+}

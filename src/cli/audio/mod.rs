@@ -16,6 +16,7 @@ use indicatif::ProgressBar;
 use super::files;
 use super::progress::{Counted, bar};
 use super::report::Report;
+use super::stop::{Stoppable, heed_ctrl_c, is_stopped, stopped};
 use crate::audio::{self, Modulation, Progress, ReadError};
 use crate::source::{Code, Diagnostic};
 
@@ -47,13 +48,17 @@ impl Audio {
 
 /// Reads a recording with a progress bar on a terminal.
 fn listen(path: &Path, modulation: &Modulation, report: &Report) -> Result<audio::Reading, Diagnostic> {
-    let file = BufReader::new(files::open(path)?);
+    heed_ctrl_c();
+    let file = BufReader::new(Stoppable(files::open(path)?));
     let bar = bar(Counted::Sound, 0, report.json());
     let heard = audio::read(file, modulation, |at| {
         follow(&bar, at);
     });
     bar.finish_and_clear();
-    heard.map_err(|error| unreadable(path, &error))
+    match heard {
+        Err(_) if is_stopped() => Err(stopped().with_note("no file was written")),
+        heard => heard.map_err(|error| unreadable(path, &error)),
+    }
 }
 
 /// Moves a bar to where the work has come.

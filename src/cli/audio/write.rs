@@ -14,6 +14,7 @@ use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Writ
 use crate::cli::files::{self, STREAM, Staged};
 use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
+use crate::cli::stop::{Stoppable, heed_ctrl_c, is_stopped, stopped};
 use crate::cli::tape::load_framing;
 use crate::cli::values;
 use crate::source::{Code, Diagnostic};
@@ -131,10 +132,11 @@ impl Write {
     }
 
     fn sound(&self, blocks: &[&[u8]], tones: &Tones, report: &Report) -> Result<Written, Diagnostic> {
+        heed_ctrl_c();
         let mut staged = Staged::new(&self.output)?;
         let bar = bar(Counted::Sound, 0, report.json());
         let written = {
-            let mut out = BufWriter::with_capacity(1 << 18, staged.writer());
+            let mut out = BufWriter::with_capacity(1 << 18, Stoppable(staged.writer()));
             let written = audio::write(&mut out, blocks, &tones.modulation, &tones.pauses, &self.shaped(), |at| {
                 follow(&bar, at);
             });
@@ -143,6 +145,7 @@ impl Write {
         bar.finish_and_clear();
         match written {
             Ok(written) => staged.place().map(|()| written),
+            Err(_) if is_stopped() => Err(stopped().with_note("no recording was written")),
             Err(WriteError::Output(error)) => Err(staged.refuse(&error)),
             Err(error) => Err(Diagnostic::error(Code::SoundUnfit, error.to_string())),
         }
