@@ -16,6 +16,8 @@ use super::window::{Demodulator, Window};
 
 /// Windows that are decoded side by side.
 const BATCH: usize = 4;
+/// Characters of a run of equal bytes through which a window keeps its footing: a block of 256 with its frame.
+const LONGEST_RUN: f64 = 264.0;
 
 /// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
 ///
@@ -118,6 +120,9 @@ struct Held {
     /// Where the next batch's first core begins.
     next: usize,
     core: usize,
+    /// Samples before a core that are decoded with it.
+    lead: usize,
+    /// Samples behind it.
     margin: usize,
     demodulator: Demodulator,
 }
@@ -127,7 +132,10 @@ impl Held {
         // Enough around a core for speed and framing to have settled when it begins.
         let margin = (2.0_f64.max(16.0 * modulation.character_seconds()) * band.working_rate()) as usize;
         let demodulator = Demodulator::new(*modulation, band);
-        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, margin, demodulator }
+        // In the middle of a run of equal bytes a character may seem to begin at any of its zeros; where the run began
+        // there is no doubt.
+        let lead = margin.max((LONGEST_RUN * modulation.character_seconds() * band.working_rate()) as usize);
+        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, lead, margin, demodulator }
     }
 
     fn is_full(&self) -> bool {
@@ -147,7 +155,7 @@ impl Held {
         starts
             .map(|core_from| {
                 let core_to = (core_from + self.core).min(end);
-                let (from, to) = (core_from.saturating_sub(self.margin), (core_to + self.margin).min(held));
+                let (from, to) = (core_from.saturating_sub(self.lead), (core_to + self.margin).min(held));
                 Span { from, core_from, core_to, to }
             })
             .collect()
@@ -156,7 +164,7 @@ impl Held {
     /// Lets go of what no later window needs.
     fn advance(&mut self) {
         self.next += BATCH * self.core;
-        let unneeded = (self.next - self.base).saturating_sub(self.margin);
+        let unneeded = (self.next - self.base).saturating_sub(self.lead);
         self.channels.iter_mut().for_each(|held| drop(held.drain(..unneeded)));
         self.base += unneeded;
     }
