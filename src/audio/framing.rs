@@ -26,11 +26,15 @@ pub(super) struct Traced {
 
 /// The likeliest stretches.
 pub(super) fn trace(scores: &Scores, per_bit: usize, stop_bits: usize, prior: Prior) -> Traced {
+    let places = scores.mark.len();
+    let scores = &scores.open_ended(LEAST_BITS * per_bit);
     let framer = Framer { scores, per_bit, more_stops: stop_bits - 1, prior };
     let lattice = framer.forward();
     let last = |row: &[f64]| row.last().copied().unwrap_or(f64::NEG_INFINITY);
     let likelihood = last(&lattice.pause).max(last(&lattice.silence));
-    Traced { stretches: framer.backward(&lattice), likelihood }
+    let stretches = framer.backward(&lattice);
+    let within = stretches.into_iter().filter_map(|stretch| stretch.within(places, LEAST_BITS * per_bit));
+    Traced { stretches: within.collect(), likelihood }
 }
 
 /// The bits of a window in order.

@@ -30,6 +30,19 @@ pub(super) enum Stretch {
     Character(usize),
 }
 
+impl Stretch {
+    /// What of it lies before `end`; a character of `length` samples all of it or nothing.
+    pub(super) fn within(self, end: usize, length: usize) -> Option<Stretch> {
+        // Scores are those of the bit that starts at a place: the last bit starts at the last place.
+        let whole = |at: usize| at + length < end + length / LEAST_BITS;
+        match self {
+            Stretch::Silence(from, to) => (from < end).then(|| Stretch::Silence(from, to.min(end))),
+            Stretch::Pause(from, to) => (from < end).then(|| Stretch::Pause(from, to.min(end))),
+            Stretch::Character(at) => whole(at).then_some(self),
+        }
+    }
+}
+
 /// What is known before looking, as prices in nats.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Prior {

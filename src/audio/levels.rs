@@ -108,6 +108,15 @@ pub(super) struct Scores {
     pub space: Vec<f32>,
 }
 
+impl Scores {
+    /// The same with so many places behind the end where nothing is known: a window may end within a character, which must
+    /// not be moved for that.
+    pub(super) fn open_ended(&self, more: usize) -> Scores {
+        let longer = |scores: &[f32]| scores.iter().copied().chain(std::iter::repeat_n(0.0, more)).collect();
+        Scores { mark: longer(&self.mark), space: longer(&self.space) }
+    }
+}
+
 impl Levels {
     /// A first guess without knowing one bit: the loudest quarter of envelopes gives the amplitude, for both tones.
     pub(super) fn assumed(tones: &Tones) -> Levels {
