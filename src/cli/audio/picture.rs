@@ -26,8 +26,8 @@ const MOST_PAGES: usize = 200;
 /// Draw the sound around a time or a block: wave, bits with their edges, bytes
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright audio picture chimes.wav --at 12.5 -o look.pdf\n  \
-    coldwright audio picture worn.wav --framing blocks -o damage.pdf\n  \
-    coldwright audio picture worn.wav --framing blocks --block 1 -o block-1.svg")]
+    coldwright audio picture worn.wav --framing blocks --block 1 -o block-1.svg\n\n\
+    With a framing alone it looks at the first damaged block.")]
 pub struct Picture {
     /// The recording, a WAV file
     recording: PathBuf,
