@@ -6,8 +6,8 @@ use std::ops::Range;
 use super::memory_map;
 use super::plan::{Home, Plan, Stage, Start};
 use super::reel::{Reel, recording, reels};
+use super::sound::MachineSound;
 use crate::assembler;
-use crate::audio::Preset;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
@@ -187,8 +187,8 @@ impl Builder<'_> {
             let title = format!("Frames to punch, lettering first, {}", punched.len());
             self.add(&title, format!("{stem}-punch.bin"), punched);
         }
-        if let Some(preset) = tape.sound {
-            self.recording(reel, preset, &stem);
+        if let Some(sound) = &tape.sound {
+            self.recording(reel, sound, &stem);
         }
     }
 
@@ -212,8 +212,8 @@ impl Builder<'_> {
         );
     }
 
-    fn recording(&mut self, reel: &Reel, preset: &Preset, stem: &str) {
-        match recording(&reel.bytes, preset) {
+    fn recording(&mut self, reel: &Reel, sound: &MachineSound, stem: &str) {
+        match recording(&reel.bytes, sound) {
             Ok((wav, seconds)) => self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav),
             Err(error) => {
                 let headline = format!("the tape `{}` cannot be recorded: {error}", self.plan.tapes[reel.tape].name);

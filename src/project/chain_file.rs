@@ -3,7 +3,6 @@
 use std::ops::RangeInclusive;
 
 use super::entries::{Placed, needed, tables, text, texts};
-use crate::audio::{PRESETS, Preset};
 use crate::image::format::Format;
 use crate::notation::Address;
 use crate::source::{Diagnostics, SourceId, SourceMap, Table, TomlText, Value};
@@ -82,8 +81,8 @@ pub struct TapeEntry {
     pub line: Option<Line>,
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
-    /// How it is recorded, if that is wanted.
-    pub sound: Option<Placed<&'static Preset>>,
+    /// The name of a sound of the machine, or of a preset, if a recording is wanted.
+    pub sound: Option<Placed<String>>,
     /// What is punched before its beginning, to be read by eye.
     pub lettering: Option<Placed<String>>,
 }
@@ -217,11 +216,7 @@ fn tape(table: Table, problems: &mut Diagnostics) -> Option<TapeEntry> {
     let name = needed(table, "name", "`[[tape]]`", problems);
     let line = table.get("line").map(|value| text(value, problems));
     let after = table.get("after").and_then(|value| value.integer(0..=3600, problems));
-    let presets: Vec<_> = PRESETS.iter().map(|preset| (preset.name, preset)).collect();
-    let sound = table.get("sound").and_then(|value| {
-        let preset = value.choice(&presets, problems)?;
-        Some(Placed { value: preset, span: value.span() })
-    });
+    let sound = table.get("sound").and_then(|value| text(value, problems));
     let lettering = table.get("lettering").and_then(|value| text(value, problems));
     let after = after.map_or(USUAL_DELAY, |after| after as f64);
     Some(TapeEntry { name: name?, line, after, sound, lettering })

@@ -2,8 +2,8 @@
 
 use super::entries::Placed;
 use super::machine::Machine;
+use super::sound::MachineSound;
 use crate::assembler::{Assembly, Loader};
-use crate::audio::Preset;
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::notation::{Address, Notation};
@@ -81,7 +81,7 @@ pub struct Tape {
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
     /// How it is recorded, if that is wanted.
-    pub sound: Option<&'static Preset>,
+    pub sound: Option<MachineSound>,
     /// Frames of lettering, punched before what is read; empty if none is wanted.
     pub lettering: Vec<u8>,
 }

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::io::Cursor;
 
 use super::plan::{Home, Plan, Start};
-use crate::audio::{self, Preset, Sound, WriteError};
+use super::sound::MachineSound;
+use crate::audio::{self, Sound, WriteError};
 use crate::source::Diagnostics;
 use crate::tape::framing::{self, PieceKind};
 
@@ -42,8 +43,8 @@ impl Reel {
     pub fn seconds_to_read(&self, plan: &Plan) -> Option<f64> {
         let frames = self.programs.iter().flat_map(|program| &program.blocks).map(|block| block.end).max()?;
         let tape = &plan.tapes[self.tape];
-        match tape.sound {
-            Some(preset) => Some(preset.pauses.leader + frames as f64 * preset.modulation.character_seconds()),
+        match &tape.sound {
+            Some(sound) => Some(sound.pauses.leader + frames as f64 * sound.modulation.character_seconds()),
             None => Some(plan.machine.serial[tape.serial].line?.time(frames as u64).as_secs_f64()),
         }
     }
@@ -53,10 +54,10 @@ impl Reel {
 ///
 /// # Errors
 /// [`WriteError`] if it cannot be made.
-pub fn recording(frames: &[u8], preset: &Preset) -> Result<(Vec<u8>, f64), WriteError> {
+pub fn recording(frames: &[u8], of: &MachineSound) -> Result<(Vec<u8>, f64), WriteError> {
     let mut wav = Cursor::new(Vec::new());
     let sound = Sound::default();
-    let written = audio::write(&mut wav, &[frames], &preset.modulation, &preset.pauses, &sound, |_| ())?;
+    let written = audio::write(&mut wav, &[frames], &of.modulation, &of.pauses, &sound, |_| ())?;
     Ok((wav.into_inner(), written.seconds))
 }
 

@@ -19,6 +19,12 @@ pub struct MachineSound {
     pub pauses: Pauses,
 }
 
+impl From<&Preset> for MachineSound {
+    fn from(preset: &Preset) -> MachineSound {
+        MachineSound { name: preset.name.to_owned(), modulation: preset.modulation, pauses: preset.pauses }
+    }
+}
+
 impl Reader<'_> {
     /// Every `[[sound]]`.
     pub(super) fn sounds(&mut self, list: &[Table]) {

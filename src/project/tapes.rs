@@ -6,7 +6,8 @@ use super::machine::{Chip, Serial, UartBits};
 use super::machine_file::MachineFile;
 use super::plan::Tape;
 use super::planner::{Planner, suggest};
-use crate::audio::{PRESETS, Preset};
+use super::sound::MachineSound;
+use crate::audio::{Modulation, PRESETS};
 use crate::line::{LineFormat, Parity};
 use crate::source::{Code, Diagnostic, Span};
 use crate::tape::lettering;
@@ -44,10 +45,7 @@ impl Planner<'_> {
         });
         self.problems.extend(interface.and_then(|interface| deaf(interface, name)));
         let line = interface.and_then(|interface| interface.line);
-        let sound = entry.and_then(|entry| entry.sound.as_ref());
-        if let (Some(sound), Some(line)) = (sound, line) {
-            self.problems.extend(unfit(sound, line));
-        }
+        let sound = entry.and_then(|entry| entry.sound.as_ref()).and_then(|name| self.sound(name, line, machine));
         let wanted = entry.and_then(|entry| entry.lettering.as_ref());
         let lettering = wanted.map(|text| {
             lettering::columns(&text.value)
@@ -58,9 +56,32 @@ impl Planner<'_> {
             name: name.value.clone(),
             serial: serial.unwrap_or(0),
             after: entry.map_or(chain_file::USUAL_DELAY, |entry| entry.after),
-            sound: sound.map(|sound| sound.value),
+            sound,
             lettering: lettering.unwrap_or_default(),
         }
+    }
+
+    /// The sound of that name: one of the machine's own, or a preset.
+    fn sound(
+        &mut self,
+        name: &Placed<String>,
+        line: Option<LineFormat>,
+        machine: Option<&MachineFile>,
+    ) -> Option<MachineSound> {
+        let own = machine.map_or(&[][..], |file| &file.machine.sounds);
+        let sounds: Vec<_> = own.iter().cloned().chain(PRESETS.iter().map(MachineSound::from)).collect();
+        let Some(sound) = sounds.iter().find(|sound| sound.name == name.value) else {
+            // A machine file that could not be read may have had it.
+            if machine.is_some() {
+                let headline = format!("there is no sound `{}`", name.value);
+                let problem = Diagnostic::error(Code::SoundUnfit, headline)
+                    .at(name.span, "expected a `[[sound]]` of the machine file, or a preset");
+                self.problems.push(suggest(problem, &name.value, sounds.iter().map(|sound| sound.name.as_str())));
+            }
+            return None;
+        };
+        self.problems.extend(line.and_then(|line| unfit(sound, name.span, line, &sounds)));
+        Some(sound.clone())
     }
 
     /// The interface of a tape, by its number: the one named, or the only one with a line.
@@ -103,20 +124,22 @@ fn deaf(interface: &Serial, tape: &Placed<String>) -> Option<Diagnostic> {
 }
 
 /// Why the characters of a line cannot be recorded so, if they cannot.
-fn unfit(sound: &Placed<&'static Preset>, line: LineFormat) -> Option<Diagnostic> {
-    let why = misfit(sound.value, line)?;
-    let headline = format!("`{}` cannot carry the line `{line}`: {why}", sound.value.name);
-    let problem = Diagnostic::error(Code::SoundUnfit, headline).at(sound.span, "recorded so");
-    let fit = PRESETS.iter().filter(|preset| misfit(preset, line).is_none());
-    let fit: Vec<_> = fit.map(|preset| format!("`{}`", preset.name)).collect();
+fn unfit(sound: &MachineSound, span: Span, line: LineFormat, known: &[MachineSound]) -> Option<Diagnostic> {
+    let why = misfit(&sound.modulation, line)?;
+    let headline = format!("`{}` cannot carry the line `{line}`: {why}", sound.name);
+    let problem = Diagnostic::error(Code::SoundUnfit, headline).at(span, "recorded so");
+    let fit = known.iter().filter(|sound| misfit(&sound.modulation, line).is_none());
+    let fit: Vec<_> = fit.map(|sound| format!("`{}`", sound.name)).collect();
     Some(match fit.is_empty() {
-        true => problem.with_help("no preset carries this line: give the line another format, or leave `sound` out"),
+        true => problem.with_help(
+            "no sound that is known carries this line: give the line another format, describe a `[[sound]]` of its speed in the \
+             machine file, or leave `sound` out",
+        ),
         false => problem.with_help(format!("these carry it: {}", fit.join(", "))),
     })
 }
 
-fn misfit(preset: &Preset, line: LineFormat) -> Option<String> {
-    let modulation = &preset.modulation;
+fn misfit(modulation: &Modulation, line: LineFormat) -> Option<String> {
     if modulation.baud() * 100.0 != f64::from(line.speed.hundredths()) {
         return Some(format!("it has {} bits a second", modulation.baud()));
     }

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::serial::{Feed, HeardCharacter};
-use crate::audio::{self, Preset, Reading};
+use crate::audio::{self, Reading};
 use crate::notation::{Notation, counted};
-use crate::project::{Plan, Reel, Start, recording, reels};
+use crate::project::{MachineSound, Plan, Reel, Start, recording, reels};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// What is played in place of what the chain makes for a tape.
@@ -81,11 +81,11 @@ fn roll(
         Some(first) => Box::new(problem.at(plan.stages[first.stage].span, "this stage is read from it")),
         None => Box::new(problem),
     };
-    let (feed, played) = match (given, tape.sound.filter(|_| sound)) {
+    let (feed, played) = match (given, tape.sound.as_ref().filter(|_| sound)) {
         (Some(Given::Recording(reading)), _) => (heard(reading), Played::GivenRecording),
         (Some(Given::Frames(frames)), _) => (Feed::new(frames), Played::GivenFrames),
-        (None, Some(preset)) => {
-            let reading = read_back(&tape.name, &made, preset).map_err(|problem| placed(*problem))?;
+        (None, Some(sound)) => {
+            let reading = read_back(&tape.name, &made, sound).map_err(|problem| placed(*problem))?;
             (heard(&reading), Played::Recording)
         }
         (None, None) => (Feed::new(&made), Played::Frames),
@@ -111,13 +111,13 @@ fn heard(reading: &Reading) -> Feed {
 }
 
 /// The recording that `build` writes of a tape, read back; each frame must be there again.
-fn read_back(name: &str, frames: &[u8], preset: &Preset) -> Result<Reading, Box<Diagnostic>> {
+fn read_back(name: &str, frames: &[u8], sound: &MachineSound) -> Result<Reading, Box<Diagnostic>> {
     let refuse = |why: String| {
         let headline = format!("the tape `{name}` cannot be played as a recording: {why}");
         Box::new(Diagnostic::error(Code::TapeUnfit, headline))
     };
-    let (wav, _) = recording(frames, preset).map_err(|error| refuse(error.to_string()))?;
-    let reading = audio::read(&wav[..], &preset.modulation, |_| ()).map_err(|error| refuse(error.to_string()))?;
+    let (wav, _) = recording(frames, sound).map_err(|error| refuse(error.to_string()))?;
+    let reading = audio::read(&wav[..], &sound.modulation, |_| ()).map_err(|error| refuse(error.to_string()))?;
     let found = reading.values();
     if found == frames {
         return Ok(reading);
@@ -168,7 +168,7 @@ mod tests {
     fn a_recording_reads_back_frame_for_frame() {
         for preset in &audio::PRESETS {
             let frames: Vec<u8> = (0..=255).chain([0; 20]).collect();
-            let reading = read_back("one", &frames, preset).unwrap();
+            let reading = read_back("one", &frames, &preset.into()).unwrap();
             assert_eq!(reading.values(), frames, "{}", preset.name);
         }
     }

@@ -142,3 +142,20 @@ fn names_that_do_not_exist_are_told_with_the_nearest() {
     let entry = Chain::copy("belfry").spoil("chimes.asm", "END     CHIMES", "END");
     entry.run(&["rehearse"]).assert_fails("entry-missing", &["where the stage `chimes` starts"]);
 }
+
+/// A tape recorded with the tones and pauses of the machine's own interface.
+#[test]
+fn a_recording_with_the_tones_of_the_machine() {
+    let deck = "[[sound]]\nname = \"deck\"\nmark = 2100\nspace = 1300\nleader = 2\n\n[[serial]]";
+    let chain = Chain::copy("belfry").spoil("machine.toml", "[[serial]]", deck);
+    let chain = chain.spoil("coldwright.toml", "sound = \"byte-300\"", "sound = \"deck\"");
+    let ran = chain.run(&["build", "--rehearse"]);
+    ran.assert_done();
+    assert!(ran.out.contains("745 characters, the first after 2 s"), "{}", ran.out);
+    let read = ["audio", "read", "out/tape-one.wav", "--machine", "machine.toml", "-o", "again.tape"];
+    chain.run(&read).assert_done();
+    assert_eq!(
+        std::fs::read(chain.path("again.tape")).unwrap(),
+        std::fs::read(chain.path("out/tape-one.bin")).unwrap()
+    );
+}

@@ -17,16 +17,16 @@ pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
     if !is_recording(path)? {
         return files::read(path).map(Given::Frames);
     }
-    let Some(preset) = tape.sound else {
+    let Some(sound) = &tape.sound else {
         let headline = format!("it is not known how the tape `{}` sounds", tape.name);
         return Err(Diagnostic::error(Code::SoundUnfit, headline)
             .with_note(format!("`{}` is a recording", path.display()))
             .with_help(
-                "say `sound` under `[[tape]]` in the chain file, with the name of the preset it was recorded with",
+                "say `sound` under `[[tape]]` in the chain file, with the name of the preset, or of the `[[sound]]` of the machine file, that it was recorded with",
             ));
     };
     let file = BufReader::new(files::open(path)?);
-    audio::read(file, &preset.modulation, |_| ()).map(Given::Recording).map_err(|error| {
+    audio::read(file, &sound.modulation, |_| ()).map(Given::Recording).map_err(|error| {
         let headline = format!("`{}`: {error}", path.display());
         Diagnostic::error(Code::RecordingUnreadable, headline)
             .with_help("save the recording as WAV without compression")
