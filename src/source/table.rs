@@ -75,14 +75,20 @@ impl<'a> Table<'a> {
         Some(Value { value: value.get_ref(), span: span(self.span.source, value.span()) })
     }
 
-    /// The value of a key that must be there.
+    /// The value of a key that must be there. If it is misspelt and that has been told, nothing more is said.
     pub fn need(&self, key: &str, what: &str, problems: &mut Diagnostics) -> Option<Value<'a>> {
         let found = self.get(key);
-        if found.is_none() {
+        if found.is_none() && !self.misspells(key, problems) {
             let problem = Diagnostic::error(Code::TomlMalformed, format!("{what} needs the key `{key}`"));
             problems.push(problem.at(self.span, format!("`{key} = ...` belongs here")));
         }
         found
+    }
+
+    /// Whether a key that is near to this one has been refused.
+    fn misspells(&self, key: &str, problems: &Diagnostics) -> bool {
+        let refused = |spot| problems.iter().any(|problem| problem.primary.as_ref().is_some_and(|at| at.span == spot));
+        self.keys().any(|(other, spot)| nearest(other, [key]).is_some() && refused(spot))
     }
 }
 

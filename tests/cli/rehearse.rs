@@ -159,3 +159,11 @@ fn a_recording_with_the_tones_of_the_machine() {
         std::fs::read(chain.path("out/tape-one.bin")).unwrap()
     );
 }
+
+/// Where nothing is recorded, `--sound` says that it changes nothing.
+#[test]
+fn sound_without_a_recording_is_noted() {
+    let ran = run(&example("lineboot"), &["rehearse", "--sound"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.err.contains("[sound-unfit] note: no tape of the chain is recorded"), "{}", ran.err);
+}

@@ -88,6 +88,9 @@ impl Rehearse {
             let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
             return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
         }
+        if self.sound && plan.tapes.iter().all(|tape| tape.sound.is_none()) {
+            report.problem(unrecorded());
+        }
         let mut outcomes = Vec::new();
         for start in starts {
             let mut print = |line: &str| report.print(format!("{line}\n"));
@@ -145,6 +148,11 @@ pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, rep
             report.fail();
         }
     }
+}
+
+fn unrecorded() -> Diagnostic {
+    Diagnostic::note(Code::SoundUnfit, "no tape of the chain is recorded: the bytes are played")
+        .with_help("say how a tape sounds by `sound` under `[[tape]]` in the chain file")
 }
 
 fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
