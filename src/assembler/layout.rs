@@ -13,7 +13,7 @@ impl PassOne<'_> {
         let Some(address) = self.value_now(place, self.operand(line), "RUNAT") else { return };
         let span = place.span(line.word);
         self.regions.push(Region::Run { outer_shift: self.shift, span });
-        self.shift += self.location as i32 - i32::from(address);
+        self.shift = self.shift.saturating_add(self.location as i32 - i32::from(address));
         self.location = address.into();
     }
 

@@ -43,7 +43,7 @@ pub(super) struct PastTop {
     pub start: u32,
     /// The location of the statement.
     pub from: u32,
-    /// How many bytes lie above the top in all.
+    /// How many bytes lie above the top in all; no more are counted than a number of 32 bits holds.
     pub over: u32,
 }
 
@@ -291,10 +291,11 @@ impl PassOne<'_> {
         if end > TOP.into() {
             let over = (end - i64::from(TOP)) as u32;
             let (span, from) = (place.span(line.word), self.location - bytes);
-            self.past_top.get_or_insert(PastTop { span, start: self.origin, from, over: 0 }).over += over;
+            let past = self.past_top.get_or_insert(PastTop { span, start: self.origin, from, over: 0 });
+            past.over = past.over.saturating_add(over);
             self.location %= TOP;
         } else if let Some(past) = &mut self.past_top {
-            past.over += bytes;
+            past.over = past.over.saturating_add(bytes);
         }
     }
 

@@ -115,7 +115,7 @@ impl PassOne<'_> {
         let problem = Diagnostic::error(Code::PastTop, headline)
             .at(span, told)
             .with_help("start lower with ORG, or make the program smaller");
-        let problem = self.with_largest(problem, start, TOP + over);
+        let problem = self.with_largest(problem, start, TOP.saturating_add(over));
         self.diagnostics.push(problem);
     }
 

@@ -248,3 +248,12 @@ fn folders_and_devices_are_no_sources() {
         }
     }
 }
+
+/// Counts of bytes and distances that no number of 32 bits holds.
+#[test]
+fn sums_past_all_bounds_are_told() {
+    let spaces = "\tREPT 65535\n\tDS 65535\n\tENDM\n".repeat(2);
+    expect(format!("{spaces}\tDB 1\n"), "past the top of memory");
+    let apart = "\tORG 65535\n\tRUNAT 0\n".repeat(40_000);
+    expect(format!("{apart}\tDB 1\n"), "not closed by ENDRUN");
+}
