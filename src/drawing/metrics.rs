@@ -1,10 +1,36 @@
-//! How wide a text comes out, from the published advance widths of the standard fonts.
+//! Fonts, type sizes, and how wide a text comes out, from the published advance widths of the standard fonts.
 //!
 //! Widths are the `WX` figures of Adobe's *Core 14 AFM* files (Courier, Helvetica, Helvetica-Bold; version 1999),
 //! in thousandths of the type size, indexed by the code of the Windows code page 1252 that PDF calls WinAnsi.
 
 use super::winansi;
-use super::{Font, Pt};
+
+/// One of the fonts every PDF viewer and printer has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Font {
+    /// Every character as wide as every other.
+    Courier,
+    /// Courier, heavy.
+    CourierBold,
+    /// Plain sans serif.
+    Helvetica,
+    /// Helvetica, heavy.
+    HelveticaBold,
+}
+
+/// A type size in points of 1/72 inch.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
+pub struct Pt(pub f64);
+
+impl Pt {
+    /// The same size in millimetres.
+    pub fn mm(self) -> f64 {
+        self.0 * MM_PER_PT
+    }
+}
+
+/// Millimetres in a point.
+pub(crate) const MM_PER_PT: f64 = 25.4 / 72.0;
 
 /// The width in millimetres of `text` set in `font` at `size`, as every writer of this module sets it.
 pub fn width_mm(text: &str, font: Font, size: Pt) -> f64 {

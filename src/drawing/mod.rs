@@ -13,6 +13,9 @@ pub mod pdf;
 pub mod svg;
 mod winansi;
 
+pub(crate) use metrics::MM_PER_PT;
+pub use metrics::{Font, Pt};
+
 /// Pages under one title.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Drawing {
@@ -64,24 +67,10 @@ impl PageSize {
     }
 }
 
-/// A type size in points of 1/72 inch.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd)]
-pub struct Pt(pub f64);
-
-impl Pt {
-    /// The same size in millimetres.
-    pub fn mm(self) -> f64 {
-        self.0 * MM_PER_PT
-    }
-}
-
 /// A length that a file can hold: 100 m at most either way, and 0 for what is no number.
 pub(crate) fn tame(mm: f64) -> f64 {
     if mm.is_nan() { 0.0 } else { mm.clamp(-100_000.0, 100_000.0) }
 }
-
-/// Millimetres in a point.
-pub(crate) const MM_PER_PT: f64 = 25.4 / 72.0;
 
 /// How dark: a share of black.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -102,19 +91,6 @@ impl Ink {
     pub(crate) fn lightness(self) -> f64 {
         f64::from(100 - self.0) / 100.0
     }
-}
-
-/// One of the fonts every PDF viewer and printer has.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Font {
-    /// Every character as wide as every other.
-    Courier,
-    /// Courier, heavy.
-    CourierBold,
-    /// Plain sans serif.
-    Helvetica,
-    /// Helvetica, heavy.
-    HelveticaBold,
 }
 
 /// Which point of a text its position names.

@@ -17,21 +17,13 @@
 
 mod language;
 mod read;
+mod row;
 
 pub use language::Language;
 pub use read::read;
 
-use crc::{CRC_16_IBM_3740, Crc};
-
 use super::{Extent, Image};
-
-/// Bytes of a row.
-const ROW: usize = 8;
-
-/// The bytes of a row and how many there are.
-type Row = ([u8; ROW], usize);
-
-const CHECK: Crc<u16, crc::Table<16>> = Crc::<u16, crc::Table<16>>::new(&CRC_16_IBM_3740);
+use row::ROW;
 
 /// The bytes and the entry of an image as a table. Symbols are left out.
 pub fn write(image: &Image, language: Language) -> Vec<u8> {
@@ -57,18 +49,4 @@ pub fn write(image: &Image, language: Language) -> Vec<u8> {
 fn push_line(out: &mut Vec<u8>, line: &str) {
     out.extend_from_slice(line.as_bytes());
     out.push(b'\n');
-}
-
-/// The check over everything that a table says.
-fn check(image: &Image) -> u16 {
-    let mut digest = CHECK.digest();
-    for extent in image.extents() {
-        digest.update(&extent.base.0.to_be_bytes());
-        digest.update(&(extent.bytes.len() as u32).to_be_bytes());
-        digest.update(extent.bytes);
-    }
-    if let Some(entry) = image.entry {
-        digest.update(&entry.0.to_be_bytes());
-    }
-    digest.finalize()
 }

@@ -1,53 +1,10 @@
 //! The texts of a run and places in them.
 
 use std::cell::OnceCell;
-use std::num::NonZeroU32;
 use std::sync::Arc;
 
-use super::CharacterParity;
-
-/// Identifies one text of a [`SourceMap`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct SourceId(NonZeroU32);
-
-/// A place: an offset in bytes into a source.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Position {
-    /// The text.
-    pub source: SourceId,
-    /// Bytes from its start.
-    pub offset: u32,
-}
-
-/// A stretch of text: from `start` up to but without `end`, in bytes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Span {
-    /// The text.
-    pub source: SourceId,
-    /// Offset of the first byte.
-    pub start: u32,
-    /// Offset behind the last byte.
-    pub end: u32,
-}
-
-impl Span {
-    /// Where the span begins.
-    pub const fn position(self) -> Position {
-        Position { source: self.source, offset: self.start }
-    }
-
-    /// The smallest span that covers both; `other` must lie in the same source.
-    pub fn to(self, other: Span) -> Span {
-        Span { source: self.source, start: self.start.min(other.start), end: self.end.max(other.end) }
-    }
-}
-
-impl Position {
-    /// The empty span at this place.
-    pub const fn span(self) -> Span {
-        Span { source: self.source, start: self.offset, end: self.offset }
-    }
-}
+use super::parity::CharacterParity;
+use super::place::{Position, SourceId, Span};
 
 /// How a text came to be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -149,12 +106,12 @@ impl SourceMap {
             parity,
             line_starts: OnceCell::new(),
         });
-        SourceId(NonZeroU32::MIN.saturating_add(self.sources.len() as u32 - 1))
+        SourceId::at(self.sources.len() - 1)
     }
 
     /// The text of an id that this map gave out.
     pub fn get(&self, id: SourceId) -> &Source {
-        &self.sources[id.0.get() as usize - 1]
+        &self.sources[id.index()]
     }
 
     /// The text that a span covers.

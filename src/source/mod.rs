@@ -4,18 +4,22 @@
 
 mod code;
 mod diagnostic;
+mod diagnostics;
 mod json;
 mod map;
 mod near;
 mod parity;
+mod place;
 mod render;
 mod table;
 
 pub use code::Code;
-pub use diagnostic::{Diagnostic, Diagnostics, Label, Severity};
+pub use diagnostic::{Diagnostic, Label, Severity};
+pub use diagnostics::Diagnostics;
 pub use json::to_json_line;
-pub use map::{Origin, Position, Source, SourceId, SourceMap, Span};
+pub use map::{Origin, Source, SourceMap};
 pub use near::nearest;
 pub use parity::CharacterParity;
+pub use place::{Position, SourceId, Span};
 pub use render::{Renderer, Style};
 pub use table::{Table, TomlText, Value};

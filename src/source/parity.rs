@@ -1,6 +1,8 @@
 //! Old texts whose characters carry a parity bit, as a terminal or a tape left them.
 
-use super::{Code, Diagnostic, SourceId};
+use super::code::Code;
+use super::diagnostic::Diagnostic;
+use super::place::{Position, SourceId};
 
 /// What bit 7 of the characters of a text holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,7 +47,7 @@ impl CharacterParity {
             CharacterParity::Odd => "odd parity",
             CharacterParity::Mark => "a one",
         };
-        let start = super::Position { source, offset: 0 }.span();
+        let start = Position { source, offset: 0 }.span();
         Diagnostic::note(Code::ParityRemoved, format!("every character of `{name}` carries {word} in bit 7"))
             .at(start, "read without it")
     }

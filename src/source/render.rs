@@ -7,7 +7,8 @@ use std::ops::Range;
 use ariadne::{CharSet, Color, Config, IndexType, Report, ReportKind};
 
 use super::diagnostic::{Diagnostic, Label, Severity};
-use super::map::{Origin, SourceId, SourceMap};
+use super::map::{Origin, SourceMap};
+use super::place::SourceId;
 
 /// How rendered diagnostics look.
 #[derive(Clone, Copy, Debug, Default)]

@@ -1,6 +1,6 @@
 //! How the lines of a table are written in each language, and how their parts are found again.
 
-use super::{ROW, Row, check};
+use super::row::{ROW, Row, check};
 use crate::image::digits::{DIGIT_VALUES, push_hex};
 use crate::image::{Image, MEMORY};
 use crate::notation::Address;

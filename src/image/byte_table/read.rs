@@ -1,7 +1,7 @@
 //! A table as an image: every line is held against what its parts make when they are written.
 
 use super::language::{Language, Line, numbers};
-use super::{ROW, Row};
+use super::row::{ROW, Row};
 use crate::image::Reading;
 use crate::image::reading::{give_up, put, span};
 use crate::image::record::lines;

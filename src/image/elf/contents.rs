@@ -4,7 +4,7 @@ use object::elf;
 use object::endian::Endianness;
 use object::read::elf::{FileHeader, ProgramHeader, SectionHeader, SectionTable, Sym};
 
-use super::{CHECKS, Checks, OWNER};
+use super::note::{CHECKS, Checks, OWNER};
 use crate::image::SymbolKind;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};

@@ -2,8 +2,8 @@
 
 use object::elf;
 
-use super::Checks;
 use super::contents::{Contents, contents};
+use super::note::Checks;
 use crate::image::reading::{put, span};
 use crate::image::{Image, MEMORY, Reading, Symbol};
 use crate::notation::Address;

@@ -5,7 +5,7 @@ use object::endian::Endianness;
 use object::write::StringId;
 use object::write::elf::{FileHeader, SectionHeader, Sym, Writer};
 
-use super::{CHECKS, Checks, OWNER, entry_field};
+use super::note::{CHECKS, Checks, OWNER, entry_field};
 use crate::image::{Extent, Image, Symbol, SymbolKind};
 
 /// Index of the first section that holds an extent; the null section and the note come before.
