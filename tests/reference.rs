@@ -77,7 +77,7 @@ fn the_pages_name_every_key() {
     let keys = keys(&["chain_file"]);
     assert!(keys.len() > 15, "{keys:?}");
     names(&keys, "docs/chain-file.md");
-    let keys = self::keys(&["machine_file", "wired", "seats", "sound"]);
+    let keys = self::keys(&["machine_file", "front_panel", "wired", "seats", "sound"]);
     assert!(keys.len() > 25, "{keys:?}");
     names(&keys, "docs/machine-file.md");
 }

@@ -19,7 +19,7 @@ mod text;
 
 pub use lamps::Lamp;
 pub use levers::{Bank, Lever, Levers};
-pub use model::{DataLevers, Pace, Panel, SenseLevers};
+pub use model::{DataLevers, Pace, Panel, Reach, Reset, SenseLevers, StatusLamps, Stop};
 pub use page::Paper;
 pub use ports::{Port, Ports};
 pub use program::{Check, Program, Remark, statement};

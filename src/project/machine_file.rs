@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use super::entries::{Placed, needed, tables, text};
 use super::machine::{Machine, Memory};
 use crate::image::MEMORY;
-use crate::notation::{Address, Notation};
-use crate::panel::{DataLevers, Port, SenseLevers};
+use crate::notation::Address;
+use crate::panel::Port;
 use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, Table, TomlText, Value};
 
 /// What a machine file says.
@@ -86,57 +86,6 @@ impl<'a> Reader<'a> {
         let ports = &mut self.machine.ports;
         let ports = if way == Way::In { &mut ports.inputs } else { &mut ports.outputs };
         ports.insert(number, port);
-    }
-
-    fn panel(&mut self, table: Table) {
-        table.allow(&["address", "switches", "data", "sense", "sense_port", "keys"], "`panel`", self.problems);
-        let notations =
-            [("straight", Notation::Octal), ("split", Notation::SplitOctal), ("hex", Notation::Hexadecimal)];
-        let notation = table.get("address").and_then(|value| value.choice(&notations, self.problems));
-        let levers = [("address", false), ("own", true)];
-        let data = table.get("data").and_then(|value| value.choice(&levers, self.problems));
-        let switches = table.get("switches").and_then(|value| value.integer(8..=16, self.problems));
-        let panel = &mut self.machine.panel;
-        panel.notation = notation.unwrap_or(Notation::Octal);
-        if data == Some(true) {
-            panel.data = DataLevers::Own;
-        }
-        if let Some(switches) = switches {
-            panel.set_switches(switches as u8);
-        }
-        self.sense(table);
-        if let Some(keys) = table.get("keys") {
-            self.keys(keys);
-        }
-    }
-
-    fn sense(&mut self, table: Table) {
-        let levers = [("address", SenseLevers::HighAddress), ("own", SenseLevers::Own)];
-        if let Some(value) = table.get("sense")
-            && let Some(sense) = value.choice(&levers, self.problems)
-        {
-            let switches = self.machine.panel.switches;
-            if sense == SenseLevers::HighAddress && switches < 16 {
-                let headline = format!("`{switches}` address switches have no high eight for the sense byte");
-                self.refuse(headline, value.span(), "expected `own`, or 16 switches");
-            }
-            self.machine.panel.sense = sense;
-        }
-        if let Some(value) = table.get("sense_port")
-            && let Some(number) = value.byte(self.problems)
-        {
-            self.machine.sense_port = Some(number);
-            self.wire(Way::In, number, Port { name: "sense switches".into(), ..Port::default() }, value.span());
-        }
-    }
-
-    /// The keys that the panel has besides those that every panel has.
-    fn keys(&mut self, value: Value) {
-        let words = ["examine", "examine-next", "deposit", "deposit-next"].map(|word| (word, word));
-        let values = value.array(self.problems).unwrap_or_default();
-        let keys: Vec<_> = values.into_iter().filter_map(|value| value.choice(&words, self.problems)).collect();
-        self.machine.panel.examine_next = keys.contains(&"examine-next");
-        self.machine.panel.deposit_next = keys.contains(&"deposit-next");
     }
 
     fn memory(&mut self, list: &[Table]) {

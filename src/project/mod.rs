@@ -4,6 +4,7 @@ mod entries;
 mod chain_file;
 mod machine;
 mod machine_file;
+mod front_panel;
 mod wired;
 mod seats;
 mod sound;

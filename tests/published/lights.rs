@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::panel::lights::{End, Lights, Passage, Request};
-use coldwright::panel::{Port, Ports, Program};
+use coldwright::panel::{Panel, Port, Ports, Program, StatusLamps};
 use coldwright::source::{Origin, Position, SourceMap};
 
 const TABLE: &str = include_str!("data/isa-8080.tsv");
@@ -27,6 +27,16 @@ const STATUS: [(&str, Option<u8>); 9] = [
 
 /// The letters of the text output, bit 7 first.
 const LETTERS: &str = "RIMOHSWA";
+
+/// The names of the bits of the status word, bit 7 first: Table 2-1. WAIT is a pin of its own.
+#[test]
+fn a_stopped_panel_shows_a_fetch() {
+    let names = ["MEMR", "INP", "M1", "OUT", "HLTA", "STACK", "WO", "INTA"];
+    assert_eq!(StatusLamps::ALL.names().collect::<Vec<_>>(), [&names[..], &["WAIT"]].concat());
+    let fetch = status("M1").unwrap();
+    let lit = (0..8).filter(|bit| fetch >> (7 - bit) & 1 == 1).map(|bit| names[bit]).chain(["WAIT"]);
+    assert!(Panel::default().examined.names().eq(lit));
+}
 
 #[test]
 fn the_rows_of_every_opcode_equal_the_published_cycles_and_status_bytes() {

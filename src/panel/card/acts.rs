@@ -5,7 +5,7 @@ use super::{Act, Card, Home, PanelLights, Request};
 use crate::notation::{Address, counted};
 use crate::panel::lamps::lamps;
 use crate::panel::levers::{Hand, Levers};
-use crate::panel::model::Panel;
+use crate::panel::model::{Panel, Reset, StatusLamps, Stop};
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
 use crate::panel::text::notation_name;
@@ -51,6 +51,16 @@ pub(super) struct Clerk<'a> {
     acts: Vec<Act>,
 }
 
+/// The status lights that are lit, as a sentence with a blank behind it; empty if there is none.
+pub(super) fn lit(lamps: StatusLamps) -> String {
+    let names: Vec<_> = lamps.names().collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((only, [])) => format!("{only} lit. "),
+        Some((last, others)) => format!("{} and {last} lit. ", others.join(", ")),
+    }
+}
+
 /// A setting with every lever marked as to be set: nobody knows how they stood before.
 fn every(levers: Levers) -> Levers {
     Levers { moved: u16::MAX, ..levers }
@@ -63,7 +73,8 @@ impl Clerk<'_> {
         shows: impl Into<String>,
         otherwise: impl Into<String>,
     ) -> &mut Act {
-        let (action, shows, otherwise) = (action.into(), shows.into(), otherwise.into());
+        let [action, shows, otherwise] =
+            [action.into(), shows.into(), otherwise.into()].map(|text: String| text.trim_end().to_owned());
         self.acts.push(Act { action, levers: None, shows, lights: None, otherwise });
         let last = self.acts.len() - 1;
         &mut self.acts[last]
@@ -75,12 +86,38 @@ impl Clerk<'_> {
             "Lights come up in any pattern: memory holds noise.",
             "No light at all: power off, pull the plug. Fuses and supply are work for a qualified person.",
         );
-        self.act(
-            "STOP, then RESET; let go of RESET first.",
-            "WAIT, MEMR, M1 and WO lit. All address lights dark. Data lights show whatever is at address zero.",
-            "Address lights lit or moving: the processor still runs. Hold STOP while RESET is pressed and let go.",
-        )
-        .lights = Some(PanelLights { address: lamps(0, 16), data: Vec::new() });
+        self.stop_machine();
+    }
+
+    /// The processor is stopped, and at zero where the panel has a RESET.
+    fn stop_machine(&mut self) {
+        let panel = self.panel;
+        let action = match (panel.reset, panel.stop) {
+            (Reset::Runs, Stop::Lever) | (Reset::Stopped, Stop::Lever) => "Lever to STOP. RESET.",
+            (Reset::Runs, _) => "Hold STOP, press RESET; let go of RESET first.",
+            (Reset::Stopped, Stop::Key) => "STOP, then RESET.",
+            (Reset::Stopped, Stop::Nothing) => "RESET.",
+            (Reset::Missing, Stop::Lever) => "Lever to STOP.",
+            (Reset::Missing, _) => "STOP.",
+        };
+        if panel.reset == Reset::Missing {
+            self.act(
+                action,
+                format!("{}All lights stand still, in any pattern.", lit(panel.examined.within(StatusLamps::WAIT))),
+                "Address lights moving: the processor still runs. Do it again.",
+            );
+            return;
+        }
+        let shows =
+            format!("{}All address lights dark. Data lights show whatever is at address zero.", lit(panel.examined));
+        let otherwise = match (panel.reset, panel.stop) {
+            (Reset::Runs, Stop::Key) => {
+                "Address lights lit or moving: the processor still runs. Hold STOP while RESET is pressed and let go."
+            }
+            _ => "Address lights lit or moving: the processor still runs. Do it again.",
+        };
+        let lights = PanelLights { address: lamps(0, 16), data: Vec::new() };
+        self.act(action, shows, otherwise).lights = Some(lights);
     }
 
     fn load(&mut self) {
@@ -104,7 +141,9 @@ impl Clerk<'_> {
         let address = notation.address(self.entry).to_string();
         let byte = self.program.image.byte(self.entry);
         let shows = match byte {
-            Some(byte) => format!("Address {address}, data {}; MEMR, M1, WO and WAIT lit.", notation.byte(byte)),
+            Some(byte) => {
+                format!("Address {address}, data {}. {}", notation.byte(byte), lit(self.panel.examined))
+            }
             None => format!("Address {address}; the byte there is not part of this program."),
         };
         let otherwise = match self.request.home {
@@ -139,6 +178,20 @@ impl Clerk<'_> {
         }
     }
 
+    /// How the hand stops a program.
+    pub(super) fn stop_words(&self) -> &'static str {
+        match self.panel.stop {
+            Stop::Key => "STOP",
+            Stop::Lever => "Lever to STOP",
+            Stop::Nothing => "RESET",
+        }
+    }
+
+    /// What a status light says of a halt, with a comma and a blank behind it.
+    pub(super) fn halted_words(&self) -> &'static str {
+        if self.panel.has(StatusLamps::HLTA) { "HLTA lit, " } else { "" }
+    }
+
     fn run(&mut self) {
         let request = self.request;
         if let Some(tape) = request.tapes.first() {
@@ -146,28 +199,38 @@ impl Clerk<'_> {
         }
         let sense = self.request.sense_port.map(|port| (port, self.request.sense));
         let rest = rest(self.program, self.entry, self.panel.notation, sense);
+        let panel = self.panel;
+        let waits = if panel.has(StatusLamps::WAIT) { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &rest {
             Rest::Waits { ports, lights } => {
                 let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
-                let shows = format!(
-                    "WAIT goes out. The program waits for {ports}: INP flickers, the address lights stand as drawn."
+                let flickers = if panel.has(StatusLamps::INP) { "INP flickers, the" } else { "the" };
+                let shows = format!("{waits}The program waits for {ports}: {flickers} address lights stand as drawn.");
+                let halted =
+                    if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
+                let otherwise = format!(
+                    "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
+                    self.stop_words()
                 );
-                let otherwise = "HLTA lit or another pattern: a byte is wrong, or the port says ready when it is not. STOP; \
-                                 check sheet, port, polarity.";
                 (shows, otherwise, Some(lights.clone()))
             }
             Rest::Halts(lights) => (
-                "The program halts: HLTA lit, the address lights as drawn.".into(),
-                "Lights moving on: a byte is wrong, or an input answered otherwise.",
+                format!("The program halts: {}the address lights as drawn.", self.halted_words()),
+                "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
                 Some(lights.clone()),
             ),
-            Rest::Unknown => (
-                "WAIT goes out, the address lights flicker.".into(),
-                "WAIT lit: the machine did not start; STOP may still be held. HLTA lit: it halted; check the sheet.",
-                None,
-            ),
+            Rest::Unknown => {
+                let started = match (panel.has(StatusLamps::WAIT), panel.stop) {
+                    (true, Stop::Lever) => "WAIT lit: the machine did not start; the lever may still be at STOP. ",
+                    (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
+                    (false, _) => "Nothing changes: the machine did not start. ",
+                };
+                let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
+                (format!("{waits}The address lights flicker."), format!("{started}{halted}"), None)
+            }
         };
-        self.act("RUN.", shows, otherwise).lights = lights;
+        let action = if panel.stop == Stop::Lever { "Lever to RUN." } else { "RUN." };
+        self.act(action, shows, otherwise).lights = lights;
         for (at, tape) in request.tapes.iter().enumerate() {
             self.play(tape, at == 0);
         }

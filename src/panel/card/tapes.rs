@@ -24,8 +24,11 @@ impl Clerk<'_> {
         self.act(
             action,
             "While the leader passes nothing changes; when the data come the address lights move on.",
-            "Nothing changes after the leader: wrong speed, port or cable, or no signal. STOP, wind back, and go on from \
-             EXAMINE.",
+            format!(
+                "Nothing changes after the leader: wrong speed, port or cable, or no signal. {}, wind back, and go on from \
+                 EXAMINE.",
+                self.stop_words()
+            ),
         );
         match &tape.read {
             Some(read) => self.stop(&tape.label, read),
@@ -33,7 +36,10 @@ impl Clerk<'_> {
                 self.act(
                     format!("Stop the tape {:?} when the program that was on it runs.", tape.label),
                     "The address lights leave the loop in which the tape was read.",
-                    "They stay in it: let the tape run out, then STOP, wind back, and go on from EXAMINE.",
+                    format!(
+                        "They stay in it: let the tape run out. {}, wind back, and go on from EXAMINE.",
+                        self.stop_words()
+                    ),
                 );
             }
         }
@@ -49,14 +55,19 @@ impl Clerk<'_> {
                 (format!("{name} waits for {ports}, the address lights as drawn."), Some(lights))
             }
             Rest::Halts(lights) => {
-                (format!("{name} has run and halts: HLTA lit, the address lights as drawn."), Some(lights))
+                let halted = self.halted_words();
+                (format!("{name} has run and halts: {halted}the address lights as drawn."), Some(lights))
             }
             Rest::Unknown => (format!("{name} runs, from {} on.", notation.address(read.entry)), None),
         };
         self.act(
             format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),
             runs,
-            "Lights flicker as before: let it run out, STOP, wind back, go on from EXAMINE. HLTA lit elsewhere: the loader complained.",
+            format!(
+                "Lights flicker as before: let it run out. {}, wind back, go on from EXAMINE. A halt elsewhere: the loader \
+                 complained.",
+                self.stop_words()
+            ),
         )
         .lights = lights;
     }
