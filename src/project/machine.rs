@@ -47,6 +47,27 @@ pub struct Serial {
     pub clock: u8,
 }
 
+impl Serial {
+    /// What the status port reads while the chip is set up, the line is silent and everything has been sent.
+    ///
+    /// Source: Motorola MC6850 data sheet, status register (CTS and DCD held active); Intel 8251 data sheet, status read
+    /// format (DSR held active). Pins of a UART that are wired to no bit leave it floating, which reads one.
+    pub fn idle_status(&self) -> u8 {
+        match self.chip {
+            // Transmit data register empty.
+            Chip::Mc6850 => 0x02,
+            // Data set ready, transmitter empty, transmitter ready.
+            Chip::I8251 => 0x85,
+            Chip::Uart(pins) => {
+                let says_no = [pins.received, pins.overrun, pins.framing_error, pins.parity_error];
+                let says_no = says_no.into_iter().flatten().map(|pin| (pin.bit, pin.low));
+                let says_yes = pins.ready.map(|pin| (pin.bit, !pin.low));
+                says_no.chain(says_yes).fold(0xFF, |status, (bit, one)| if one { status } else { status & !(1 << bit) })
+            }
+        }
+    }
+}
+
 /// A serial chip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Chip {

@@ -128,3 +128,36 @@ fn other_inputs(machine: &Machine) -> Vec<(u8, u8)> {
 fn other_outputs(machine: &Machine) -> Vec<u8> {
     machine.ports.outputs.keys().filter(|&&port| !is_taken(machine, port)).copied().collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::isa::TStates;
+    use crate::project::Serial;
+    use crate::rehearsal::serial::Station;
+
+    /// What a silent line is said to show is what its simulated chip shows once it is set up.
+    #[test]
+    fn an_idle_chip_shows_what_the_machine_file_says() {
+        let bit = |bit, low| Some(UartBit { bit, low });
+        let pins =
+            UartBits { received: bit(3, true), ready: bit(6, true), overrun: bit(1, false), ..UartBits::default() };
+        let others = UartBits { received: bit(0, false), framing_error: bit(5, true), ..UartBits::default() };
+        let chips = [
+            (Chip::Mc6850, &[0o003, 0o021][..]),
+            (Chip::I8251, &[0o316, 0o067]),
+            (Chip::Uart(pins), &[]),
+            (Chip::Uart(others), &[]),
+        ];
+        for (chip, setup) in chips {
+            let line = "300 8N2".parse().unwrap();
+            let serial = Serial { name: "x".into(), chip, status: 1, data: 2, line: Some(line), clock: 16 };
+            let chip = super::chip(chip, "x", &mut Diagnostics::default()).unwrap();
+            let (control, data_in, data_out) = (Some(1), 2, 2);
+            let setup_of = SerialSetup { chip, status: 1, control, data_in, data_out, line, clock: 16 };
+            let mut station = Station::new(&setup_of, USUAL_CLOCK);
+            setup.iter().for_each(|&byte| station.control(byte, TStates(0), Address(0)));
+            assert_eq!(station.status(), serial.idle_status(), "{chip:?}");
+        }
+    }
+}

@@ -92,6 +92,7 @@ fn any_panel() -> impl Strategy<Value = Panel> {
             examine_next,
             deposit_next,
             notation: Notation::ALL[notation].1,
+            ..Panel::default()
         },
     )
 }
