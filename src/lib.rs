@@ -3,7 +3,7 @@
 //!
 //! The modules are declared in the order data flows. A module imports only from lower floors; from the ground up:
 //!
-//! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`]
+//! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
 //! 2. [`image`], [`syntax`], [`cpu`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
 //! 4. [`project`], then [`rehearsal`], then [`cli`]
@@ -22,6 +22,7 @@ pub mod tape;
 pub mod audio;
 pub mod line;
 pub mod drawing;
+pub mod cautions;
 pub mod cpu;
 pub mod panel;
 pub mod project;

@@ -7,6 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, STDLIB, built_in};
+use coldwright::cautions::{CAUTIONS, to_markdown};
 use coldwright::project::{self, Files, Machine};
 use coldwright::source::{Diagnostic, Origin, SourceMap};
 
@@ -113,6 +114,31 @@ fn the_table_of_the_library_is_that_of_the_headers() {
         fs::write(root().join("docs/assembling.md"), format!("{before}{start}{fresh}{end}{after}")).unwrap();
     } else {
         assert_eq!(table, fresh, "COLDWRIGHT_BLESS=1 writes the table anew");
+    }
+}
+
+#[test]
+fn the_page_of_cautions_is_their_table() {
+    let page = read("docs/cautions.md");
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let at = page.find("\n## ").unwrap();
+    assert_eq!(words(&page[at..]), words(&to_markdown()), "cautions are worded in `src/cautions.rs`");
+    for caution in CAUTIONS {
+        assert!(caution.short.len() <= 170 && caution.long.len() > caution.short.len() / 2, "{}", caution.short);
+    }
+}
+
+#[test]
+fn no_module_words_a_caution_of_its_own() {
+    // Words by which the hazards are told; what says them outside the table would drift from it.
+    let telling = ["headphones", "eyes and skin", "conductive foam", "comes on first", "asbestos", "implode"];
+    let rooms = files(&root().join("src")).into_iter().filter(|file| file != "cautions");
+    for file in rooms {
+        let text = read(&format!("src/{file}.rs")).to_lowercase();
+        let code = text.split("#[cfg(test)]").next().unwrap();
+        for words in telling {
+            assert!(!code.contains(words), "src/{file}.rs says `{words}`, which `src/cautions.rs` says");
+        }
     }
 }
 

@@ -6,6 +6,7 @@ use serde_json::json;
 use super::panel_options::{PageArguments, PanelArguments};
 use super::report::Report;
 use super::values;
+use crate::cautions::When;
 use crate::notation::Address;
 use crate::panel::card::{Card as RunCard, Home, Request, Tape};
 use crate::panel::sheet::SheetError;
@@ -56,11 +57,21 @@ impl Card {
             sense_port: machine.sense_port,
             home,
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),
+            driven: machine.driven(),
+            done: self.done(),
         };
         let Some(card) = RunCard::new(&bench.program, &machine.panel, &machine.ports, &request) else {
             return report.problem(SheetError::Empty.diagnostic(machine.panel.notation));
         };
         self.pages.write(|| card.text(), |paper| card.draw(paper), || to_json(&card), report);
+    }
+}
+
+impl Card {
+    /// What is done besides switching on. A tape may be a cassette.
+    fn done(&self) -> Vec<When> {
+        let seated = matches!(self.home, HomeArgument::Socket).then_some(When::Seat);
+        seated.into_iter().chain(self.tape.as_ref().map(|_| When::Sound)).collect()
     }
 }
 
@@ -74,5 +85,6 @@ fn to_json(card: &RunCard) -> serde_json::Value {
         })
     };
     let acts: Vec<_> = card.acts.iter().map(act).collect();
-    json!({ "name": card.name, "facts": card.facts, "cautions": card.cautions, "acts": acts })
+    let cautions: Vec<_> = card.cautions.iter().map(|(_, caution)| caution).collect();
+    json!({ "name": card.name, "facts": card.facts, "cautions": cautions, "acts": acts })
 }

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::check::home;
 use super::rehearse::span;
+use crate::cautions::{FIRST, When, applying};
 use crate::drawing::html::escape;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::Check;
@@ -30,7 +31,7 @@ pub fn index_page(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
         Some(outcomes) => outcomes.iter().for_each(|outcome| verdict(plan, outcome, &mut out)),
         None => out += "<p>Not rehearsed since it was built: <code>coldwright build --rehearse</code> does both.</p>\n",
     }
-    out += "<h2>Cautions</h2>\n<ul>\n";
+    let _ = writeln!(out, "<h2>Cautions: {FIRST}</h2>\n<ul>");
     for caution in cautions(plan) {
         let _ = writeln!(out, "<li>{}</li>", escape(&caution));
     }
@@ -162,11 +163,7 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
 
 /// What can hurt, of what this chain asks for.
 fn cautions(plan: &Plan) -> Vec<String> {
-    let mut list = vec![
-        "Old power supplies hold mains voltage, and charge after they are off: work inside is for qualified people, by the \
-         local electrical code. Power off and wait before a card or a ROM is seated."
-            .to_owned(),
-    ];
+    let mut list: Vec<String> = applying(&[When::Machine]).map(|caution| caution.short.to_owned()).collect();
     let seated = plan.stages.iter().filter_map(|stage| match stage.home {
         Home::Socket(number) => Some(&plan.machine.sockets[number]),
         _ => None,
@@ -176,13 +173,9 @@ fn cautions(plan: &Plan) -> Vec<String> {
             list.push(caution);
         }
     }
-    if plan.tapes.iter().any(|tape| tape.sound.is_some()) {
-        list.push(
-            "A line output drives a microphone input far too hard: start with the level down, ears off the headphones."
-                .to_owned(),
-        );
+    if plan.is_recorded() {
+        list.extend(applying(&[When::Sound]).map(|caution| caution.short.to_owned()));
     }
-    list.push("A rehearsal makes nothing safe: keep hands clear of whatever the outputs drive.".to_owned());
     list
 }
 

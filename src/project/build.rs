@@ -8,6 +8,7 @@ use super::plan::{Home, Plan, Stage, Start};
 use super::reel::{Reel, recording, reels};
 use super::sound::MachineSound;
 use crate::assembler;
+use crate::cautions::When;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
@@ -240,8 +241,15 @@ impl Builder<'_> {
         let stage = &self.plan.stages[start.stages[0]];
         let home = if matches!(stage.home, Home::Socket(_)) { card::Home::Socket } else { card::Home::Panel };
         let tapes = self.tapes_read(start);
-        let request =
-            card::Request { entry: Some(stage.entry), sense: start.sense, sense_port: machine.sense_port, home, tapes };
+        let request = card::Request {
+            entry: Some(stage.entry),
+            sense: start.sense,
+            sense_port: machine.sense_port,
+            home,
+            tapes,
+            driven: machine.driven(),
+            done: self.done(start),
+        };
         let Some(card) = Card::new(&stage.program(self.sources), &machine.panel, &machine.ports, &request) else {
             return;
         };
@@ -250,6 +258,28 @@ impl Builder<'_> {
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),
         };
         self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
+    }
+
+    /// What is done for a start besides switching on: parts are seated or drawn, tapes are played.
+    fn done(&self, start: &Start) -> Vec<When> {
+        let plan = self.plan;
+        let mut done = Vec::new();
+        let used = start.stages.iter().map(|&stage| &plan.stages[stage].home);
+        for home in used {
+            match home {
+                Home::Panel(_) => {}
+                Home::Socket(number) => {
+                    let part = &plan.machine.sockets[*number].part;
+                    done.push(When::Seat);
+                    done.extend(part.known.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
+                }
+                Home::Tape { tape, .. } => {
+                    done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });
+                }
+            }
+        }
+        done.extend((!start.empty.is_empty()).then_some(When::Seat));
+        done
     }
 
     /// The tapes of a start, with the program that starts when each has been read.

@@ -132,6 +132,18 @@ impl Machine {
         }
     }
 
+    /// What ports drive in the owner's words, each thing once; serial chips, which the machine itself drives, are left out.
+    pub fn driven(&self) -> Vec<String> {
+        let is_chip = |port: u8| self.serial.iter().any(|serial| serial.status == port || serial.data == port);
+        let mut driven: Vec<String> = Vec::new();
+        for (_, port) in self.ports.outputs.iter().filter(|(number, _)| !is_chip(**number)) {
+            if !port.name.is_empty() && !driven.contains(&port.name) {
+                driven.push(port.name.clone());
+            }
+        }
+        driven
+    }
+
     /// Every run of an image's bytes that lies where nothing can be written.
     pub fn unwritable(&self, image: &Image) -> Diagnostics {
         let mut problems = Diagnostics::default();

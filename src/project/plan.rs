@@ -128,6 +128,13 @@ pub trait Files: Loader {
     fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic>;
 }
 
+impl Plan {
+    /// Whether a tape of the chain is recorded as sound.
+    pub fn is_recorded(&self) -> bool {
+        self.tapes.iter().any(|tape| tape.sound.is_some())
+    }
+}
+
 impl CodeMap {
     /// Whether an address holds the first byte of an instruction.
     pub fn is_opcode(&self, address: Address) -> bool {

@@ -7,7 +7,7 @@ use super::fit::{Fit, SocketFit};
 use super::part_file::PartFile;
 use super::socket::Socket;
 use super::split::PartImage;
-use super::table::cautions;
+use super::table::{Known, cautions};
 use super::text;
 use crate::image::Image;
 use crate::notation::{Address, Notation};
@@ -93,10 +93,13 @@ pub fn changes_text(changes: &[Change]) -> String {
     out
 }
 
-/// The label of one part: short enough to stick on it.
+/// The label of one part: short enough to stick on it. The order of three supplies goes with the part, for whoever seats
+/// it next.
 pub fn label(title: &str, socket: &Socket, part: &PartImage, notation: Notation) -> String {
     let (place, sum) = (socket.place(notation), notation.word(part.sum()));
-    format!("{title}\n{}  {}\n{place}\nsum {sum}\n", part.name, socket.part.name)
+    let three = socket.part.known.is_some_and(Known::has_three_supplies);
+    let order = if three { "-5 V first on, last off\n" } else { "" };
+    format!("{title}\n{}  {}\n{place}\nsum {sum}\n{order}", part.name, socket.part.name)
 }
 
 /// The page that goes with the part files of a socket: each part's label, how it is wired, and the part's cautions.
@@ -162,7 +165,9 @@ mod tests {
     #[test]
     fn three_supplies_and_ultraviolet_are_cautioned_for() {
         let socket = Socket::new(&SocketEntry::parse("U7=2708@0").unwrap(), &Parts::default()).unwrap();
-        let page = labels_page("rooster", &socket, &[], Notation::Octal);
+        let files = part_files(&socket, &contents(&socket, &Image::default()).unwrap(), PartFormat::Raw).unwrap();
+        let page = labels_page("rooster", &socket, &files, Notation::Octal);
+        assert!(page.starts_with("rooster\nU7  2708\n000000..001777\nsum 176000\n-5 V first on, last off\n"), "{page}");
         for caution in ["-5 V comes on first", "ultraviolet", "Confirm both against the maker's own"] {
             assert!(page.replace("\n ", "").contains(caution), "{caution}: {page}");
         }

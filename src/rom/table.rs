@@ -4,6 +4,7 @@
 use std::fmt::Write;
 
 use super::part::{Level, Part, Width};
+use crate::cautions::{When, applying};
 
 /// What makes a part keep its bits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -35,6 +36,13 @@ pub struct Known {
     pub programming: &'static str,
     /// Where the row comes from.
     pub source: &'static str,
+}
+
+impl Known {
+    /// Whether it has supplies whose order matters even for reading.
+    pub fn has_three_supplies(&self) -> bool {
+        self.supplies == THREE
+    }
 }
 
 const INTEL_1702: &str = "Intel 1702A data sheet, from memory";
@@ -142,39 +150,26 @@ pub const PARTS: &[Known] = &[
     fuse_high(&["HM-7611"], 256, Nibble, 16, HARRIS),
 ];
 
-const SEATING: &str = "Power off, and wait until every supply has fallen, before seating or drawing a part. Mind pin 1: a \
-                       part seated the wrong way round is usually destroyed.";
-const STATIC: &str = "Static kills: wear a wrist strap, keep parts in conductive foam.";
-const ULTRAVIOLET: &str = "An eraser's short-wave ultraviolet light hurts eyes and skin within a second: use it only \
-                           enclosed and interlocked. Cover the window once the part is programmed.";
-const ONCE: &str = "A blown fuse does not come back: compare the file and the label before programming.";
-const QUALIFIED: &str = "Programming voltages can hurt people and destroy parts; leave them to a programmer made for this \
-                         very part and to qualified people.";
-const SUFFIX: &str = "Read the suffix: VPP for one version destroys another.";
-const MINUS_FIRST: &str = "Three supplies: -5 V comes on first and goes off last.";
-
 /// The cautions that go with a part. Every voltage among them is to be confirmed.
 pub fn cautions(part: &Part) -> Vec<String> {
-    let mut list = vec![SEATING.to_owned(), STATIC.to_owned()];
-    let Some(known) = part.known else {
-        list.push(format!("{QUALIFIED} Supplies and voltages: the maker's own sheet."));
-        return list;
-    };
-    list.push(match known.kind {
-        Kind::Eprom => ULTRAVIOLET.into(),
-        Kind::Fuse => ONCE.into(),
+    let mut done = vec![When::Seat, When::Program];
+    if let Some(known) = part.known {
+        done.push(match known.kind {
+            Kind::Eprom => When::Erase,
+            Kind::Fuse => When::Fuse,
+        });
+        done.extend(known.has_three_supplies().then_some(When::ThreeSupplies));
+        done.extend(known.programming.starts_with("VPP").then_some(When::Versions));
+    }
+    let mut list: Vec<_> = applying(&done).map(|caution| caution.short.to_owned()).collect();
+    list.push(match part.known {
+        None => "Supplies and voltages: the maker's own sheet.".into(),
+        Some(known) => {
+            let programming = if known.programming.is_empty() { "not sourced" } else { known.programming };
+            let supplies = known.supplies;
+            format!("Reading: {supplies}. Programming: {programming}. Confirm both against the maker's own sheet.")
+        }
     });
-    if known.supplies == THREE {
-        list.push(MINUS_FIRST.into());
-    }
-    if known.programming.starts_with("VPP") {
-        list.push(SUFFIX.into());
-    }
-    let programming = if known.programming.is_empty() { "not sourced" } else { known.programming };
-    list.push(format!(
-        "Reading: {}. Programming: {programming}. Confirm both against the maker's own sheet. {QUALIFIED}",
-        known.supplies
-    ));
     list
 }
 

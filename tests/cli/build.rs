@@ -35,6 +35,38 @@ fn every_example_builds_and_its_page_links_all_of_it() {
 }
 
 #[test]
+fn cautions_stand_where_the_hands_are_and_only_those_that_apply() {
+    let mut rows = [0; 2];
+    for name in ["belfry", "rooster", "lineboot", "probe"] {
+        let folder = tempfile::tempdir().unwrap();
+        let out = folder.path().join("out");
+        run(&example(name), &["build", "-o", out.to_str().unwrap()]).assert_done();
+        let chain = fs::read_to_string(example(name).join("coldwright.toml")).unwrap();
+        let files = files(&out);
+        let text = |file: &str| String::from_utf8(files[file].clone()).unwrap();
+        for file in files.keys().filter(|file| file.starts_with("card") && file.ends_with(".txt")) {
+            let card = text(file);
+            let topics = card.lines().take_while(|line| !line.starts_with("Levers"));
+            let has = |topic: &str| topics.clone().any(|line| line.starts_with(topic));
+            assert!(has("CAUTION: local electrical codes") && has("outputs ") && has("power ") && has("cabinet "));
+            assert_eq!(has("parts "), chain.contains("socket = "), "{name}: {file}");
+            assert_eq!(has("sound "), chain.contains("\nsound = "), "{name}: {file}");
+            assert_eq!(has("line "), chain.contains("tape = ") && !chain.contains("\nsound = "), "{name}: {file}");
+            assert!(card.find("1  Disconnect or block").unwrap() < card.find("Power on.").unwrap());
+            rows = [rows[0] + usize::from(has("parts ")), rows[1] + usize::from(has("sound "))];
+        }
+        for (kind, caution) in [("-sheet", "CAUTION: Before RUN"), ("-lights", "CAUTION: Stepping executes")] {
+            for file in files.keys().filter(|file| file.ends_with(&format!("{kind}.txt"))) {
+                assert!(text(file).split('\u{c}').all(|page| page.contains(caution)), "{name}: {file}");
+                let drawn = text(&file.replace(".txt", ".html"));
+                assert_eq!(drawn.matches(caution).count(), drawn.matches("<svg").count(), "{name}: {file}");
+            }
+        }
+    }
+    assert!(rows.iter().all(|&row| row > 0), "no example has both: {rows:?}");
+}
+
+#[test]
 fn the_same_chain_gives_the_same_bytes() {
     let [first, second] = [Chain::copy("rooster"), Chain::copy("rooster")].map(|chain| {
         chain.run(&["build"]).assert_done();

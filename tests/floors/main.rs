@@ -11,7 +11,7 @@ use files::{Files, collect};
 
 /// Modules by floor, from the ground up, as `docs/architecture.md` lists them.
 const FLOORS: &[&[&str]] = &[
-    &["isa", "notation", "source", "audio", "line", "drawing"],
+    &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
     &["image", "syntax", "cpu"],
     &["assembler", "rom", "tape", "panel"],
     &["project"],

@@ -11,6 +11,7 @@ use serde_json::json;
 use super::follow;
 use super::tones::{ToneOptions, Tones};
 use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
+use crate::cautions::{self, When};
 use crate::cli::files::{self, STREAM, Staged};
 use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
@@ -23,9 +24,9 @@ use crate::tape::summary::spell;
 
 /// Write a tape as sound, for a recorder or straight into the machine
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright audio write chimes.tape -o chimes.wav\n  \
-    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 -o fast.wav\n\n\
-    Start with the level at its lowest: an output can overload a microphone input. Wear no headphones.")]
+#[command(after_help = format!("Examples:\n  coldwright audio write chimes.tape -o chimes.wav\n  \
+    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 -o fast.wav\n\n{}",
+    cautions::lines(&[When::Sound])))]
 pub struct Write {
     /// The tape, one byte a frame; `-` reads standard input
     tape: PathBuf,
@@ -201,11 +202,12 @@ impl Write {
         format!(
             "{}: {bytes} bytes{parts}\nmark {mark} Hz, space {space} Hz, {baud} baud, {stop_bits} {stops}\n\
              plays {}, {} s of leader and {} s of trailer included\n\
-             caution: start with the level at its lowest, and wear no headphones\n",
+             {}",
             self.output.display(),
             spell(Duration::from_secs_f64(written.seconds)),
             pauses.leader,
             pauses.trailer,
+            cautions::lines(&[When::Sound]),
         )
     }
 }

@@ -88,7 +88,7 @@ impl Rehearse {
             let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
             return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
         }
-        if self.sound && plan.tapes.iter().all(|tape| tape.sound.is_none()) {
+        if self.sound && !plan.is_recorded() {
             report.problem(unrecorded());
         }
         let mut outcomes = Vec::new();

@@ -2,6 +2,7 @@
 
 use super::wait::{Rest, rest};
 use super::{Act, Card, Home, PanelLights, Request};
+use crate::cautions::{Topic, When, applying};
 use crate::notation::{Address, counted};
 use crate::panel::lamps::lamps;
 use crate::panel::levers::{Hand, Levers};
@@ -9,17 +10,6 @@ use crate::panel::model::{Panel, Reset, StatusLamps, Stop};
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
 use crate::panel::text::notation_name;
-
-/// What can hurt. Local electrical codes and qualified people come before this card.
-const CAUTIONS: [&str; 4] = [
-    "Old power supplies hold mains voltage inside, and charge after they are off. Covers stay on; work inside is for \
-     qualified people, by the local electrical code.",
-    "Power off, mains plug out, and wait before a card, a ROM or a cable is seated or pulled. Ground yourself first: \
-     static kills memory.",
-    "Turn a cassette player's volume down before it is plugged in; raise it slowly.",
-    "Keep hands clear of whatever the outputs drive until the program is proven. A rehearsal on paper or in a simulation \
-     does not make it safe.",
-];
 
 pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, entry: Address) -> Card {
     let notation = panel.notation;
@@ -36,8 +26,21 @@ pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, 
         notation.address(entry),
         notation.byte(request.sense)
     );
-    let cautions = CAUTIONS.map(String::from).to_vec();
+    let cautions = cautions(request);
     Card { name: program.name.clone(), panel: panel.clone(), check: program.check(), facts, cautions, acts: clerk.acts }
+}
+
+/// The cautions that apply to the machine and to what is done with it.
+fn cautions(request: &Request) -> Vec<(Topic, String)> {
+    let done = [&[When::Machine], request.done.as_slice()].concat();
+    let mut list: Vec<(Topic, String)> = Vec::new();
+    for caution in applying(&done) {
+        match list.last_mut() {
+            Some((topic, text)) if *topic == caution.topic => *text += &format!(" {}", caution.short),
+            _ => list.push((caution.topic, caution.short.to_owned())),
+        }
+    }
+    list
 }
 
 /// Writes the acts down, one after the other.
@@ -81,6 +84,11 @@ impl Clerk<'_> {
     }
 
     fn power(&mut self) {
+        let driven = match self.request.driven.as_slice() {
+            [] => "what the outputs drive".to_owned(),
+            driven => driven.iter().map(|name| format!("{name:?}")).collect::<Vec<_>>().join(", "),
+        };
+        self.act(format!("Disconnect or block {driven}."), "Nothing that can hurt obeys a port.", "Leave power off.");
         self.act(
             "Every lever down. Power on.",
             "Lights come up in any pattern: memory holds noise.",

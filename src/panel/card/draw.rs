@@ -1,6 +1,7 @@
 //! The run card drawn: action, lights and remedy side by side.
 
 use super::{Act, Card};
+use crate::cautions::{FIRST, Topic};
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Paint, Pt, Rect, Stroke, Text};
 use crate::notation::Notation;
@@ -16,6 +17,7 @@ const SMALL: (Font, Pt) = (Font::Helvetica, Pt(9.5));
 const LINE: f64 = 4.4;
 /// Columns, millimetres from the left edge.
 const ACTION: f64 = LEFT + 13.0;
+const CAUTION: f64 = LEFT + 18.0;
 const BOTTOM: f64 = 12.0;
 
 impl Card {
@@ -74,20 +76,22 @@ impl Draughtsman {
         self.y = 26.0;
     }
 
-    fn cautions(&mut self, cautions: &[String]) {
-        let (top, room) = (self.y, self.right - LEFT - 30.0);
+    fn cautions(&mut self, cautions: &[(Topic, String)]) {
+        let (top, room) = (self.y, self.right - CAUTION - 2.0);
         let mut y = top + 5.0;
-        self.text(LEFT + 3.0, y, BOLD, "CAUTION");
-        for caution in cautions {
+        self.text(LEFT + 2.0, y, BOLD, format!("CAUTION: {FIRST}"));
+        y += 5.0;
+        for (topic, caution) in cautions {
+            self.text(LEFT + 2.0, y, (Font::HelveticaBold, SMALL.1), topic.word());
             for line in wrapped(caution, SMALL, room) {
-                self.text(LEFT + 27.0, y, SMALL, line);
+                self.text(CAUTION, y, SMALL, line);
                 y += 4.2;
             }
         }
-        let height = y - 4.2 + 2.5 - top;
+        let height = y - 4.2 + 2.2 - top;
         let (width, paint) = (self.right - LEFT, Paint::outline(0.7));
         self.page().push(Rect { x: LEFT, y: top, width, height, paint });
-        self.y = top + height + 3.0;
+        self.y = top + height + 2.5;
     }
 
     fn legend(&mut self) {

@@ -14,6 +14,7 @@ use super::levers::Levers;
 use super::model::Panel;
 use super::ports::Ports;
 use super::program::{Check, Program};
+use crate::cautions::{Topic, When};
 use crate::notation::Address;
 
 /// A run card as data.
@@ -27,8 +28,8 @@ pub struct Card {
     pub check: Check,
     /// What is to be known of the program in one line.
     pub facts: String,
-    /// What can hurt, to be read first.
-    pub cautions: Vec<String>,
+    /// What can hurt, to be read first, topic by topic.
+    pub cautions: Vec<(Topic, String)>,
     /// In the order in which they are done.
     pub acts: Vec<Act>,
 }
@@ -80,6 +81,10 @@ pub struct Request {
     pub home: Home,
     /// The tapes that are read after it, in this order.
     pub tapes: Vec<Tape>,
+    /// What ports are known to drive, in the owner's words.
+    pub driven: Vec<String>,
+    /// What is done besides switching on, for its cautions.
+    pub done: Vec<When>,
 }
 
 /// A tape that is read on the way.

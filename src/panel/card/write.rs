@@ -1,6 +1,7 @@
 //! The run card as plain text, 80 columns wide.
 
 use super::{Act, Card, PanelLights};
+use crate::cautions::FIRST;
 use crate::notation::Notation;
 use crate::panel::lamps;
 use crate::panel::text::{COLUMNS, PUSH_DOWN, PUSH_UP, ends, levers, wrap};
@@ -12,8 +13,9 @@ impl Card {
     pub fn text(&self) -> String {
         let notation = self.panel.notation;
         let mut out = vec![ends(&self.name.to_uppercase(), &self.facts), String::new()];
-        for caution in &self.cautions {
-            out.extend(paragraph("CAUTION", caution));
+        out.push(format!("CAUTION: {FIRST}"));
+        for (topic, caution) in &self.cautions {
+            out.extend(paragraph(topic.word(), caution));
         }
         out.push(String::new());
         out.push(format!("Levers: {PUSH_UP} up   {PUSH_DOWN} down      Lights: * lit   . dark   + flickers"));

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use super::fold::{Loop, Passage};
 use super::trace::{Cycle, Instruction};
 use super::{End, Lights};
+use crate::cautions::{When, applying};
 use crate::isa::{CycleKind, decode};
 use crate::notation::{Address, Notation, counted};
 use crate::panel::lamps::{Lamp, lamps};
@@ -48,8 +49,9 @@ pub enum Line {
 impl Lights {
     /// The rows in groups that stay together on a page: an instruction, its cycles and what is to be said of them.
     pub(super) fn groups(&self, program: &Program, ports: &Ports) -> Vec<Vec<Line>> {
+        let (told, warned) = (BTreeSet::new(), BTreeSet::new());
         let mut clerk =
-            Clerk { lights: self, program, ports, number: 1, told: BTreeSet::new(), groups: Vec::new(), pending: None };
+            Clerk { lights: self, program, ports, number: 1, told, warned, groups: Vec::new(), pending: None };
         clerk.passages(&self.passages);
         clerk.note(self.end_words());
         clerk.groups
@@ -81,6 +83,8 @@ struct Clerk<'a> {
     number: u64,
     /// Ports whose bits were explained.
     told: BTreeSet<(bool, u8)>,
+    /// Output ports that were cautioned for.
+    warned: BTreeSet<u8>,
     groups: Vec<Vec<Line>>,
     /// A note that opens the next group.
     pending: Option<String>,
@@ -129,6 +133,7 @@ impl Clerk<'_> {
         let mut group: Vec<Line> = self.pending.take().map(Line::Note).into_iter().collect();
         let address = notation.address(instruction.address).to_string();
         group.push(Line::Statement { address, text: self.statement(instruction) });
+        group.extend(self.caution(instruction).map(Line::Note));
         for cycle in &instruction.cycles {
             let number = cycle.stops().then_some(self.number);
             group.push(line(number, cycle, notation, self.ports));
@@ -149,6 +154,16 @@ impl Clerk<'_> {
                 statement(&bytes, self.lights.notation)
             }
         }
+    }
+
+    /// Before the first step that writes to a port: what hangs on it may move.
+    fn caution(&mut self, instruction: &Instruction) -> Option<String> {
+        let mut steps = instruction.cycles.iter().filter(|cycle| cycle.stops()).zip(self.number..);
+        let (cycle, step) = steps.find(|(cycle, _)| cycle.kind == CycleKind::Output)?;
+        self.warned.insert(port_number(cycle.address?)).then(|| {
+            let place = place(cycle, cycle.address, self.lights.notation, self.ports);
+            format!("CAUTION: step {step} writes to {place}: what it drives may move and stay on.")
+        })
     }
 
     /// What the bits of a port mean, the first time it is used.
@@ -259,6 +274,8 @@ pub struct Frame {
     pub kind: String,
     /// Start and length.
     pub facts: String,
+    /// What can hurt at the steps.
+    pub caution: String,
     /// How it is used, in paragraphs.
     pub how: Vec<String>,
 }
@@ -271,6 +288,7 @@ impl Lights {
             name: self.name.clone(),
             kind: format!("lights sheet, {}", notation_name(self.notation)),
             facts: format!("from {start}, {}", counted(self.cycles, "machine cycle")),
+            caution: applying(&[When::Step]).map(|caution| caution.short).collect(),
             how: vec![
                 format!(
                     "Stop, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next row: one machine \

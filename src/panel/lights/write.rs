@@ -42,6 +42,7 @@ impl Lights {
     fn text_head(&self, label: &str) -> Vec<String> {
         let frame = self.frame();
         let mut out = vec![ends(&frame.name.to_uppercase(), label), ends(&frame.kind, &frame.facts), String::new()];
+        out.extend(wrap(&format!("CAUTION: {}", frame.caution), |line| line.chars().count() <= COLUMNS));
         for paragraph in &frame.how {
             out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
         }

@@ -23,7 +23,7 @@ const WIDEST: usize = 28;
 
 /// The top of the first row and the bottom of the last, from the upper and lower edge of the page.
 const TOP: f64 = 57.2;
-const BOTTOM: f64 = 18.0;
+const BOTTOM: f64 = 23.0;
 
 const ADDRESS_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(13.0));
 const BYTE_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(15.0));
@@ -203,6 +203,8 @@ impl Draughtsman<'_> {
 
     fn foot(&mut self, frame: &Frame, label: &str) {
         let y = self.size.height - 12.5;
+        let caution = format!("CAUTION: {}", frame.caution);
+        self.text(LEFT, y - 5.2, (Font::HelveticaBold, Pt(10.0)), caution);
         self.text(LEFT, y, (Font::HelveticaBold, Pt(11.0)), frame.run.clone());
         self.text(LEFT, y + 5.0, HEAD_TYPE, frame.image.clone());
         self.text_end(self.right(), y + 5.0, HEAD_TYPE, label);

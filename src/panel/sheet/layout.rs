@@ -1,6 +1,7 @@
 //! What the rows say and on which page they stand: the one source of every output.
 
 use super::{Action, Row, Section, Sheet, Totals};
+use crate::cautions::{When, applying};
 use crate::notation::{Notation, counted};
 use crate::panel::page::paginate;
 use crate::panel::steps::Key;
@@ -25,6 +26,8 @@ pub struct Frame {
     pub check: String,
     /// What stands beside the drawn sense switches.
     pub sense: String,
+    /// What can hurt at the start, on every page.
+    pub caution: String,
     /// How to start, on every page.
     pub run: String,
     /// By what the image is known, on every page.
@@ -68,6 +71,7 @@ impl Sheet {
                 .into(),
             check: self.check_words(),
             sense: format!("sense {sense}"),
+            caution: applying(&[When::Deposit]).map(|caution| caution.short).collect(),
             run: format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
             image: self.totals.check.line(notation),
         }

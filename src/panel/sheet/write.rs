@@ -33,6 +33,7 @@ impl Sheet {
             }
             out.push(String::new());
         }
+        out.extend(wrap(&format!("CAUTION: {}", frame.caution), fits_page));
         out.extend(wrap(&frame.run, fits_page));
         out.push(ends(&frame.image, &format!("page {number} of {total}")));
         out.iter().flat_map(|line| [line.trim_end(), "\n"]).collect()
