@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::check::home;
-use super::rehearse::span;
+use super::rehearse::{self, span};
 use crate::cautions::{FIRST, When, applying};
 use crate::drawing::html::escape;
 use crate::notation::{Address, Notation, counted};
@@ -117,16 +117,18 @@ fn addresses(stage: &Stage, notation: Notation) -> String {
 /// What came of the rehearsal of one start.
 fn verdict(plan: &Plan, outcome: &Outcome, out: &mut String) {
     let notation = plan.machine.panel.notation;
-    let word = if outcome.is_proven() { "Proven" } else { "Failed" };
-    let start = if outcome.start.is_empty() { String::new() } else { format!(" {}", outcome.start) };
     let by_hand: f64 = outcome.events.iter().filter_map(|event| event.by_hand).sum();
     let hand = if by_hand > 0.0 { format!(", after {} by hand", span(by_hand)) } else { String::new() };
     let seconds = outcome.seconds(outcome.ended);
     let _ = writeln!(
         out,
-        "<p class=\"verdict\"><strong>{word}{}</strong>: {seconds:.3} s of the machine{hand}.</p>\n<ul>",
-        escape(&start)
+        "<p class=\"verdict\"><strong>{}</strong>: {seconds:.3} s of the machine{hand}.</p>\n<dl>",
+        escape(&sentence(&rehearse::verdict(outcome)))
     );
+    for (heading, text) in rehearse::basis(outcome) {
+        let _ = writeln!(out, "<dt>{}</dt><dd>{}</dd>", sentence(heading), escape(&text));
+    }
+    *out += "</dl>\n<ul>\n";
     for problem in outcome.problems.iter() {
         let _ = writeln!(out, "<li>{}: {}</li>", problem.severity.word(), escape(&problem.headline));
     }
@@ -143,6 +145,12 @@ fn verdict(plan: &Plan, outcome: &Outcome, out: &mut String) {
         );
     }
     *out += "</ul>\n";
+}
+
+/// With a capital at its beginning, and no backquotes.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars().filter(|letter| *letter != '`');
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
 }
 
 /// What one stage had to spare.
@@ -221,6 +229,9 @@ th, td { text-align: left; padding: .3em .8em .3em 0; border-bottom: 1px solid #
 td, small { font-family: monospace; overflow-wrap: anywhere; }
 td:first-child { font-weight: bold; }
 ul { padding-left: 1.2em; }
+dl { margin: .4em 0; }
+dt { float: left; clear: left; width: 13em; font-weight: bold; }
+dd { margin: 0 0 .2em 13em; }
 .verdict { font-size: 1.15em; border: 2px solid; padding: .4em .7em; margin-bottom: .4em; }
 .pictures:empty { display: none; }
 .pictures { display: flex; flex-wrap: wrap; gap: 1em; align-items: flex-end; }
@@ -235,6 +246,8 @@ figcaption { font-size: .85em; }
   td { display: flex; gap: 1em; border: 0; padding: .1em 0; }
   td::before { content: attr(data-head); font-family: sans-serif; font-weight: normal; flex: 0 0 6em; }
   figure { flex-basis: 100%; }
+  dt { float: none; width: auto; }
+  dd { margin-left: 0; }
 }
 @media print {
   body { margin: 0; max-width: none; font-size: 10pt; }

@@ -1,4 +1,4 @@
-//! The single acts of a person at the panel. A sheet is proven by playing them.
+//! The single acts of a person at the panel. A sheet is rehearsed by playing them.
 
 use crate::notation::Address;
 

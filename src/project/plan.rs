@@ -17,6 +17,8 @@ pub struct Plan {
     pub name: String,
     /// The machine it runs on.
     pub machine: Machine,
+    /// The file that describes the machine, as shown.
+    pub machine_file: String,
     /// Seconds of the machine's time after which a stage counts as endless.
     pub limit: u32,
     /// Stages, in the order of the file.

@@ -37,7 +37,7 @@ impl Planner<'_> {
         audit::unique(file.stages.iter().map(|stage| &stage.name), "stage", &mut self.problems);
         audit::unique(file.tapes.iter().map(|tape| &tape.name), "tape", &mut self.problems);
         audit::unique(file.starts.iter().map(|start| &start.name), "start", &mut self.problems);
-        let (machine, sound) = self.machine(&file);
+        let (machine, machine_file, sound) = self.machine(&file);
         let tapes = self.tapes(&file, machine.as_ref());
         let names: Vec<_> = file.stages.iter().map(|stage| stage.name.value.clone()).collect();
         let tape_names: Vec<_> = tapes.iter().map(|tape| tape.name.as_str()).collect();
@@ -52,18 +52,18 @@ impl Planner<'_> {
             return None;
         }
         let ChainFile { name, limit, formats, .. } = file;
-        Some(Plan { name, machine: machine?.machine, limit, stages, tapes, formats, starts })
+        Some(Plan { name, machine: machine?.machine, machine_file, limit, stages, tapes, formats, starts })
     }
 
-    /// The machine file, if it can be read, and whether all of it is right.
-    fn machine(&mut self, file: &ChainFile) -> (Option<MachineFile>, bool) {
-        let Some(path) = &file.machine else { return (None, false) };
-        let Some(id) = self.text(&path.value, path.span) else { return (None, false) };
+    /// The machine file, if it can be read, its name as shown, and whether all of it is right.
+    fn machine(&mut self, file: &ChainFile) -> (Option<MachineFile>, String, bool) {
+        let named = file.machine.as_ref().and_then(|path| self.text(&path.value, path.span));
+        let Some(id) = named else { return (None, String::new(), false) };
         let mut own = Diagnostics::default();
         let machine = machine_file::read(self.sources, id, &mut own);
         let sound = !own.has_errors();
         self.problems.append(own);
-        (machine, sound)
+        (machine, self.sources.get(id).name().to_owned(), sound)
     }
 
     /// A file beside the chain file, as a source of the run; `spot` is where it is named.

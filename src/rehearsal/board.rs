@@ -26,6 +26,8 @@ pub struct Board {
     /// How often anything but a register has changed.
     pub(super) changes: u64,
     pub(super) next_event: TStates,
+    /// Ports that were read although nothing is known of them but a name.
+    pub(super) fixed_read: Box<[bool; 256]>,
     /// The port read last, and the instruction that read it.
     pub(super) last_input: Option<(u8, Address)>,
     pub(super) stack: Stack,
@@ -55,6 +57,7 @@ impl Board {
             counts: Counts::default(),
             changes: 0,
             next_event: TStates(u64::MAX),
+            fixed_read: Box::new([false; 256]),
             last_input: None,
             stack: Stack::default(),
             runs: mark::KNOWN,
@@ -124,6 +127,15 @@ impl Board {
     /// The bytes that went to recorded output ports.
     pub fn outputs(&self) -> &[Output] {
         &self.outputs
+    }
+
+    /// The ports of which nothing is known but what they read, as far as they were read, with that byte.
+    pub fn fixed_ports_read(&self) -> impl Iterator<Item = (u8, u8)> {
+        let ports = self.sources.iter().zip(self.fixed_read.iter()).enumerate();
+        ports.filter_map(|(port, (source, read))| match source {
+            Source::Fixed(byte) if *read => Some((port as u8, *byte)),
+            _ => None,
+        })
     }
 
     /// What happened so far that should not have, in order.

@@ -213,7 +213,10 @@ impl Bus for Board {
         self.counts.inputs += 1;
         self.last_input = Some((port, self.pc));
         match self.sources[usize::from(port)] {
-            Source::Fixed(byte) => byte,
+            Source::Fixed(byte) => {
+                self.fixed_read[usize::from(port)] = true;
+                byte
+            }
             Source::Sense => self.sense,
             Source::Status(serial) => self.stations[serial].status(),
             Source::Data(serial) => self.read_data(serial),

@@ -71,6 +71,7 @@ pub fn rehearse<'a>(
     run.whole();
     run.outcome.ended = run.machine.cpu.clock;
     run.outcome.instructions = run.machine.board.counts().instructions;
+    run.outcome.basis = run.basis();
     run.outcome.gaps = gaps::gaps(plan, start, &run.outcome.stages);
     run.outcome
 }
@@ -155,7 +156,7 @@ impl Run<'_> {
         });
     }
 
-    /// Runs a stage until the next one is reached, and proves that it is all there.
+    /// Runs a stage until the next one is reached, and compares it with what it should be.
     fn load(&mut self, place: usize, next: usize) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
         let (runs, loaded) = (&plan.stages[self.start.stages[place]], &plan.stages[next]);

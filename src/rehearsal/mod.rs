@@ -7,6 +7,7 @@
 //!
 //! This floor knows nothing of files and nothing of how results are shown.
 
+mod basis;
 mod board;
 mod bus;
 mod cast;
@@ -36,7 +37,7 @@ pub use chain::{Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
-pub use outcome::{Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
+pub use outcome::{Basis, Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
 pub use recorder::Trace;
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
 pub use recurrence::Turn;

@@ -22,12 +22,27 @@ pub struct Outcome {
     pub tapes: Vec<TapeOutcome>,
     /// Distances between what lies in memory, by rising address.
     pub gaps: Vec<Gap>,
-    /// Why it failed, and warnings; without an error the chain is proven.
+    /// Why it failed, and warnings; without an error the start agrees with its description.
     pub problems: Diagnostics,
     /// The machine's time when it ended.
     pub ended: TStates,
     /// Instructions that the machine ran.
     pub instructions: u64,
+    /// What all of this rests on.
+    pub basis: Basis,
+}
+
+/// What a rehearsal rests on, besides the tapes that it played.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Basis {
+    /// The machine file, as shown.
+    pub machine: String,
+    /// The files of the stages, as shown, each once.
+    pub programs: Vec<String>,
+    /// What was taken for granted because the machine file does not say it.
+    pub assumed: Vec<String>,
+    /// What was otherwise than the chain says, because that was asked for.
+    pub departures: Vec<String>,
 }
 
 impl Outcome {
@@ -43,11 +58,12 @@ impl Outcome {
             problems: Diagnostics::default(),
             ended: TStates(0),
             instructions: 0,
+            basis: Basis::default(),
         }
     }
 
-    /// Whether everything went well.
-    pub fn is_proven(&self) -> bool {
+    /// Whether everything went as the machine file, the programs and the tapes say it should.
+    pub fn agrees(&self) -> bool {
         !self.problems.has_errors()
     }
 

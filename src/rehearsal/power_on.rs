@@ -4,7 +4,6 @@ use super::chain::Run;
 use super::diagnose;
 use super::hand::Hand;
 use super::outcome::Event;
-use super::words::seconds;
 use crate::isa::TStates;
 use crate::notation::{Address, counted};
 use crate::panel::sheet::{Action, Sheet};
@@ -43,7 +42,7 @@ impl Run<'_> {
         Ok(())
     }
 
-    /// A fault of the hand at an address where it deposits nothing would change nothing, and look like a proof.
+    /// A fault of the hand at an address where it deposits nothing would change nothing, and look as if it did no harm.
     fn faults_are_deposited(&self) -> Result<(), Box<Diagnostic>> {
         let at_panel = |stage: &&usize| matches!(self.plan.stages[**stage].home, Home::Panel(_));
         let deposited = |address: &Address| {
@@ -101,36 +100,6 @@ impl Run<'_> {
 
     /// A failure after a fault that was asked for says what the fault was.
     pub fn with_faults(&self, problem: Diagnostic) -> Diagnostic {
-        let notation = self.plan.machine.panel.notation;
-        let right = |address| {
-            let right = self.start.stages.iter().find_map(|&stage| self.plan.stages[stage].image.byte(address));
-            right.map_or("nothing".into(), |right| notation.byte(right).to_string())
-        };
-        let problem = self.request.slips.iter().fold(problem, |problem, &(address, byte)| {
-            let (place, byte) = (notation.address(address), notation.byte(byte));
-            problem.with_note(format!("the slip: {place} was set to {byte} instead of {}", right(address)))
-        });
-        let problem = self.request.skips.iter().fold(problem, |problem, &address| {
-            let place = notation.address(address);
-            problem.with_note(format!("the skip: {} was not deposited at {place}", right(address)))
-        });
-        let problem = match self.request.sense.filter(|sense| *sense != self.start.sense) {
-            Some(sense) => problem.with_note(format!(
-                "the sense switches stood at {} instead of {}",
-                notation.byte(sense),
-                notation.byte(self.start.sense)
-            )),
-            None => problem,
-        };
-        self.outcome.tapes.iter().fold(problem, |problem, tape| match self.request.after.get(&tape.name) {
-            Some(&after) if after < 0.0 => {
-                problem.with_note(format!("the tape `{}` ran for {} when RUN was pressed", tape.name, seconds(-after)))
-            }
-            Some(&after) => {
-                let after = seconds(after);
-                problem.with_note(format!("the tape `{}` was started {after} after the stage that reads it", tape.name))
-            }
-            None => problem,
-        })
+        self.departures().into_iter().fold(problem, Diagnostic::with_note)
     }
 }

@@ -1,4 +1,4 @@
-//! `new` and `check`: every chain that can be made is proven at once.
+//! `new` and `check`: every chain that can be made agrees at once.
 
 use std::fs;
 use std::path::Path;
@@ -6,7 +6,7 @@ use std::path::Path;
 use super::chain::{example, run};
 
 #[test]
-fn every_new_chain_is_proven() {
+fn every_new_chain_agrees() {
     let folder = tempfile::tempdir().unwrap();
     for chip in ["mc6850", "i8251", "uart"] {
         for framing in ["blocks", "intel-hex", "s-record"] {
@@ -69,7 +69,7 @@ fn edit(folder: &Path, (file, changes): (&str, &[(&str, &str)])) {
 
 /// Other ports, another clock, half the memory, a ROM of 512 bytes, status pins that are low for yes.
 #[test]
-fn a_machine_of_ones_own_is_proven_once_both_files_describe_it() {
+fn a_machine_of_ones_own_agrees_once_both_files_describe_it() {
     let folder = tempfile::tempdir().unwrap();
     for chip in ["mc6850", "i8251", "uart"] {
         for (framing, rom) in [("blocks", true), ("intel-hex", false), ("s-record", true), ("blocks", false)] {

@@ -2,8 +2,9 @@
 
 use serde_json::{Value, json};
 
+use super::basis::NOT_SHOWN;
 use crate::project::Plan;
-use crate::rehearsal::{Outcome, Played, StageOutcome, TapeOutcome};
+use crate::rehearsal::{Basis, Outcome, Played, StageOutcome, TapeOutcome};
 
 pub fn to_json(plan: &Plan, outcomes: &[Outcome]) -> Value {
     json!({ "chain": plan.name, "starts": outcomes.iter().map(start_json).collect::<Vec<_>>() })
@@ -25,7 +26,9 @@ fn start_json(outcome: &Outcome) -> Value {
     });
     json!({
         "name": outcome.start,
-        "proven": outcome.is_proven(),
+        "agrees": outcome.agrees(),
+        "rests_on": basis_json(outcome),
+        "does_not_show": NOT_SHOWN,
         "clock_hz": outcome.clock_hz,
         "t_states": outcome.ended.0,
         "instructions": outcome.instructions,
@@ -35,6 +38,11 @@ fn start_json(outcome: &Outcome) -> Value {
         "gaps": gaps.collect::<Vec<_>>(),
         "problems": problems.collect::<Vec<_>>(),
     })
+}
+
+fn basis_json(outcome: &Outcome) -> Value {
+    let Basis { machine, programs, assumed, departures } = &outcome.basis;
+    json!({ "machine": machine, "programs": programs, "taken_for_granted": assumed, "otherwise": departures })
 }
 
 fn stage_json(stage: &StageOutcome) -> Value {

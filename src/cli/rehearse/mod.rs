@@ -1,5 +1,6 @@
 //! `rehearse`: the cold start of a chain, simulated.
 
+mod basis;
 mod given;
 mod json;
 mod text;
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+pub(super) use basis::{basis, verdict};
 pub(super) use text::span;
 
 use super::chain;
@@ -142,9 +144,9 @@ pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, rep
         if !json {
             report.print(text::text(plan, &outcome));
         }
-        let proven = outcome.is_proven();
+        let agrees = outcome.agrees();
         report.problems(outcome.problems, sources);
-        if !proven {
+        if !agrees {
             report.fail();
         }
     }

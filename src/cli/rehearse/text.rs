@@ -1,5 +1,6 @@
 //! The timeline and the margins as people read them.
 
+use super::basis;
 use crate::notation::{Notation, counted};
 use crate::project::Plan;
 use crate::rehearsal::{Outcome, Played, StageOutcome};
@@ -34,10 +35,14 @@ pub fn text(plan: &Plan, outcome: &Outcome) -> String {
             out += &format!("the recording of the tape {} was not played: `--sound` plays it\n", tape.name);
         }
     }
-    let verdict = if outcome.is_proven() { "proven" } else { "failed" };
+    let verdict = basis::verdict(outcome);
     let seconds = outcome.seconds(outcome.ended);
     let instructions = counted(outcome.instructions, "instruction");
-    out + &format!("{verdict}: {seconds:.3} s of the machine, {instructions}\n")
+    out += &format!("{verdict}: {seconds:.3} s of the machine, {instructions}\n");
+    for (heading, text) in basis::basis(outcome) {
+        out += &format!("  {heading}: {text}\n");
+    }
+    out
 }
 
 /// What one stage had to spare.

@@ -119,7 +119,7 @@ impl Scene<'_> {
                 let headline = format!("`{}` halts for ever{label}: no device makes an interrupt", self.runs.name);
                 self.at(Diagnostic::error(Code::StoppedEarly, headline), pc, "waits for an interrupt here")
                     .with_note("interrupts are enabled, and the rehearsal plays none")
-                    .with_help("wait by reading a status port, or prove what comes before the halt only")
+                    .with_help("wait by reading a status port, or rehearse what comes before the halt only")
             }
         };
         if let Some(output) = self.machine.board.outputs().last() {

@@ -1,4 +1,4 @@
-//! Mistakes that people make, one a test, each seeded into an example chain that is otherwise proven. Each must fail, and
+//! Mistakes that people make, one a test, each seeded into an example chain that otherwise agrees. Each must fail, and
 //! what is said must name the mistake.
 
 mod hand;
@@ -51,7 +51,7 @@ fn with_tape(bytes: &[u8]) -> Ran {
 
 /// What the tests below change is right before.
 #[test]
-fn the_chain_is_proven_with_its_own_tape() {
+fn the_chain_agrees_with_its_own_tape() {
     belfry().run(&["rehearse"]).assert_done();
     with_tape(&tape(&belfry(), 0)).assert_done();
 }

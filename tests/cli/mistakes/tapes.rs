@@ -78,7 +78,8 @@ fn what_is_built_is_what_is_played() {
     let verdict = |arguments: &[&str]| {
         let ran = chain.run(&[&["rehearse"], arguments].concat());
         ran.assert_done();
-        ran.out.lines().last().unwrap().to_owned()
+        let verdict = ran.out.lines().find(|line| line.contains(" agrees with the description"));
+        verdict.unwrap().to_owned()
     };
     assert_eq!(verdict(&[]), verdict(&["--tape", "one=out/tape-one.bin"]));
     assert_eq!(verdict(&["--sound"]), verdict(&["--tape", "one=out/tape-one.wav"]));

@@ -1,0 +1,70 @@
+//! What a rehearsal rests on, in words.
+
+use super::cast;
+use super::chain::Run;
+use super::outcome::Basis;
+use super::words::seconds;
+use crate::notation::Address;
+
+impl Run<'_> {
+    /// What the outcome rests on, once the run is over.
+    pub fn basis(&self) -> Basis {
+        let mut programs: Vec<String> = Vec::new();
+        for &number in &self.start.stages {
+            let file = &self.plan.stages[number].file;
+            if !programs.contains(file) {
+                programs.push(file.clone());
+            }
+        }
+        let machine = self.plan.machine_file.clone();
+        Basis { machine, programs, assumed: self.assumed(), departures: self.departures() }
+    }
+
+    fn assumed(&self) -> Vec<String> {
+        let (machine, notation) = (&self.plan.machine, self.plan.machine.panel.notation);
+        let mut assumed = Vec::new();
+        if machine.clock_hz.is_none() {
+            assumed.push(format!("a clock of {} MHz", cast::USUAL_CLOCK as f64 / 1e6));
+        }
+        assumed.extend(self.machine.board.fixed_ports_read().map(|(port, byte)| {
+            let name = machine.ports.inputs.get(&port).map_or("", |known| known.name.as_str());
+            let named = if name.is_empty() { String::new() } else { format!(" \"{name}\"") };
+            format!("port {}{named} always reads {}", notation.byte(port), notation.byte(byte))
+        }));
+        assumed
+    }
+
+    /// What the request asked to be otherwise than the chain says.
+    pub fn departures(&self) -> Vec<String> {
+        let notation = self.plan.machine.panel.notation;
+        let right = |address: Address| {
+            let right = self.start.stages.iter().find_map(|&stage| self.plan.stages[stage].image.byte(address));
+            right.map_or("nothing".into(), |right| notation.byte(right).to_string())
+        };
+        let slips = self.request.slips.iter().map(|&(address, byte)| {
+            let (place, byte) = (notation.address(address), notation.byte(byte));
+            format!("the slip: {place} was set to {byte} instead of {}", right(address))
+        });
+        let skips = self.request.skips.iter().map(|&address| {
+            let place = notation.address(address);
+            format!("the skip: {} was not deposited at {place}", right(address))
+        });
+        let sense = self.request.sense.filter(|sense| *sense != self.start.sense).map(|sense| {
+            let (set, right) = (notation.byte(sense), notation.byte(self.start.sense));
+            format!("the sense switches stood at {set} instead of {right}")
+        });
+        let tapes = self.outcome.tapes.iter().filter_map(|tape| {
+            let after = *self.request.after.get(&tape.name)?;
+            Some(match after {
+                after if after < 0.0 => {
+                    format!("the tape `{}` ran for {} when RUN was pressed", tape.name, seconds(-after))
+                }
+                after => {
+                    let after = seconds(after);
+                    format!("the tape `{}` was started {after} after the stage that reads it", tape.name)
+                }
+            })
+        });
+        slips.chain(skips).chain(sense).chain(tapes).collect()
+    }
+}
