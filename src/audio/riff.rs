@@ -21,6 +21,11 @@ pub(super) struct Header {
     pub data_bytes: Option<u64>,
 }
 
+/// The most channels, and the most samples a second, that are read: each channel is searched for tones, by filters as long
+/// as the rate is high. Recorders stay far below both.
+const MOST_CHANNELS: u16 = 64;
+const MOST_RATE: u32 = 10_000_000;
+
 const PCM: u16 = 1;
 const IEEE_FLOAT: u16 = 3;
 const EXTENSIBLE: u16 = 0xFFFE;
@@ -61,6 +66,12 @@ fn format_chunk(input: &mut impl Read, length: u32) -> Result<Header, ReadError>
     let tag = if word(0) == EXTENSIBLE { word(24) } else { word(0) };
     if channels == 0 || sample_rate == 0 {
         return Err(refuse("it has no channels or no sample rate"));
+    }
+    if channels > MOST_CHANNELS || sample_rate > MOST_RATE {
+        return Err(refuse(&format!(
+            "it says that it has {channels} channels of {sample_rate} samples a second; {MOST_CHANNELS} of {MOST_RATE} are \
+             the most"
+        )));
     }
     let bytes_per_sample = usize::from(block / channels);
     match (tag, bytes_per_sample) {
@@ -129,6 +140,16 @@ mod tests {
         let extensible = header(&mut &wav(&extensible, u32::MAX)[..]).unwrap();
         assert_eq!((extensible.float, extensible.bytes_per_sample, extensible.data_bytes), (false, 4, None));
         assert!(header(&mut &wav(&format(IEEE_FLOAT, 1, 32), 0)[..]).unwrap().float);
+    }
+
+    #[test]
+    fn a_header_that_promises_too_much_is_refused() {
+        let why = |format: &[u8]| header(&mut &wav(format, 1)[..]).map_err(|error| error.to_string());
+        assert!(why(&format(PCM, MOST_CHANNELS, 8)).is_ok());
+        assert!(why(&format(PCM, MOST_CHANNELS + 1, 8)).unwrap_err().contains("65 channels"));
+        let mut fast = format(PCM, 1, 8);
+        fast[4..8].copy_from_slice(&u32::MAX.to_le_bytes());
+        assert!(why(&fast).unwrap_err().contains("4294967295 samples a second"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Drawings to files, by the extension of their names.
 
+use std::borrow::Borrow;
 use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
@@ -31,18 +32,19 @@ impl PaperWord {
 ///
 /// # Errors
 /// A diagnostic for any other extension; `also` lists what else the command can write.
-pub fn add_drawing(
+pub fn add_drawing<D: Borrow<Drawing>>(
     outputs: &mut Outputs,
     path: &Path,
-    draw: impl Fn() -> Drawing,
+    draw: impl Fn() -> D,
     also: &str,
 ) -> Result<(), Diagnostic> {
     let extension = path.extension().map(|extension| extension.to_ascii_lowercase());
     match extension.as_ref().and_then(|extension| extension.to_str()) {
-        Some("html") => outputs.add(path, html::write(&draw())),
-        Some("pdf") => outputs.add(path, pdf::write(&draw())),
+        Some("html") => outputs.add(path, html::write(draw().borrow())),
+        Some("pdf") => outputs.add(path, pdf::write(draw().borrow())),
         Some("svg") => {
             let drawing = draw();
+            let drawing = drawing.borrow();
             for (at, page) in drawing.pages.iter().enumerate() {
                 let path = if drawing.pages.len() == 1 { path.to_owned() } else { numbered(path, at + 1) };
                 outputs.add(path, svg::write_page(page, &drawing.title));

@@ -205,12 +205,10 @@ impl Builder<'_> {
             program.blocks.iter().map(label)
         });
         let labels: Vec<_> = labels.collect();
-        self.add_pages(
-            "Picture",
-            &format!("{stem}-picture"),
-            &picture::to_read(punched, &title, &labels, PageSize::A4),
-            None,
-        );
+        match picture::to_read(punched, &title, &labels, PageSize::A4) {
+            Ok(drawing) => self.add_pages("Picture", &format!("{stem}-picture"), &drawing, None),
+            Err(problem) => self.problems.push(problem),
+        }
     }
 
     fn recording(&mut self, reel: &Reel, sound: &MachineSound, stem: &str) {

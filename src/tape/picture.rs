@@ -6,6 +6,7 @@ use super::geometry::{CODE_HOLE, FEED_AXIS, FEED_HOLE, PITCH, WIDTH, length, tra
 use crate::drawing::{
     Anchor, Circle, Drawing, Font, Ink, Line, Page, PageSize, Paint, Polyline, Pt, Stroke, Text, metrics,
 };
+use crate::source::{Code, Diagnostic};
 
 /// What stands beside a run of frames.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,9 +37,26 @@ const FOOT: f64 = 6.0;
 /// Outline of a hole to be cut, millimetres.
 const CUT_LINE: f64 = 0.1;
 
+/// The most frames of a picture: some 340 pages for reading, 500 m of paper to be cut.
+pub const MOST_FRAMES: usize = 200_000;
+
+/// Refuses what nobody can want on paper, before memory is full of circles.
+fn bounded(tape: &[u8]) -> Result<(), Diagnostic> {
+    if tape.len() <= MOST_FRAMES {
+        return Ok(());
+    }
+    let headline = format!("a tape of {} frames is too long for a picture", tape.len());
+    let problem = Diagnostic::error(Code::TapeUnfit, headline);
+    Err(problem.with_note(format!("{MOST_FRAMES} frames are the most")).with_help("draw a part of it: cut the file"))
+}
+
 /// The tape for reading, on landscape pages: strips of a hundred frames with their offsets, what each stretch is, the
 /// direction, and the tracks by number. The first frame is at the left, the reference edge below.
-pub fn to_read(tape: &[u8], title: &str, labels: &[Label], paper: PageSize) -> Drawing {
+///
+/// # Errors
+/// A diagnostic if there are more frames than [`MOST_FRAMES`].
+pub fn to_read(tape: &[u8], title: &str, labels: &[Label], paper: PageSize) -> Result<Drawing, Diagnostic> {
+    bounded(tape)?;
     let size = paper.landscape();
     let strips_a_page = (((size.height - HEAD - FOOT) / STRIP_PITCH) as usize).max(1);
     let frames_a_page = strips_a_page * STRIP;
@@ -57,12 +75,16 @@ pub fn to_read(tape: &[u8], title: &str, labels: &[Label], paper: PageSize) -> D
         }
         page
     };
-    Drawing { title: title.to_owned(), pages: (0..pages).map(page).collect() }
+    Ok(Drawing { title: title.to_owned(), pages: (0..pages).map(page).collect() })
 }
 
 /// The outlines of all holes and nothing else, in exact millimetres, a page as high as the tape is wide: the page's
 /// lower edge is the reference edge, its left edge stands half a pitch before the first frame.
-pub fn to_cut(tape: &[u8], title: &str) -> Drawing {
+///
+/// # Errors
+/// A diagnostic if there are more frames than [`MOST_FRAMES`].
+pub fn to_cut(tape: &[u8], title: &str) -> Result<Drawing, Diagnostic> {
+    bounded(tape)?;
     let pages = tape.chunks(CUT_PAGE).map(|frames| {
         let mut page = Page::new(PageSize { width: length(frames.len()), height: WIDTH });
         for (index, &frame) in frames.iter().enumerate() {
@@ -70,7 +92,7 @@ pub fn to_cut(tape: &[u8], title: &str) -> Drawing {
         }
         page
     });
-    Drawing { title: title.to_owned(), pages: pages.collect() }
+    Ok(Drawing { title: title.to_owned(), pages: pages.collect() })
 }
 
 /// The holes of a frame at `x`, the reference edge at `edge`; `paint` is asked whether the hole is a code hole.
@@ -210,9 +232,18 @@ mod tests {
     }
 
     #[test]
+    fn nobody_is_drawn_a_picture_of_a_million_frames() {
+        let tape = vec![0; MOST_FRAMES + 1];
+        let refused = [to_read(&tape, "t", &[], PageSize::A4), to_cut(&tape, "t")].map(|it| it.unwrap_err().code);
+        assert_eq!(refused, [Code::TapeUnfit; 2]);
+    }
+
+    #[test]
     fn folded_and_cut_every_hole_is_drawn_once() {
         let holes: u32 = tape().iter().map(|frame| frame.count_ones()).sum();
-        for (drawing, pages) in [(to_read(&tape(), "t", &[], PageSize::A4), 3), (to_cut(&tape(), "t"), 2)] {
+        for (drawing, pages) in
+            [(to_read(&tape(), "t", &[], PageSize::A4).unwrap(), 3), (to_cut(&tape(), "t").unwrap(), 2)]
+        {
             assert_eq!(drawing.pages.len(), pages);
             let of = |diameter: f64| {
                 let all = drawing.pages.iter().flat_map(circles);
@@ -227,7 +258,7 @@ mod tests {
         let ring = Some((777, 5));
         let label = Label { range: 700..800, text: "block".into(), heavy: true, ring };
         for paper in [PageSize::A4, PageSize::LETTER] {
-            let drawing = to_read(&tape(), "t", std::slice::from_ref(&label), paper);
+            let drawing = to_read(&tape(), "t", std::slice::from_ref(&label), paper).unwrap();
             for page in &drawing.pages {
                 for circle in circles(page) {
                     let ((x, y), r) = (circle.centre, circle.radius);
@@ -247,7 +278,7 @@ mod tests {
 
     #[test]
     fn an_empty_tape_is_an_empty_page() {
-        assert_eq!(to_read(&[], "t", &[], PageSize::A4).pages.len(), 1);
-        assert!(to_cut(&[], "t").pages.is_empty());
+        assert_eq!(to_read(&[], "t", &[], PageSize::A4).unwrap().pages.len(), 1);
+        assert!(to_cut(&[], "t").unwrap().pages.is_empty());
     }
 }

@@ -75,7 +75,7 @@ fn lengths_and_times_at_ten_frames_to_the_inch() {
 /// holes between tracks 3 and 4 in line with the code holes, NUL feed holes only, DEL all eight (ECMA-6, ECMA-10).
 #[test]
 fn holes_are_drawn_where_the_standards_punch_them() {
-    let drawing = picture::to_cut(&[0o000, 0o001, 0o377], "three frames");
+    let drawing = picture::to_cut(&[0o000, 0o001, 0o377], "three frames").unwrap();
     let page = &drawing.pages[0];
     assert!((page.size.width - 3.0 * 2.54).abs() < 1e-9 && page.size.height == 25.40);
     let mut holes = Vec::new();

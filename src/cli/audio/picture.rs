@@ -90,7 +90,7 @@ impl Picture {
         let drawing = draw(&picture, &layout, &title, &focus, self.notation);
         let mut outputs = Outputs::default();
         for path in &self.outputs {
-            add_drawing(&mut outputs, path, || drawing.clone(), "")?;
+            add_drawing(&mut outputs, path, || &drawing, "")?;
         }
         outputs.commit()
     }

@@ -59,10 +59,13 @@ impl Picture {
             let headline = format!("`{}` holds no frame", self.tape.display());
             return report.problem(Diagnostic::error(Code::TapeUnfit, headline));
         }
-        let drawing = self.draw(&tape, framing.as_ref());
+        let drawing = match self.draw(&tape, framing.as_ref()) {
+            Ok(drawing) => drawing,
+            Err(problem) => return report.problem(problem),
+        };
         let mut outputs = Outputs::default();
         for path in &self.outputs {
-            if let Err(problem) = add_drawing(&mut outputs, path, || drawing.clone(), "") {
+            if let Err(problem) = add_drawing(&mut outputs, path, || &drawing, "") {
                 return report.problem(problem);
             }
         }
@@ -71,7 +74,7 @@ impl Picture {
         }
     }
 
-    fn draw(&self, tape: &[u8], framing: Option<&Framing>) -> Drawing {
+    fn draw(&self, tape: &[u8], framing: Option<&Framing>) -> Result<Drawing, Diagnostic> {
         let name = self.tape.file_name().unwrap_or_default().to_string_lossy();
         let title = self.title.as_deref().unwrap_or(&name);
         if self.cut {

@@ -72,11 +72,14 @@ impl Tape {
     }
 }
 
+/// The most frames of a tape: more than ten kilometres of paper. What asks for more is a slip in a framing.
+pub const MOST_FRAMES: usize = 1 << 22;
+
 /// Puts programs on a tape, one behind the other.
 ///
 /// # Errors
 /// A diagnostic if the framing cannot carry a program: no entry where it needs one, bytes where it has no room, a byte
-/// that it must avoid, lettering that a decoder would take for a block.
+/// that it must avoid, lettering that a decoder would take for a block, more frames than [`MOST_FRAMES`].
 pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnostic> {
     let mut writer = Writer { framing, tape: Tape::default(), program: 0 };
     for (index, program) in programs.iter().enumerate() {
@@ -103,7 +106,7 @@ struct Writer<'a> {
 impl Writer<'_> {
     fn program(&mut self, program: &Program) -> Result<(), Diagnostic> {
         self.lettering(program.lettering)?;
-        self.filler(&self.framing.leader, PieceKind::Leader);
+        self.filler(&self.framing.leader, PieceKind::Leader)?;
         let blocks = chunks(self.framing, program)?;
         let first = blocks.first().map_or(self.framing.origin, |&(base, _)| base);
         if let Some(head) = &self.framing.head {
@@ -119,8 +122,7 @@ impl Writer<'_> {
             let content = Content { program, base: first, count: end.fewest(), number: number(blocks.len()) };
             self.block(end, &content)?;
         }
-        self.filler(&self.framing.trailer, PieceKind::Trailer);
-        Ok(())
+        self.filler(&self.framing.trailer, PieceKind::Trailer)
     }
 
     fn lettering(&mut self, text: &str) -> Result<(), Diagnostic> {
@@ -136,13 +138,22 @@ impl Writer<'_> {
         Ok(())
     }
 
-    fn filler(&mut self, filler: &Filler, kind: PieceKind) {
+    fn filler(&mut self, filler: &Filler, kind: PieceKind) -> Result<(), Diagnostic> {
+        let frames = self.tape.bytes.len().saturating_add(filler.frames());
+        if frames > MOST_FRAMES {
+            let name = &self.framing.name;
+            let headline = format!("as `{name}` the tape would be longer than {MOST_FRAMES} frames");
+            return Err(Diagnostic::error(Code::TapeUnfit, headline)
+                .with_note("that is more than ten kilometres of paper")
+                .with_help("shorten its `leader`, `gap` or `trailer`, or put more data into a block"));
+        }
         let characters = self.framing.coding.characters;
         if filler.frames() > 0 {
             let frames = filler.bytes.iter().map(|&byte| characters.punch(byte));
             let frames: Vec<_> = frames.collect();
             self.push(kind, |out| (0..filler.count).for_each(|_| out.extend_from_slice(&frames)));
         }
+        Ok(())
     }
 
     fn push(&mut self, kind: PieceKind, write: impl FnOnce(&mut Vec<u8>)) {
@@ -171,8 +182,7 @@ impl Writer<'_> {
                 out[start..].iter_mut().for_each(|frame| *frame = coding.characters.punch(*frame));
             }
         });
-        self.filler(&self.framing.gap, PieceKind::Gap);
-        Ok(())
+        self.filler(&self.framing.gap, PieceKind::Gap)
     }
 
     fn refuse_avoided(

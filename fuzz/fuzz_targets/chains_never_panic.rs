@@ -1,0 +1,60 @@
+//! Whatever the chain file and the machine file say, reading them comes back, and all there is to say can be shown. What
+//! loads is drawn and written down as `build` does.
+
+#![no_main]
+
+use coldwright::assembler::{LoadError, Loaded, Loader, StdlibOnly};
+use coldwright::project::{Files, artefacts, load};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Renderer, SourceMap, Style};
+
+/// Between the chain file and the files that it names in the input.
+const BREAK: &str = "\n#####\n";
+
+/// Bytes of a chain that is built: a large one takes its time without being wrong.
+const MOST_BUILT: usize = 256;
+
+/// Every name ending in `.toml` is the second text, every other file the third.
+struct Beside<'a> {
+    toml: &'a str,
+    program: &'a str,
+}
+
+impl Files for Beside<'_> {
+    fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
+        match path.rsplit_once('.') {
+            Some((_, "toml")) => Ok((path.into(), self.toml.into())),
+            Some((_, "asm" | "hex" | "bin")) => Ok((path.into(), self.program.into())),
+            _ => Err(Diagnostic::error(Code::FileUnreadable, "no such file")),
+        }
+    }
+}
+
+impl Loader for Beside<'_> {
+    fn load(&mut self, name: &str, from: &str) -> Result<Loaded, LoadError> {
+        StdlibOnly.load(name, from)
+    }
+}
+
+fn shown(problems: Diagnostics, sources: &SourceMap) {
+    let mut renderer = Renderer::new(sources, Style::default());
+    for problem in problems.sorted(sources).iter().take(8) {
+        assert!(!renderer.render(problem).is_empty());
+    }
+}
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
+    let text = String::from_utf8_lossy(bytes);
+    let mut parts = text.splitn(3, BREAK);
+    let [chain, toml, program] = [(); 3].map(|()| parts.next().unwrap_or_default());
+    let mut sources = SourceMap::default();
+    let root = sources.add("coldwright.toml", chain, Origin::Given);
+    let (plan, problems) = load(&mut sources, root, &mut Beside { toml, program });
+    shown(problems, &sources);
+    if let Some(plan) = plan
+        && plan.stages.iter().map(|stage| stage.image.len()).sum::<usize>() < MOST_BUILT
+        && !plan.is_recorded()
+        && let Err(problems) = artefacts(&plan, &sources)
+    {
+        shown(problems, &sources);
+    }
+});
