@@ -17,9 +17,9 @@
 LOADBL: LXI     SP,LDSTK
         MVI     C,0             ; the number of the next block
 LDNEXT: CALL    SERIN
-        CPI     201Q            ; leader and gaps are blank
+        CPI     332Q            ; leader and gaps are blank
         JNZ     LDNEXT
-        LXI     D,201Q SHL 8 + 201Q ; both sums: the mark counts
+        LXI     D,332Q SHL 8 + 332Q ; both sums: the mark counts
         CALL    LDGET           ; number
         CMP     C
         JNZ     LDLOST

@@ -52,9 +52,9 @@ struct Invented;
 impl Files for Invented {
     fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
         let text = match path {
-            "machine.toml" => "panel = { sense_port = 0o76 }\nmemory = [{ base = 0, size = 0x2000 }]\n\
+            "machine.toml" => "panel = { sense_port = 0o243 }\nmemory = [{ base = 0, size = 0x2000 }]\n\
                 [[socket]]\nname = 'U7'\npart = '2704'\nbase = 0o177000\n[[serial]]\nname = 'cassette'\n\
-                chip = 'mc6850'\nstatus = 0o60\ndata = 0o61\nline = '300 8N2'"
+                chip = 'mc6850'\nstatus = 0o50\ndata = 0o51\nline = '300 8N2'"
                 .into(),
             "mine.toml" => read("framings/blocks.toml"),
             "rooster.asm" => " ORG BASE\nGO: HLT\n END GO\n".into(),

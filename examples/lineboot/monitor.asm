@@ -1,20 +1,20 @@
 ; monitor.asm   A monitor of at most 1 KiB for a terminal, or a host, on a serial line.
 ;
-; It prompts with a full stop. Then
-;   :...    a program comes as Intel HEX; behind its last record it is started at 400
-;   D       the 16 bytes from the last address on are shown, and the next D shows those behind them
-;   A nnnn  sets that address, four hexadecimal digits
-;   G       starts the program at that address
+; It prompts with >. Then
+;   :...    a program comes as Intel HEX; behind its last record it is started at 2000
+;   H       the 16 bytes from the last address on are shown, and the next H shows those behind them
+;   K nnnn  sets that address, four hexadecimal digits
+;   J       starts the program at that address
 
-SERST   EQU     3
-SERDT   EQU     2
+SERST   EQU     225Q
+SERDT   EQU     224Q
 SERMOD  EQU     116Q            ; 8N1, clock of 16 times the speed
-LDPORT  EQU     10Q
-USER    EQU     400Q            ; where programs start
+LDPORT  EQU     264Q
+USER    EQU     2000Q           ; where programs start
 PLACE   EQU     7776Q           ; the last address, a word
 STACK   EQU     PLACE
 
-        ORG     170000Q
+        ORG     176000Q
         LIMIT   1024
 MONITOR: LXI    SP,STACK
         CALL    SERINI
@@ -25,31 +25,31 @@ MONITOR: LXI    SP,STACK
 
 PROMPT: LXI     SP,STACK
         CALL    LINE
-        MVI     A,'.'
+        MVI     A,'>'
         CALL    SEROUT
 COMMAND: CALL   LDTEXT
         CPI     ':'
         JZ      LOADH1          ; the first record has begun
-        CPI     'D'
-        JZ      DUMP
-        CPI     'A'
+        CPI     'H'
+        JZ      SHOW
+        CPI     'K'
         JZ      ADDRESS
-        CPI     'G'
+        CPI     'J'
         JNZ     COMMAND
         LHLD    PLACE
         PCHL
 
-DUMP:   CALL    LINE
+SHOW:   CALL    LINE
         LHLD    PLACE
         CALL    HEXWRD
         MVI     C,16
-DUMP1:  MVI     A,' '
+SHOW1:  MVI     A,' '
         CALL    SEROUT
         MOV     A,M
         CALL    HEXOUT
         INX     H
         DCR     C
-        JNZ     DUMP1
+        JNZ     SHOW1
         SHLD    PLACE
         JMP     PROMPT
 
@@ -76,7 +76,7 @@ LINE:   MVI     A,15Q
 
 LDRUN:  JMP     USER            ; all records are in
 
-GREETING: DB    15Q,12Q,'READY',0
+GREETING: DB    15Q,12Q,'LINEBOOT',0
 
         INCLUDE 'i8251.asm'
         INCLUDE 'hex.asm'

@@ -1,11 +1,11 @@
 ; table.asm     A program for the monitor: the times table of seven, on the terminal.
 
-SERST   EQU     3
-SERDT   EQU     2
+SERST   EQU     225Q
+SERDT   EQU     224Q
 SERMOD  EQU     116Q
 STACK   EQU     7776Q
 
-        ORG     400Q
+        ORG     2000Q
 TABLE:  LXI     SP,STACK
         MVI     B,0             ; the product
 NEXT:   MOV     A,B

@@ -1,18 +1,16 @@
-; probe.asm     To be single-stepped: selects device 3, sends it command 20 and reads its status.
+; probe.asm     To be single-stepped: reads the gauge of a cistern and shows on the lamps what is missing.
 
-SELECT  EQU     10Q
-COMMAND EQU     11Q
-STATUS  EQU     11Q
+GAUGE   EQU     101Q
+LAMPS   EQU     237Q
 
         ORG     0
-PROBE:  MVI     A,3
-        OUT     SELECT
-        MVI     A,20Q
-        OUT     COMMAND
-AGAIN:  IN      STATUS
-        STA     SEEN            ; the data lights show the status as it is stored
+PROBE:  LXI     SP,TOP
+AGAIN:  IN      GAUGE
+        PUSH    PSW             ; the data lights show it on its way to memory,
+        CMA
+        OUT     LAMPS           ; turned round at the lamps,
+        POP     H               ; and on its way back
         JMP     AGAIN
 
-        ORG     40Q
-SEEN:   DS      1
+TOP     EQU     400Q            ; first address above memory
         END     PROBE

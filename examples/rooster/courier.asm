@@ -1,4 +1,4 @@
-; courier.asm   Brings the RAM twin of the boot ROM from the tape.
+; courier.asm   Brings the boot program from the tape, for its trial in memory.
 
 KIPAGE  EQU     0
         INCLUDE 'ports.asm'

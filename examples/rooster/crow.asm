@@ -1,8 +1,8 @@
-; crow.asm      What the boot ROM loads: the lamps crow three times and rest.
+; crow.asm      What the boot program loads: the lamps crow three times and rest.
 
         INCLUDE 'ports.asm'
 
-        ORG     2000Q
+        ORG     4400Q
 CROW:   LXI     SP,TOP
         MVI     D,3
 CALL1:  LXI     H,LIGHTS

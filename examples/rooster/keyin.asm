@@ -1,4 +1,4 @@
-; keyin.asm     The key-in loader, for the day the ROM card is absent.
+; keyin.asm     The key-in loader, to try the boot program while its socket is empty.
 
 KIPAGE  EQU     0
         INCLUDE 'ports.asm'

@@ -1,4 +1,4 @@
-; rooster.asm   A boot ROM of 512 bytes, and its RAM twin: only BASE differs.
+; rooster.asm   A boot program of 512 bytes, for an EPROM and for a trial in memory: only BASE differs.
 ;
 ; The sense switches choose: 0 loads a tape of blocks, 1 tests memory first, 2 lets the lamps walk.
 

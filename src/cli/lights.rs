@@ -16,7 +16,7 @@ use crate::source::{Code, Diagnostic};
 /// Print the lights sheet of a program: what a stepped run shows at every machine cycle
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright lights probe.asm\n  \
-    coldwright lights probe.asm --machine machine.toml --input 0o60=0,0,1 --until 0o30 -o probe.pdf")]
+    coldwright lights probe.asm --machine machine.toml --input 0o101=0,0o17 --until 0o13 -o probe.pdf")]
 pub struct Lights {
     #[command(flatten)]
     panel: PanelArguments,

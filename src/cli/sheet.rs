@@ -17,7 +17,7 @@ const MANY: u64 = 1024;
 /// Print the deposit sheet of a program: every switch, key and check on its way in
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright sheet keyin.asm\n  \
-    coldwright sheet keyin.asm --machine machine.toml --sense 0o20 -o keyin.pdf -o keyin.txt")]
+    coldwright sheet keyin.asm --machine machine.toml --sense 0o217 -o keyin.pdf -o keyin.txt")]
 pub struct Sheet {
     #[command(flatten)]
     panel: PanelArguments,

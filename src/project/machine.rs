@@ -217,12 +217,13 @@ mod tests {
 
     #[test]
     fn a_panel_is_as_the_file_says() {
-        let machine = machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 62 }");
+        let machine =
+            machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 0o165 }");
         let machine = machine.unwrap();
         assert_eq!((machine.panel.notation, machine.panel.switches), (Notation::SplitOctal, 12));
         assert!(machine.panel.examine_next && !machine.panel.deposit_next);
-        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o76)));
-        assert_eq!(machine.ports.inputs[&0o76].name, "sense switches");
+        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o165)));
+        assert_eq!(machine.ports.inputs[&0o165].name, "sense switches");
     }
 
     #[test]

@@ -66,7 +66,7 @@ impl NewChip {
                  SERMOD  EQU     316Q            ; line, clock\n"
             }
             NewChip::Uart => {
-                "SERRX   EQU     1               ; bits: \"character received\", here bit 0\n\
+                "SERRX   EQU     4               ; bits: \"character received\", here bit 2\n\
                  SERTX   EQU     200Q            ; bits: \"ready to send\", here bit 7\n\
                  SERLOW  EQU     0               ; of these two, those that are 0 for yes: active = \"low\"\n"
             }
@@ -88,7 +88,7 @@ impl NewChip {
             NewChip::Uart => {
                 "\n[serial.bits]\n\
                  # \"high\": a 1 means yes; \"low\": a 0 does.\n\
-                 \"character received\" = { bit = 0, active = \"high\" }   # SERRX, SERLOW\n\
+                 \"character received\" = { bit = 2, active = \"high\" }   # SERRX, SERLOW\n\
                  \"ready to send\" = { bit = 7, active = \"high\" }        # SERTX, SERLOW\n"
             }
             _ => "",
@@ -170,14 +170,14 @@ fn machine(wish: &Wish) -> String {
          clock_hz = 2_000_000\n\
          # `address` is how your panel is read: \"straight\", six octal digits; \"split\", two bytes of three octal digits\n\
          # each; \"hex\", four hexadecimal digits. `sense_port` reads the sense switches; leave it out if there are none.\n\
-         panel = {{ address = \"straight\", sense_port = 0o76 }}\n\
+         panel = {{ address = \"straight\", sense_port = 0o245 }}\n\
          memory = [{{ base = 0, size = 0x2000 }}]   # TOP\n{socket}\n\
          # `chip` is \"mc6850\", \"i8251\" or \"uart\". The sources include the file of the chip: for another one, make the\n\
          # chain anew with `coldwright new --chip`.\n\
          [[serial]]\nname = \"reader\"\nchip = \"{}\"\n\
-         status = 0o60            # SERST\ndata = 0o61              # SERDT\n\
+         status = 0o76            # SERST\ndata = 0o77              # SERDT\n\
          line = \"300 8N2\"         # {}\n{}\n\
-         [[port]]\nnumber = 0o40            # LAMPS\nout = \"lamps\"\n",
+         [[port]]\nnumber = 0o72            # LAMPS\nout = \"lamps\"\n",
         wish.chip.file(),
         wish.chip.line_note(),
         wish.chip.bits()
@@ -188,9 +188,9 @@ fn ports(wish: &Wish) -> String {
     format!(
         "; ports.asm     What the machine is wired to.\n;\n\
          ; Behind each name stands its key in `machine.toml`: where one changes, change the other.\n\n\
-         SERST   EQU     60Q             ; status\n\
-         SERDT   EQU     61Q             ; data\n{}\
-         LAMPS   EQU     40Q             ; number of the lamps' [[port]]\n\
+         SERST   EQU     76Q             ; status\n\
+         SERDT   EQU     77Q             ; data\n{}\
+         LAMPS   EQU     72Q             ; number of the lamps' [[port]]\n\
          TOP     EQU     20000Q          ; memory: the first address above it\n{}\n\
          ; What the programs agree on among themselves.\n\
          LDPORT  EQU     LAMPS           ; complaints light lamps\n\

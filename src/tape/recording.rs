@@ -156,7 +156,7 @@ mod tests {
 
     const PLAIN: &str = "name = 'plain'
         leader = { byte = 0, count = 8 }
-        block = [{ mark = [0o201] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 }]";
+        block = [{ mark = [0o325] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 }]";
 
     fn loaded(text: &str) -> Framing {
         let mut sources = SourceMap::default();
@@ -219,7 +219,7 @@ mod tests {
 
     const WEAK: &str = "name = 'weak'
         leader = { byte = 0, count = 8 }
-        block = [{ mark = [0o252] }, { address = 'u16le' }, { length = 'u8' }, { data = 8 },
+        block = [{ mark = [0o325] }, { address = 'u16le' }, { length = 'u8' }, { data = 8 },
                  { check = 'sum8', over = ['address', 'length', 'data'] }]";
 
     #[test]

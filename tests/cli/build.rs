@@ -134,7 +134,7 @@ fn a_build_is_made_again_when_any_of_its_inputs_changes() {
         ("ports.asm", "EQU", "EQU "),
         ("machine.toml", "address = \"straight\"", "address = \"hex\""),
         ("own.toml", "count = 120", "count = 121"),
-        ("coldwright.toml", "sense = 0o04", "sense = 0o05"),
+        ("coldwright.toml", "sense = 0o4", "sense = 0o75"),
     ];
     changes.into_iter().fold(chain, |chain, (file, from, to)| {
         let chain = chain.spoil(file, from, to);

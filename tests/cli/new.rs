@@ -20,7 +20,7 @@ fn every_new_chain_agrees() {
                 run(folder.path(), &["check", &name]).assert_done();
                 let ran = run(folder.path(), &["rehearse", &name]);
                 ran.assert_done();
-                assert!(ran.out.contains("`hello` puts 001 out to port 040 lamps"), "{}", ran.out);
+                assert!(ran.out.contains("`hello` puts 001 out to port 072 lamps"), "{}", ran.out);
             }
         }
     }
@@ -32,29 +32,29 @@ const OWN: [(&str, &[(&str, &str)]); 2] = [
         "machine.toml",
         &[
             ("clock_hz = 2_000_000", "clock_hz = 1_500_000"),
-            ("\"straight\", sense_port = 0o76", "\"split\""),
+            ("\"straight\", sense_port = 0o245", "\"split\""),
             ("size = 0x2000", "size = 0x1000"),
             ("part = \"2708\"", "part = \"2704\""),
             ("base = 0o176000", "base = 0o177000"),
-            ("status = 0o60", "status = 0o4"),
-            ("data = 0o61", "data = 0o5"),
+            ("status = 0o76", "status = 0o306"),
+            ("data = 0o77", "data = 0o307"),
             ("300 8N2", "1200 8N1"),
-            ("number = 0o40", "number = 0o120"),
-            ("bit = 0, active = \"high\"", "bit = 5, active = \"low\""),
-            ("bit = 7, active = \"high\"", "bit = 6, active = \"low\""),
+            ("number = 0o72", "number = 0o61"),
+            ("bit = 2, active = \"high\"", "bit = 3, active = \"low\""),
+            ("bit = 7, active = \"high\"", "bit = 5, active = \"low\""),
         ],
     ),
     (
         "ports.asm",
         &[
-            ("EQU     60Q", "EQU     4Q"),
-            ("EQU     61Q", "EQU     5Q"),
+            ("EQU     76Q", "EQU     306Q"),
+            ("EQU     77Q", "EQU     307Q"),
             ("SERFMT  EQU     21Q", "SERFMT  EQU     25Q"),
             ("SERMOD  EQU     316Q", "SERMOD  EQU     116Q"),
-            ("SERRX   EQU     1 ", "SERRX   EQU     40Q "),
-            ("SERTX   EQU     200Q", "SERTX   EQU     100Q"),
-            ("SERLOW  EQU     0", "SERLOW  EQU     140Q"),
-            ("EQU     40Q             ; number", "EQU     120Q            ; number"),
+            ("SERRX   EQU     4 ", "SERRX   EQU     10Q "),
+            ("SERTX   EQU     200Q", "SERTX   EQU     40Q"),
+            ("SERLOW  EQU     0", "SERLOW  EQU     50Q"),
+            ("EQU     72Q             ; number", "EQU     61Q             ; number"),
             ("EQU     20000Q", "EQU     10000Q"),
             ("EQU     176000Q", "EQU     177000Q"),
         ],
@@ -84,7 +84,7 @@ fn a_machine_of_ones_own_agrees_once_both_files_describe_it() {
             edit(&folder.path().join(&name), OWN[1]);
             let ran = run(folder.path(), &["rehearse", &name]);
             ran.assert_done();
-            assert!(ran.out.contains("`hello` puts 001 out to port 120 lamps"), "{name}: {}", ran.out);
+            assert!(ran.out.contains("`hello` puts 001 out to port 061 lamps"), "{name}: {}", ran.out);
         }
     }
 }

@@ -105,7 +105,7 @@ fn the_card_stops_tapes_when_the_rehearsal_does() {
     assert_eq!(chain.run(&["build"]).code, 0);
     let card = std::fs::read_to_string(chain.path("out/card-without-the-ROM.txt")).unwrap();
     let acts =
-        ["Start the tape \"twin\"", "Stop the tape \"twin\"", "Place the tape \"crow\"", "Stop the tape \"crow\""];
+        ["Start the tape \"trial\"", "Stop the tape \"trial\"", "Place the tape \"crow\"", "Stop the tape \"crow\""];
     let places: Vec<_> = acts.iter().map(|act| card.find(act)).collect();
     assert!(places.iter().all(Option::is_some) && places.is_sorted(), "{places:?}\n{card}");
 }
@@ -155,7 +155,7 @@ fn every_mistake_of_a_chain_file_is_told_at_its_place() {
         .spoil("coldwright.toml", "name = \"belfry\"", "name = 7")
         .spoil("coldwright.toml", "limit = 25", "limt = 25")
         .spoil("coldwright.toml", "framing = \"bare\"", "framing = \"\"")
-        .spoil("coldwright.toml", "sense = 0o04", "sense = 0o400");
+        .spoil("coldwright.toml", "sense = 0o4", "sense = 0o400");
     let ran = chain.run(&["rehearse"]);
     assert_eq!(ran.code, 1);
     for place in ["coldwright.toml:4:8", "coldwright.toml:11:20", "coldwright.toml:17:34", "coldwright.toml:24:9"] {

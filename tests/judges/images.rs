@@ -159,7 +159,7 @@ fn boot_rom() -> Image {
         symbol("ROOST", 0xFE00, SymbolKind::Label),
         symbol("CROW", 0xFFFF, SymbolKind::Label),
         symbol("PERCH", 0x1000, SymbolKind::Label),
-        symbol("BELLS", 0o40, SymbolKind::Constant),
+        symbol("BELLS", 0o156, SymbolKind::Constant),
     ];
     original
 }

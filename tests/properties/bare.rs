@@ -10,9 +10,9 @@ use coldwright::tape::framing::{Program, bundled, encode};
 use proptest::collection::vec;
 use proptest::prelude::*;
 
-const STATUS: u8 = 0o060;
-const DATA: u8 = 0o061;
-const READY: u8 = 0o004;
+const STATUS: u8 = 0o211;
+const DATA: u8 = 0o210;
+const READY: u8 = 0o100;
 
 /// The loader as the framing's file shows it: 17 bytes at 010, or with eight bytes before them that set a chip up.
 fn loader(page: u8, ready_is_low: bool, sets_up: bool) -> (u8, Vec<u8>) {

@@ -9,10 +9,10 @@ use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
-const STATUS: u8 = 0o60;
-const DATA: u8 = 0o61;
-const BELL: u8 = 0o40;
-const SENSE: u8 = 0o76;
+const STATUS: u8 = 0o211;
+const DATA: u8 = 0o210;
+const BELL: u8 = 0o156;
+const SENSE: u8 = 0o304;
 
 /// How long a run is: 30 ms.
 const LONG: TStates = TStates(60_000);
@@ -32,7 +32,7 @@ struct Scene {
 fn instruction() -> impl Strategy<Value = Vec<u8>> {
     let jump = prop::sample::select(vec![0o303, 0o302, 0o312, 0o322, 0o332, 0o352, 0o362, 0o315]);
     prop_oneof![
-        4 => prop::sample::select(vec![STATUS, DATA, SENSE, 0o77]).prop_map(|port| vec![0o333, port]),
+        4 => prop::sample::select(vec![STATUS, DATA, SENSE, 0o60]).prop_map(|port| vec![0o333, port]),
         2 => prop::sample::select(vec![1, 2, 0o200]).prop_map(|mask| vec![0o333, STATUS, 0o346, mask]),
         5 => (jump, 0..24u8).prop_map(|(opcode, place)| vec![opcode, place * 4, 0]),
         2 => prop::sample::select(vec![BELL, DATA, STATUS]).prop_map(|port| vec![0o323, port]),

@@ -96,10 +96,10 @@ fn heard_with_odds(tape: &[u8], doubt: f64, random: &mut Random) -> Reading {
 const WEAK: [(&str, &str); 2] = [
     (
         "a check of 8 bits",
-        "name = 'weak'\nblock = [{ mark = [0o252, 0o17] }, { address = 'u16le' }, { data = 8, pad = 0 },
+        "name = 'weak'\nblock = [{ mark = [0o325, 0o221] }, { address = 'u16le' }, { data = 8, pad = 0 },
          { check = 'xor8', over = ['address', 'data'] }]",
     ),
-    ("no check", "name = 'bare'\nblock = [{ mark = [0o252, 0o17] }, { address = 'u16le' }, { data = 8, pad = 0 }]"),
+    ("no check", "name = 'bare'\nblock = [{ mark = [0o325, 0o221] }, { address = 'u16le' }, { data = 8, pad = 0 }]"),
 ];
 
 #[test]

@@ -10,8 +10,9 @@ use coldwright::rehearsal::{
     ChipSetup, Feed, HeardCharacter, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What,
 };
 
-const STATUS: u8 = 0o60;
-const DATA: u8 = 0o61;
+const STATUS: u8 = 0o211;
+const DATA: u8 = 0o210;
+const LAMPS: u8 = 0o156;
 
 fn line_format(line: &str) -> LineFormat {
     line.parse().unwrap()
@@ -32,7 +33,7 @@ fn machine(chip: ChipSetup, line: &str, program: &[u8]) -> Machine {
         clock_hz: 2_000_000,
         ram: vec![(Address(0), 0x400)],
         serial: vec![serial],
-        outputs: vec![0],
+        outputs: vec![LAMPS],
         ..Setup::default()
     };
     let mut machine = Machine::new(&setup).unwrap();
@@ -53,11 +54,11 @@ fn uart() -> ChipSetup {
     })
 }
 
-/// Waits for a character, shows it at port 0, over and over.
+/// Waits for a character, shows it on the lamps, over and over.
 #[rustfmt::skip]
 const SHOW: &[u8] = &[
     0o333, STATUS, 0o037, 0o322, 0, 0, // IN STATUS; RAR; JNC 0
-    0o333, DATA, 0o323, 0,             // IN DATA; OUT 0
+    0o333, DATA, 0o323, LAMPS,         // IN DATA; OUT LAMPS
     0o303, 0, 0,                       // JMP 0
 ];
 
@@ -135,7 +136,7 @@ fn a_tape_that_runs_already() {
 fn a_slow_program_loses_characters() {
     #[rustfmt::skip]
     let slow = [
-        0o333, STATUS, 0o037, 0o322, 0, 0, 0o333, DATA, 0o323, 0,
+        0o333, STATUS, 0o037, 0o322, 0, 0, 0o333, DATA, 0o323, LAMPS,
         0o006, 0, 0o005, 0o302, 12, 0, // MVI B,0; DCR B; JNZ: 3847 T-states
         0o303, 0, 0,
     ];
@@ -153,7 +154,7 @@ fn a_wrong_divisor_garbles() {
     #[rustfmt::skip]
     let program = |format: u8| [
         0o076, 3, 0o323, STATUS, 0o076, format, 0o323, STATUS, // MVI A,3; OUT; MVI A,format; OUT
-        0o333, STATUS, 0o037, 0o322, 8, 0, 0o333, DATA, 0o323, 0, 0o303, 8, 0,
+        0o333, STATUS, 0o037, 0o322, 8, 0, 0o333, DATA, 0o323, LAMPS, 0o303, 8, 0,
     ];
     let text = *b"CLOCK OF THE TOWER";
     let shown = |format| {
@@ -175,7 +176,7 @@ fn a_leader_of_zeros_synchronises_from_anywhere() {
     #[rustfmt::skip]
     let program = [
         0o076, 3, 0o323, STATUS, 0o076, 0x11, 0o323, STATUS,
-        0o333, STATUS, 0o037, 0o322, 8, 0, 0o333, DATA, 0o323, 0, 0o303, 8, 0,
+        0o333, STATUS, 0o037, 0o322, 8, 0, 0o333, DATA, 0o323, LAMPS, 0o303, 8, 0,
     ];
     for start in 0..23 {
         let mut machine = machine(ChipSetup::Mc6850, "300 8N2", &program);

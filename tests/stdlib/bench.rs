@@ -7,26 +7,26 @@ use coldwright::notation::Address;
 use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What};
 use coldwright::source::{Origin, Renderer, Severity, SourceMap, Style};
 
-pub const STATUS: u8 = 0o60;
-pub const DATA: u8 = 0o61;
-pub const LAMPS: u8 = 0o40;
-pub const SENSE: u8 = 0o76;
-pub const KNOBS: u8 = 0o20;
+pub const STATUS: u8 = 0o211;
+pub const DATA: u8 = 0o210;
+pub const LAMPS: u8 = 0o156;
+pub const SENSE: u8 = 0o304;
+pub const KNOBS: u8 = 0o60;
 
 /// The constants that the library files ask for.
 pub const CONSTANTS: &str = "
-SERST   EQU     60Q
-SERDT   EQU     61Q
+SERST   EQU     211Q
+SERDT   EQU     210Q
 SERFMT  EQU     25Q
 SERMOD  EQU     316Q
-SERRX   EQU     1
-SERTX   EQU     200Q
-LDPORT  EQU     40Q
+SERRX   EQU     100Q
+SERTX   EQU     2
+LDPORT  EQU     156Q
 LDSTK   EQU     7000H
 KIPAGE  EQU     1
-EXIN    EQU     20Q
-EXOUT   EQU     40Q
-SNSPRT  EQU     76Q
+EXIN    EQU     60Q
+EXOUT   EQU     156Q
+SNSPRT  EQU     304Q
 ";
 
 /// A chip with the library file for it and what its file needs besides.
@@ -51,7 +51,7 @@ impl Chip {
 
     /// The constants, those of the chip included.
     pub fn constants(self) -> String {
-        let low = if self == Chip::UartLow { "201Q" } else { "0" };
+        let low = if self == Chip::UartLow { "102Q" } else { "0" };
         format!("{CONSTANTS}SERLOW  EQU     {low}\n")
     }
 
@@ -61,8 +61,8 @@ impl Chip {
             Chip::Mc6850 => ChipSetup::Mc6850,
             Chip::I8251 => ChipSetup::I8251,
             Chip::UartHigh | Chip::UartLow => ChipSetup::HardWired(StatusLayout {
-                data_available: StatusBit { bit: 0, inverted },
-                buffer_empty: Some(StatusBit { bit: 7, inverted }),
+                data_available: StatusBit { bit: 6, inverted },
+                buffer_empty: Some(StatusBit { bit: 1, inverted }),
                 overrun: None,
                 framing_error: None,
                 parity_error: None,

@@ -30,7 +30,7 @@ fn fletcher(bytes: &[u8]) -> [u8; 2] {
 /// A block of the framing `blocks`; without data, the end.
 fn block(number: u8, address: u16, data: &[u8]) -> Vec<u8> {
     let [low, high] = address.to_le_bytes();
-    let mut body = vec![0o201, number, data.len() as u8, low, high];
+    let mut body = vec![0o332, number, data.len() as u8, low, high];
     body.extend(data);
     let check = fletcher(&body);
     [body.as_slice(), &check, &[0; 4]].concat()

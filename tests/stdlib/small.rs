@@ -28,7 +28,7 @@ fn an_input_is_echoed() {
     assert_eq!(bench.lamps(), [0o123; 10]);
     assert_eq!(bench.machine.cpu.clock.0, 300);
     assert_stated("exercise", "EXECHO", bench.size("EXECHO", "EXWALK"), 30);
-    assert_eq!(KNOBS, 0o20);
+    assert_eq!(KNOBS, 0o60);
 }
 
 #[test]

@@ -1,5 +1,5 @@
-; run: coldwright assemble % -D PORT=0o60 -D WIDE -D M=5
-PORT	EQU	5
+; run: coldwright assemble % -D PORT=0o120 -D WIDE -D M=5
+PORT	EQU	1
 	IF	WIDE
 	OUT	PORT
 	ENDIF

@@ -1,5 +1,5 @@
 ; run: coldwright assemble % --notation split -o -
-PORT	EQU	40Q
+PORT	EQU	1Q
 STROKE	MACRO	N
 	MVI	A,N
 	OUT	PORT

@@ -1,6 +1,6 @@
 ; run: coldwright assemble % --notation octal -o -
 ; The listing: addresses, bytes, T-states, depth, and the names.
-PORT	EQU	40Q
+PORT	EQU	1Q
 STROKE	MACRO	N
 	MVI	A,N
 	OUT	PORT

@@ -1,7 +1,7 @@
 ; run: coldwright assemble %
 ; A loader with ten different mistakes.
-STATUS	EQU	60Q
-DATA	EQU	6lQ
+STATUS	EQU	120Q
+DATA	EQU	12lQ
 	ORG	17600Q
 START:	LXI	SP,STAKC
 	LXI	H,0
@@ -13,7 +13,7 @@ AGAIN:	IN	STATUS
 	OUT	'DATA'
 AGAIN:	INX	H
 	DS	ROOM
-	IF	STATUS = 60Q
+	IF	STATUS = 120Q
 	NOP
 	ENDIF
 	JMP	(START

@@ -1,6 +1,6 @@
 ; The stage that the others are to start.
         ORG     400Q
 BELL:   MVI     A,1
-        OUT     40Q
+        OUT     107Q
         HLT
         END     BELL

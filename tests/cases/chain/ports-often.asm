@@ -1,10 +1,10 @@
 ; Ports that nobody described, used more than once.
         ORG     0
-OFTEN:  IN      33Q
-        IN      33Q
-        OUT     33Q
-        OUT     34Q
-        IN      33Q
-        OUT     34Q
+OFTEN:  IN      373Q
+        IN      373Q
+        OUT     373Q
+        OUT     355Q
+        IN      373Q
+        OUT     355Q
         HLT
         END     OFTEN

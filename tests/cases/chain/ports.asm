@@ -1,4 +1,4 @@
-SERST   EQU     20Q
-SERDT   EQU     21Q
+SERST   EQU     34Q
+SERDT   EQU     35Q
 SERFMT  EQU     21Q
 KIPAGE  EQU     0

@@ -1,3 +1,3 @@
 ; run: coldwright assemble %
 	MVI	A,1
-	OUT	1
+	OUT	355Q

@@ -1,17 +1,16 @@
-; The key-in loader of the belfry: loads a page backwards and starts it.
-STATUS	EQU	60Q		; reader: bit 0 is one when a character waits
-DATA	EQU	61Q
-START:	LXI	H,1777Q		; from the top of the buffer downwards
-WAIT:	LXI	SP,RETAD	; the stack only holds the way back
-	IN	STATUS		; has the reader a character?
-	RRC
-	RNC			; not yet: look again
+; The key-in loader of the tower: reads a page from tape and starts it.
+STATUS	EQU	254Q		; reader: bit 0 is one when a character waits
+DATA	EQU	255Q
+START:	MVI	A,3		; the chip forgets what it was set to,
+	OUT	STATUS
+	MVI	A,21Q		; and hears 8N2
+	OUT	STATUS
+	LXI	H,STEP		; what is read falls on STEP:
+STEP:	NOP			; the tape makes this DCR L
+POLL:	IN	STATUS
+	ANI	1		; has the reader a character?
+	JZ	POLL		; not yet: look again
 	IN	DATA
-	CMP	L		; is it leader still?
-	RZ			; then skip it
-	DCR	L
 	MOV	M,A		; keep it
-	RNZ			; and go on until the page is full
-	PCHL			; all read: start what was loaded
-RETAD:	DW	WAIT
+	JMP	STEP		; the tape makes this a jump to the page
 	END	START

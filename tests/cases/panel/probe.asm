@@ -1,9 +1,7 @@
-; Selects striker 3, sends it a command, and reads its status.
-	MVI	A,3
-	OUT	42Q		; select striker 3
-	MVI	A,20Q
-	OUT	43Q		; strike once
-	IN	43Q		; how is it?
-	ANI	200Q		; busy?
+; Notes how the wind stands, then opens the shutters of the bell chamber.
+	IN	42Q		; how is the wind?
+	STA	30Q		; note it
+	MVI	A,140Q
+	OUT	325Q		; open wide
 	HLT
 	END

@@ -1,9 +1,9 @@
 ; Boot loader for the ROM socket at the top of memory: reads a program from the tape reader into
 ; memory at START, strikes the day's first chime, and starts the program.
-STATUS  EQU     60Q             ; reader: bit 0 set when a byte is ready
-DATA    EQU     61Q
-BELLS   EQU     40Q             ; one striker a bit
-MARK    EQU     201Q            ; a block begins: address low, high, length, bytes, sum
+STATUS  EQU     324Q            ; reader: bit 0 set when a byte is ready
+DATA    EQU     325Q
+BELLS   EQU     136Q            ; one striker a bit
+MARK    EQU     351Q            ; a block begins: address low, high, length, bytes, sum
 LAST    EQU     303Q            ; the entry follows
 STACK   EQU     20000Q
 

@@ -49,13 +49,13 @@ fn a_fault_where_nothing_is_deposited() {
 #[test]
 fn sense_switches_that_contradict() {
     let ran = belfry()
-        .spoil("coldwright.toml", "framing = \"bare\" }", "framing = \"bare\" }\nsense = 0o20")
+        .spoil("coldwright.toml", "framing = \"bare\" }", "framing = \"bare\" }\nsense = 0o75")
         .run(&["rehearse"]);
     ran.assert_fails(
         "sense-contradiction",
-        &["`courier` wants the sense switches at `020`, `chimes` wants them at `004`"],
+        &["`courier` wants the sense switches at `075`, `chimes` wants them at `004`"],
     );
-    let ran = belfry().spoil("machine.toml", ", sense_port = 0o76", "").run(&["rehearse"]);
+    let ran = belfry().spoil("machine.toml", ", sense_port = 0o243", "").run(&["rehearse"]);
     ran.assert_fails("sense-contradiction", &["the machine has no sense switches"]);
 }
 

@@ -5,8 +5,8 @@ use crate::chain::Chain;
 
 #[test]
 fn a_wrong_port() {
-    let ran = belfry().spoil("ports.asm", "SERST   EQU     60Q", "SERST   EQU     62Q").run(&["rehearse"]);
-    ran.assert_fails("port-unwired", &["gets nowhere: it reads port `062`, where nothing is wired", "IN SERST"]);
+    let ran = belfry().spoil("ports.asm", "SERST   EQU     50Q", "SERST   EQU     137Q").run(&["rehearse"]);
+    ran.assert_fails("port-unwired", &["gets nowhere: it reads port `137`, where nothing is wired", "IN SERST"]);
     assert!(ran.err.contains("[port-unwired] warning"), "{}", ran.err);
 }
 
@@ -20,19 +20,19 @@ fn uart(believed: &str, wired: &str) -> Chain {
         .spoil(
             "ports.asm",
             "SERFMT  EQU     21Q",
-            &format!("SERRX EQU 1\nSERTX EQU 200Q\nSERLOW EQU {believed}\nSERFMT EQU 0"),
+            &format!("SERRX EQU 4\nSERTX EQU 20Q\nSERLOW EQU {believed}\nSERFMT EQU 0"),
         )
 }
 
-const HIGH: &str = "\"character received\" = { bit = 0 }\n\"ready to send\" = { bit = 7 }";
+const HIGH: &str = "\"character received\" = { bit = 2 }\n\"ready to send\" = { bit = 4 }";
 const LOW: &str =
-    "\"character received\" = { bit = 0, active = \"low\" }\n\"ready to send\" = { bit = 7, active = \"low\" }";
+    "\"character received\" = { bit = 2, active = \"low\" }\n\"ready to send\" = { bit = 4, active = \"low\" }";
 
 #[test]
 fn a_wrong_polarity() {
     uart("0", HIGH).run(&["rehearse"]).assert_done();
-    uart("201Q", LOW).run(&["rehearse"]).assert_done();
-    let ran = uart("201Q", HIGH).run(&["rehearse"]);
+    uart("24Q", LOW).run(&["rehearse"]).assert_done();
+    let ran = uart("24Q", HIGH).run(&["rehearse"]);
     assert_eq!(ran.code, 1, "{}", ran.err);
     assert!(ran.err.contains("when no character waited"), "{}", ran.err);
     assert!(ran.err.contains("whether a one or a zero means yes"), "{}", ran.err);
@@ -109,7 +109,8 @@ fn a_wrong_divisor() {
     let ran = belfry().spoil("ports.asm", "SERFMT  EQU     21Q", "SERFMT  EQU     22Q").run(&["rehearse"]);
     let says = ["divide its clock by `64`, and the clock is `16` times", "at 75 baud, and the line runs at 300 baud"];
     ran.assert_fails("format-differs", &says);
-    let ran = Chain::copy("lineboot").spoil("machine.toml", "data = 0o2", "data = 0o2\nclock = 64").run(&["rehearse"]);
+    let ran =
+        Chain::copy("lineboot").spoil("machine.toml", "data = 0o224", "data = 0o224\nclock = 64").run(&["rehearse"]);
     let says =
         ["divide its clock by `16`, and the clock is `64` times", "at 19200 baud, and the line runs at 4800 baud"];
     ran.assert_fails("format-differs", &says);

@@ -82,7 +82,7 @@ FINDMK: IN      SERST
         RRC
         JNC     FINDMK
         IN      SERDT
-        CPI     201Q
+        CPI     332Q
         JNZ     FINDMK
         MVI     C,4             ; number, length and address
 HEAD:   IN      SERST

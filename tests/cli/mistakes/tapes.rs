@@ -13,14 +13,14 @@ fn a_tape_for_another_address() {
 #[test]
 fn a_byte_dropped() {
     let mut bytes = tape(&belfry(), 0);
-    let mark = bytes.iter().rposition(|&byte| byte == 0o201).unwrap();
+    let mark = bytes.iter().rposition(|&byte| byte == 0o332).unwrap();
     bytes.remove(mark - 60);
     let ran = with_tape(&bytes);
     ran.assert_fails(
         "stopped-early",
         &[
             "`courier` stopped at `LDBAD`",
-            "it put 002 out to port 040",
+            "it put 002 out to port 355",
             "the tape is damaged at frames 545 to 670",
             "the tape lacks a 002 at frame 614",
         ],
@@ -30,7 +30,7 @@ fn a_byte_dropped() {
 #[test]
 fn a_missing_end_block() {
     let mut bytes = tape(&belfry(), 0);
-    let mark = bytes.iter().rposition(|&byte| byte == 0o201).unwrap();
+    let mark = bytes.iter().rposition(|&byte| byte == 0o332).unwrap();
     bytes.truncate(mark);
     bytes.extend([0; 60]);
     let says = ["all of `chimes` was read, and `courier` waits for more", "the tape has no end block"];
@@ -59,7 +59,7 @@ fn a_wrong_tape() {
     let flat = ran.err.split_whitespace().collect::<Vec<_>>().join(" ");
     for says in [
         "the tape holds nothing of the framing `bare`",
-        "frame 120 of the tape is 201, and the chain makes 055 there; it has 232 frames, the chain makes 745",
+        "frame 120 of the tape is 332, and the chain makes 055 there; it has 232 frames, the chain makes 745",
     ] {
         assert!(flat.contains(says), "{says}\n{}", ran.err);
     }
