@@ -47,7 +47,7 @@ fn every_code_has_a_case_and_every_headline_its_style() {
     let mut outputs = String::new();
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
     for file in files(&root) {
-        if file.extension().is_some_and(|extension| extension == "out") {
+        if file.extension().is_some_and(|extension| extension == "snap") {
             outputs += &fs::read_to_string(&file).unwrap();
         }
     }

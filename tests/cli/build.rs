@@ -159,7 +159,7 @@ fn an_output_that_was_changed_or_deleted_is_mended() {
     let chain = Chain::copy("rooster");
     build(&chain);
     let before = files(&chain.path("out"));
-    fs::write(chain.path("out/card-with-the-ROM.txt"), "scribbled").unwrap();
+    fs::write(chain.path("out/card-from-the-EPROM.txt"), "scribbled").unwrap();
     fs::remove_file(chain.path("out/memory.svg")).unwrap();
     build(&chain);
     assert_eq!(differing(&files(&chain.path("out")), &before), [""; 0]);

@@ -103,7 +103,7 @@ fn the_card_stops_tapes_when_the_rehearsal_does() {
     assert!(card.contains(&says), "{says}\n{card}");
     let chain = Chain::copy("rooster");
     assert_eq!(chain.run(&["build"]).code, 0);
-    let card = std::fs::read_to_string(chain.path("out/card-without-the-ROM.txt")).unwrap();
+    let card = std::fs::read_to_string(chain.path("out/card-on-trial.txt")).unwrap();
     let acts =
         ["Start the tape \"trial\"", "Stop the tape \"trial\"", "Place the tape \"crow\"", "Stop the tape \"crow\""];
     let places: Vec<_> = acts.iter().map(|act| card.find(act)).collect();
@@ -130,9 +130,9 @@ fn noise_does_not_matter() {
 fn a_trace_has_time_address_bytes_and_source() {
     let ran = run(&example("probe"), &["rehearse", "--trace"]);
     let first: Vec<_> = ran.out.lines().next().unwrap().split_whitespace().collect();
-    assert_eq!(first[..4], ["0", "000000", "076", "003"]);
-    assert!(ran.out.contains("000002  323 010      probe.asm:9 "), "{}", ran.out);
-    assert!(ran.out.contains("  OUT SELECT"), "{}", ran.out);
+    assert_eq!(first[..4], ["0", "000000", "061", "000"]);
+    assert!(ran.out.contains("000003  333 101      probe.asm:8 "), "{}", ran.out);
+    assert!(ran.out.contains("  IN GAUGE"), "{}", ran.out);
 }
 
 /// What a program has changed is shown as it is, not as it was built.

@@ -85,11 +85,11 @@ fn status_column(lights: &str) -> Option<Option<u8>> {
 }
 
 #[test]
-fn a_device_is_selected_commanded_and_read() {
+fn a_byte_goes_out_and_a_port_is_read() {
     // MVI A,20Q; OUT 156Q; IN 60Q; HLT
     let program = program(&[(0, &[0o076, 0o020, 0o323, 0o156, 0o333, 0o060, 0o166])]);
     let mut ports = Ports::default();
-    ports.outputs.insert(0o156, Port { name: "striker 3".into(), ..Port::default() });
+    ports.outputs.insert(0o156, Port { name: "lamps".into(), ..Port::default() });
     let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 100, ..Request::default() });
     assert_eq!(lights.end, End::Halted);
     let text = lights.text(&program, &ports);
@@ -100,7 +100,7 @@ fn a_device_is_selected_commanded_and_read() {
         "[ ]    2 . ... ... ... ... ..*  .. .*. ...  R.....W.  reads 020 from 000001",
         "[ ]    3 . ... ... ... ... .*.  ** .*. .**  R.M...W.  reads 323 from 000002",
         "[ ]    4 . ... ... ... ... .**  .* *.* **.  R.....W.  reads 156 from 000003",
-        "[ ]    5 . **. *** .** .** **.  .. .*. ...  ...O....  writes 020 to port 156",
+        "[ ]    5 . **. *** ..* *.* **.  .. .*. ...  ...O....  writes 020 to port 156",
         "[ ]    6 . ... ... ... ... *..  ** .** .**  R.M...W.  reads 333 from 000004",
         "[ ]    7 . ... ... ... ... *.*  .. **. ...  R.....W.  reads 060 from 000005",
         "[ ]    8 . .** ... ... **. ...  ?? ??? ???  .I....W.  reads port 060, taken as",
@@ -108,7 +108,7 @@ fn a_device_is_selected_commanded_and_read() {
         "[ ]   10 . ... ... ... ... ***  -- --- ---  R...H.W.  halts",
     ];
     assert_eq!(rows, expected);
-    assert!(text.contains("\"striker 3\""));
+    assert!(text.contains("\"lamps\""));
 }
 
 #[test]

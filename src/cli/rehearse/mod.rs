@@ -24,7 +24,7 @@ use crate::source::{Code, Diagnostic, SourceMap, nearest};
 /// Rehearse the cold start of a chain, from power-on to the payload
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright rehearse examples/belfry\n  \
-    coldwright rehearse examples/rooster --start \"with the ROM\" --json")]
+    coldwright rehearse examples/rooster --start \"from the EPROM\" --json")]
 pub struct Rehearse {
     /// The folder of the chain, or its chain file
     #[arg(default_value = ".", value_name = "DIR")]

@@ -84,7 +84,7 @@ fn a_tape_started_too_early() {
     let ran = belfry().run(&["rehearse", "--after", "one=-6.5"]);
     assert_eq!(ran.code, 1, "{}", ran.err);
     assert!(ran.err.contains("the tape `one` ran for 6.5 s when RUN was pressed"), "{}", ran.err);
-    let ran = Chain::copy("rooster").run(&["rehearse", "--start", "without the ROM", "--after", "crow=-1"]);
+    let ran = Chain::copy("rooster").run(&["rehearse", "--start", "on trial", "--after", "crow=-1"]);
     ran.assert_fails("tape-unfit", &["the tape `crow` cannot run before the first stage is started"]);
 }
 

@@ -36,7 +36,7 @@ fn a_rom_one_byte_over() {
 #[test]
 fn a_stack_in_rom() {
     let chain = Chain::copy("rooster").spoil("rooster.asm", "LDSTK   EQU     TOP", "LDSTK   EQU     BASE+777Q");
-    let ran = chain.run(&["rehearse", "--start", "with the ROM"]);
+    let ran = chain.run(&["rehearse", "--start", "from the EPROM"]);
     ran.assert_fails(
         "wrote-rom",
         &["`rooster` writes to ROM at", "the stack lies in ROM", "CALL SERINI", "LXI SP,LDSTK"],
