@@ -2,7 +2,7 @@
 
 use super::pass_one::{PassOne, Place};
 use crate::source::{Code, Diagnostic};
-use crate::syntax::{Directive, Keyword, Line, Token, TokenKind};
+use crate::syntax::{Directive, Keyword, Line, NameId, Token, TokenKind};
 
 impl PassOne<'_> {
     pub(super) fn open_if(&mut self, place: Place, line: &Line) {
@@ -36,9 +36,14 @@ impl PassOne<'_> {
         }
     }
 
+    /// What [`block_word`] finds with the macros that are known so far.
+    pub(super) fn block_word(&self, tokens: &[Token]) -> Option<(Directive, Token)> {
+        block_word(tokens, |name| self.symbols.macro_of(name).is_some())
+    }
+
     /// A line that a conditional leaves out: only what opens, turns or closes a conditional counts.
     pub(super) fn skipped_line(&mut self, place: Place, tokens: &[Token]) {
-        let Some((directive, token)) = block_word(tokens) else { return };
+        let Some((directive, token)) = self.block_word(tokens) else { return };
         let line = Line {
             label: None,
             operation: crate::syntax::Operation::None,
@@ -56,19 +61,36 @@ impl PassOne<'_> {
 }
 
 /// The directive of a line that opens or closes a block, found without parsing the line: its first word, or the one
-/// behind a label or name.
-pub(super) fn block_word(tokens: &[Token]) -> Option<(Directive, Token)> {
-    let words = match tokens {
-        [_, colon, word, ..] if colon.kind == TokenKind::Colon => [Some(word), None],
-        [first, second, ..] => [Some(first), Some(second)],
-        [first] => [Some(first), None],
-        [] => [None, None],
-    };
-    words.into_iter().flatten().find_map(|token| {
+/// behind a label or name. In the body of a macro the name may be built of several words with `&`. Words behind an
+/// operation are its operands, and open nothing.
+fn block_word(tokens: &[Token], is_macro: impl Fn(NameId) -> bool) -> Option<(Directive, Token)> {
+    let block = |token: Option<&Token>| {
         use Directive::*;
-        match Some(token.name).filter(|_| token.kind == TokenKind::Name)?.keyword()? {
+        let token = token.filter(|token| token.kind == TokenKind::Name)?;
+        match token.name.keyword()? {
             Keyword::Directive(block @ (If | Else | EndIf | Macro | Rept | Irp | Irpc | EndM)) => Some((block, *token)),
             _ => None,
         }
-    })
+    };
+    match tokens.split_at(built_name(tokens)) {
+        (name, [colon, rest @ ..]) if !name.is_empty() && colon.kind == TokenKind::Colon => block(rest.first()),
+        ([first], rest) => {
+            let keyword = first.name.keyword().filter(|_| first.kind == TokenKind::Name);
+            let operates = keyword.is_some_and(|keyword| keyword.is_reserved() && keyword.is_operation());
+            let operates = operates || first.kind == TokenKind::Name && is_macro(first.name);
+            let second = block(rest.first()).filter(|&(directive, _)| directive == Directive::Macro || !operates);
+            second.or_else(|| block(Some(first)))
+        }
+        (_, rest) => block(rest.first()),
+    }
+}
+
+/// How many tokens at the front make up one name: words that `&` joins, without blanks between them.
+fn built_name(tokens: &[Token]) -> usize {
+    let joins = |pair: &[Token]| {
+        let word = |token: Token| matches!(token.kind, TokenKind::Name | TokenKind::Number);
+        let joint = |token: Token| token.kind == TokenKind::Joint;
+        pair[0].end == pair[1].start && (word(pair[0]) && joint(pair[1]) || joint(pair[0]) && word(pair[1]))
+    };
+    tokens.len().min(1 + tokens.windows(2).take_while(|pair| joins(pair)).count())
 }

@@ -3,13 +3,12 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use super::conditionals::block_word;
 use super::evaluate::Value;
 use super::frames::Kind;
 use super::macros::{Actual, Template, UnclosedGroup, actuals, characters, normal};
-use super::pass_one::{PassOne, Place};
+use super::pass_one::{Missing, PassOne, Place};
 use super::symbols::{Meaning, Worth};
-use super::trouble;
+use super::trouble::{self, Need};
 use crate::source::{Code, Diagnostic, Origin, Span};
 use crate::syntax::{Directive, Keyword, Line, NameId, Operand, Silent, Token, lex_line, parse_expression};
 
@@ -18,6 +17,9 @@ pub(super) const MOST_LINES: usize = 1_000_000;
 
 /// How many bytes all expansions, included and embedded files of a program may come to.
 const MOST_BYTES: usize = 64 << 20;
+
+/// The longest name of a macro that stands whole in the title of its expansions; names are ASCII.
+const LONGEST_TITLE: usize = 64;
 
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
 pub(super) struct Body {
@@ -59,8 +61,12 @@ impl PassOne<'_> {
         }
         let mut out = String::new();
         template.expand(&actuals, &mut self.local_names, &mut out);
-        let title = format!("expansion of {}", self.names.text(name));
-        self.expand(place.span(line.word), title, out);
+        let lines = memchr::memchr_iter(b'\n', out.as_bytes()).count();
+        if self.affords_lines(place.span(line.word), lines) {
+            let name = self.names.text(name);
+            let title = format!("expansion of {}", &name[..name.len().min(LONGEST_TITLE)]);
+            self.expand(place.span(line.word), title, out);
+        }
     }
 
     pub(super) fn repeat(&mut self, place: Place, _text: &str, line: &Line) {
@@ -169,7 +175,10 @@ impl PassOne<'_> {
         let parsed = parse_expression::<Silent>(source, range, &mut self.names, &mut self.program);
         let value = match parsed.map(|expression| self.evaluate(Operand::Expression(expression))) {
             Ok(Ok(Value::Number(value))) => return Some(value.to_string()),
-            Ok(Err(trouble)) => trouble::diagnose(trouble, place.source, &self.names, &self.symbols),
+            Ok(Err(trouble)) => {
+                self.missing.push(Missing { trouble, source: place.source, needs: Need::Argument });
+                return None;
+            }
             Ok(Ok(Value::Register(_))) | Err(_) => {
                 Diagnostic::error(Code::MacroArgument, "`%` is not followed by a value")
                     .at(span, "expected an expression")
@@ -186,7 +195,7 @@ impl PassOne<'_> {
         let (mut next, mut depth, mut tokens) = (start, 0, Vec::new());
         while let Some(at) = next {
             next = lex_line(&text, at, &mut self.names, &mut tokens);
-            match block_word(&tokens) {
+            match self.block_word(&tokens) {
                 Some((Directive::Macro | Directive::Rept | Directive::Irp | Directive::Irpc, _)) => depth += 1,
                 Some((Directive::EndM, _)) if depth == 0 => {
                     let statement = self.lines.last().and_then(|line| line.statement);
@@ -255,24 +264,34 @@ impl PassOne<'_> {
         passes: impl Iterator<Item = Vec<String>>,
     ) {
         let text = self.sources.get(place.source).shared_text();
-        let lines = text[body.range.clone()].lines().count().max(1);
+        let lines = memchr::memchr_iter(b'\n', text[body.range.clone()].as_bytes()).count();
         let template = Template::new(text, body.range, parameters, &body.locals);
-        let word = self.sources.text(place.span(line.word)).to_ascii_uppercase();
-        let (mut out, mut total) = (String::new(), self.expanded_lines);
+        let span = place.span(line.word);
+        let word = self.sources.text(span).to_ascii_uppercase();
+        let mut out = String::new();
         for actuals in passes {
-            total += lines;
-            if total > MOST_LINES {
-                break;
-            }
-            if !self.affords(place.span(line.word), template.size(&actuals)) {
+            if !self.affords_lines(span, lines) || !self.affords(span, template.size(&actuals)) {
                 return;
             }
             template.expand(&actuals, &mut self.local_names, &mut out);
         }
-        // The bound is checked where the text is begun; a count that is past it already is kept for that.
-        let extra = total.saturating_sub(MOST_LINES);
-        self.expanded_lines += if extra > 0 { MOST_LINES } else { 0 };
-        self.expand(place.span(line.word), format!("passes of {word}"), out);
+        self.expand(span, format!("passes of {word}"), out);
+    }
+
+    /// Takes lines from what all expansions together may come to; an expansion without a line counts as one, because it
+    /// takes its time too. Where they no longer fit, that is an error and all expansions end.
+    fn affords_lines(&mut self, span: Span, lines: usize) -> bool {
+        self.expanded_lines = self.expanded_lines.saturating_add(lines.max(1));
+        if self.expanded_lines <= MOST_LINES {
+            return true;
+        }
+        let problem =
+            Diagnostic::error(Code::ExpansionBound, format!("expansions come to more than {MOST_LINES} lines"))
+                .at(span, "this one goes past the bound")
+                .with_help("look for a repetition in a repetition with a larger count than was meant");
+        self.diagnostics.push(problem);
+        self.frames.leave_all_expansions();
+        false
     }
 
     /// Takes bytes from what all expansions, included and embedded files together may come to. Where they no longer fit,
@@ -293,15 +312,6 @@ impl PassOne<'_> {
 
     /// Reads generated text next.
     fn expand(&mut self, call: Span, title: String, text: String) {
-        self.expanded_lines += memchr::memchr_iter(b'\n', text.as_bytes()).count().max(1);
-        if self.expanded_lines > MOST_LINES {
-            let problem =
-                Diagnostic::error(Code::ExpansionBound, format!("expansions come to more than {MOST_LINES} lines"))
-                    .at(call, "this one goes past the bound")
-                    .with_help("look for a repetition in a repetition with a larger count than was meant");
-            self.diagnostics.push(problem);
-            return self.frames.leave_all_expansions();
-        }
         if text.is_empty() || !self.bounded(call) {
             return;
         }

@@ -17,8 +17,8 @@ enum Mark {
     Nothing,
     /// The first byte of an instruction.
     Opcode,
-    /// A further byte of an instruction.
-    Inside,
+    /// A further byte of the instruction of this number among the statements.
+    Inside(usize),
     /// Two regions run here at different times.
     Several,
 }
@@ -40,13 +40,13 @@ pub(super) fn check(assembly: &mut Assembly, options: &Options) {
 
 fn marks(assembly: &Assembly) -> Vec<Mark> {
     let mut marks = vec![Mark::Nothing; MEMORY];
-    for statement in &assembly.statements {
+    for (number, statement) in assembly.statements.iter().enumerate() {
         let Task::Instruction(mnemonic) = statement.task else { continue };
         for at in 0..u16::from(mnemonic.form().pattern.length()) {
             let place = &mut marks[usize::from(statement.location.wrapping_add(at))];
             *place = match (*place, at) {
                 (Mark::Nothing, 0) => Mark::Opcode,
-                (Mark::Nothing, _) => Mark::Inside,
+                (Mark::Nothing, _) => Mark::Inside(number),
                 _ => Mark::Several,
             };
         }
@@ -93,13 +93,8 @@ fn jumps_inside(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, 
         return None;
     }
     let target = u16::from_le_bytes([own_byte(assembly, statement, 1)?, own_byte(assembly, statement, 2)?]);
-    if marks[usize::from(target)] != Mark::Inside {
-        return None;
-    }
-    let inside = assembly.statements.iter().find(|other| match other.task {
-        Task::Instruction(mnemonic) => target.wrapping_sub(other.location) < mnemonic.form().pattern.length().into(),
-        _ => false,
-    })?;
+    let Mark::Inside(number) = marks[usize::from(target)] else { return None };
+    let inside = &assembly.statements[number];
     let operand = *assembly.program.operands(statement.first, statement.count).first()?;
     let headline = format!("{} goes to {}, the middle of an instruction", mnemonic.name(), Both(Address(target)));
     let problem = Diagnostic::warning(Code::JumpInside, headline)

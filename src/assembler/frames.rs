@@ -7,6 +7,9 @@ use crate::source::{SourceId, Span};
 /// How deep includes and expansions may nest together.
 pub(super) const DEEPEST: usize = 100;
 
+/// Ends a text on old media.
+pub(super) const CONTROL_Z: u8 = 0x1A;
+
 /// What kind of text a frame reads.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -24,6 +27,8 @@ pub(super) struct Frame {
     /// Offset of the next line, or `None` behind the last.
     pub next: Option<u32>,
     pub kind: Kind,
+    /// Whether it is a file with a control-Z anywhere in it.
+    pub has_control_z: bool,
     /// How many conditionals were open when it began.
     conditionals: usize,
 }
@@ -55,7 +60,8 @@ impl Frames {
     pub fn push(&mut self, source: SourceId, text: Arc<String>, kind: Kind) {
         let conditionals = self.conditionals.len();
         self.expansions += usize::from(kind == Kind::Expansion);
-        self.list.push(Frame { source, text, next: Some(0), kind, conditionals });
+        let has_control_z = kind != Kind::Expansion && memchr::memchr(CONTROL_Z, text.as_bytes()).is_some();
+        self.list.push(Frame { source, text, next: Some(0), kind, has_control_z, conditionals });
     }
 
     /// The text being read.

@@ -14,6 +14,9 @@ use crate::syntax::{NameId, Operand, Step};
 /// The most bytes on one row of the listing.
 const BYTES_PER_ROW: usize = 4;
 
+/// The widest column of names; a longer name goes past it.
+const WIDEST_NAME: usize = 40;
+
 /// The listing of an assembly as text.
 pub fn listing(sources: &SourceMap, assembly: &Assembly, notation: Notation) -> String {
     let mut out = String::new();
@@ -122,7 +125,7 @@ pub fn cross_reference(sources: &SourceMap, assembly: &Assembly, notation: Notat
     let uses = uses(sources, assembly);
     let mut names: Vec<_> = assembly.names.own().filter(|&name| assembly.symbols.get(name).is_some()).collect();
     names.sort_by_key(|&name| assembly.names.text(name));
-    let width = names.iter().map(|&name| assembly.names.text(name).len()).max().unwrap_or(0).max(4);
+    let width = names.iter().map(|&name| assembly.names.text(name).len()).max().unwrap_or(0).clamp(4, WIDEST_NAME);
     let address_width = notation.address_width();
     let mut out =
         format!("{:<width$}  {:<address_width$}  {:<8}  {:<12}  used in line\n", "name", "value", "is", "defined");

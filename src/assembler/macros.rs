@@ -3,6 +3,7 @@
 //! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977, chapter 5: `&` joins, `< >` groups, `;;`
 //! comments stay in the definition, `!` passes the next character literally, `%` passes a value.
 
+use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -19,29 +20,34 @@ enum Piece {
     Literal(Range<usize>),
     Parameter(usize),
     Local(usize),
+    /// What `NUL` looks at. It is put into parentheses, so that an argument of several words stays one operand.
+    Operand(Vec<Piece>),
 }
 
 impl Template {
     /// Finds the parameters and local names in the body that is `range` of `text`. Names are compared in normal form,
     /// in which they are given. Inside a string a parameter counts only if `&` touches it.
     pub fn new(text: Arc<String>, range: Range<usize>, parameters: &[String], locals: &[String]) -> Template {
-        let pieces = {
-            let (start, text) = (range.start, &text[..range.end]);
-            let mut scan = Scan { text, at: start, literal: start, start, pieces: Vec::new() };
-            scan.body(parameters, locals);
-            scan.pieces
-        };
+        let local = locals.iter().enumerate().map(|(at, name)| (name.as_str(), Piece::Local(at)));
+        let parameter = parameters.iter().enumerate().map(|(at, name)| (name.as_str(), Piece::Parameter(at)));
+        // The first of two equal names counts, and a parameter before a local name.
+        let names = local.rev().chain(parameter.rev()).collect();
+        let pieces = Scan::pieces(&text, range, &names);
         Template { text, pieces, locals: locals.len() }
     }
 
     /// How many bytes [`Template::expand`] writes at most.
     pub fn size(&self, actuals: &[String]) -> usize {
-        let piece = |piece: &Piece| match piece {
-            Piece::Literal(range) => range.len(),
-            Piece::Parameter(at) => actuals.get(*at).map_or(0, String::len),
-            Piece::Local(_) => "??4294967295".len(),
-        };
-        self.pieces.iter().map(piece).sum()
+        fn of(pieces: &[Piece], actuals: &[String]) -> usize {
+            let piece = |piece: &Piece| match piece {
+                Piece::Literal(range) => range.len(),
+                Piece::Parameter(at) => actuals.get(*at).map_or(0, String::len),
+                Piece::Local(_) => "??4294967295".len(),
+                Piece::Operand(pieces) => "()".len() + UNSHOWN.len().max(of(pieces, actuals)),
+            };
+            pieces.iter().map(piece).sum()
+        }
+        of(&self.pieces, actuals)
     }
 
     /// Writes the body with `actuals` for the parameters, missing ones being empty, and names of its own, counted by
@@ -49,15 +55,49 @@ impl Template {
     pub fn expand(&self, actuals: &[String], counter: &mut u32, out: &mut String) {
         let first = counter.wrapping_add(1);
         *counter = counter.wrapping_add(self.locals as u32);
-        for piece in &self.pieces {
+        self.write(&self.pieces, actuals, first, out);
+    }
+
+    fn write(&self, pieces: &[Piece], actuals: &[String], first_local: u32, out: &mut String) {
+        for piece in pieces {
             match piece {
                 Piece::Literal(range) => out.push_str(&self.text[range.clone()]),
                 Piece::Parameter(at) => out.push_str(actuals.get(*at).map_or("", String::as_str)),
-                Piece::Local(at) => out.push_str(&format!("??{:04}", first.wrapping_add(*at as u32))),
+                Piece::Local(at) => out.push_str(&format!("??{:04}", first_local.wrapping_add(*at as u32))),
+                Piece::Operand(pieces) => {
+                    let mut operand = String::new();
+                    self.write(pieces, actuals, first_local, &mut operand);
+                    let operand = operand.trim();
+                    let shown = if stays_one_operand(operand) { operand } else { UNSHOWN };
+                    out.extend(["(", shown, ")"]);
+                }
             }
         }
     }
 }
+
+/// Stands in the parentheses behind `NUL` for an argument that would not stay between them.
+const UNSHOWN: &str = "...";
+
+/// Whether a text can stand in parentheses, and be passed on as a part of a further argument, without losing its place.
+fn stays_one_operand(text: &str) -> bool {
+    let mut depth = 0u32;
+    text.chars().all(|character| match character {
+        '(' => {
+            depth += 1;
+            true
+        }
+        ')' => {
+            depth = depth.wrapping_sub(1);
+            depth != u32::MAX
+        }
+        '<' | '>' | '!' | ';' | '\'' | '"' | '&' | '%' | ',' => false,
+        _ => !character.is_control(),
+    }) && depth == 0
+}
+
+/// What the names of a body stand for: parameters and local names.
+type Dummies<'a> = HashMap<&'a str, Piece>;
 
 struct Scan<'a> {
     text: &'a str,
@@ -70,7 +110,14 @@ struct Scan<'a> {
 }
 
 impl Scan<'_> {
-    fn body(&mut self, parameters: &[String], locals: &[String]) {
+    fn pieces(text: &str, range: Range<usize>, dummies: &Dummies<'_>) -> Vec<Piece> {
+        let (start, text) = (range.start, &text[..range.end]);
+        let mut scan = Scan { text, at: start, literal: start, start, pieces: Vec::new() };
+        scan.body(dummies);
+        scan.pieces
+    }
+
+    fn body(&mut self, dummies: &Dummies<'_>) {
         let mut quoted = false;
         while let Some(byte) = self.byte(self.at) {
             match byte {
@@ -87,11 +134,12 @@ impl Scan<'_> {
                     let end = self.word_end();
                     let word = normal(&self.text[self.at..end]);
                     let joined = (self.joins_before(), self.byte(end) == Some(b'&'));
-                    let place = |names: &[String]| names.iter().position(|name| *name == word);
-                    let piece = place(parameters).map(Piece::Parameter).or_else(|| place(locals).map(Piece::Local));
-                    match piece {
-                        Some(piece) if !quoted || joined.0 || joined.1 => self.replace(piece, end, joined),
+                    match dummies.get(word.as_str()) {
+                        Some(piece) if !quoted || joined.0 || joined.1 => self.replace(piece.clone(), end, joined),
                         _ => self.at = end,
+                    }
+                    if word == "NUL" && !quoted && self.at == end {
+                        self.operand_of_nul(dummies);
                     }
                 }
                 // A number is one word with the letters in it, so that `0A` holds no name.
@@ -100,6 +148,30 @@ impl Scan<'_> {
             }
         }
         self.flush(self.at);
+    }
+
+    /// Takes the word behind `NUL`, or what stands in parentheses there, as one piece if a parameter is in it.
+    fn operand_of_nul(&mut self, dummies: &Dummies<'_>) {
+        let rest = &self.text.as_bytes()[self.at..];
+        let blanks = rest.iter().take_while(|byte| matches!(byte, b' ' | b'\t')).count();
+        let start = self.at + blanks;
+        let (range, end) = match rest.get(blanks) {
+            Some(b'(') => match closing(&rest[blanks..]) {
+                Some(length) => (start + 1..start + length, start + length + 1),
+                None => return,
+            },
+            Some(_) if blanks > 0 => {
+                let length = rest[blanks..].iter().take_while(|&&byte| is_name_part(byte) || byte == b'&').count();
+                (start..start + length, start + length)
+            }
+            _ => return,
+        };
+        let pieces = Scan::pieces(self.text, range, dummies);
+        if pieces.iter().any(|piece| matches!(piece, Piece::Parameter(_) | Piece::Operand(_))) {
+            self.flush(start);
+            self.pieces.push(Piece::Operand(pieces));
+            (self.at, self.literal) = (end, end);
+        }
     }
 
     /// Whether `&` stands right before the cursor, be it that the word before has taken it with it.
@@ -140,6 +212,23 @@ impl Scan<'_> {
         }
         self.literal = end;
     }
+}
+
+/// Where the parenthesis that opens `text` is closed on its line, unless a string makes that uncertain.
+fn closing(text: &[u8]) -> Option<usize> {
+    let mut depth = 0;
+    for (at, byte) in text.iter().enumerate() {
+        match byte {
+            b'(' => depth += 1,
+            b')' => depth -= 1,
+            b'\n' | b'\'' | b'"' | b';' => return None,
+            _ => {}
+        }
+        if depth == 0 {
+            return Some(at);
+        }
+    }
+    None
 }
 
 /// A name in normal form: upper case, without spacers.
@@ -198,6 +287,11 @@ impl Reader<'_> {
         self.text.get(self.at).copied().filter(|byte| !matches!(byte, b'\n' | 0x1A))
     }
 
+    /// The byte under the cursor in a string, where control-Z is a character like any other.
+    fn peek_quoted(&self) -> Option<u8> {
+        self.text.get(self.at).copied().filter(|&byte| byte != b'\n')
+    }
+
     fn skip_blanks(&mut self) {
         while self.peek().is_some_and(|byte| byte.is_ascii_whitespace()) {
             self.at += 1;
@@ -214,8 +308,11 @@ impl Reader<'_> {
         if self.peek() == Some(b'%') {
             self.at += 1;
             let start = self.at;
-            while self.peek().is_some_and(|byte| !matches!(byte, b',' | b';')) {
-                self.at += 1;
+            while let Some(byte) = self.peek().filter(|byte| !matches!(byte, b',' | b';')) {
+                match byte {
+                    b'\'' => self.quoted(&mut Vec::new()),
+                    _ => self.at += 1,
+                }
             }
             return Ok(Actual::Value(start..self.at));
         }
@@ -267,7 +364,7 @@ impl Reader<'_> {
     /// A string, passed with its quotes and whatever is in it; a doubled quote does not end it.
     fn quoted(&mut self, out: &mut Vec<u8>) {
         let mut inside = false;
-        while let Some(byte) = self.peek() {
+        while let Some(byte) = self.peek_quoted() {
             out.push(byte);
             self.at += 1;
             if byte == b'\'' && inside && self.peek() != Some(b'\'') {

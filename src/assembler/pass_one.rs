@@ -3,6 +3,7 @@
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
+use super::Options;
 use super::evaluate::{Cause, Evaluator, Trouble, Value, offsets};
 use super::frames::{Frames, Kind};
 use super::loader::Loader;
@@ -10,7 +11,7 @@ use super::macros::Template;
 use super::regions::Region;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Worth};
-use super::{Options, trouble};
+use super::trouble::{self, Need};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
 use crate::syntax::{
     Directive, Keyword, Label, Line, NameId, Names, Operand, Operation, Program, Relocation, Silent, Token, Told,
@@ -31,7 +32,7 @@ const LINES_PER_NAME: usize = 4;
 pub(super) struct Missing {
     pub trouble: Trouble,
     pub source: SourceId,
-    pub needs: String,
+    pub needs: Need,
 }
 
 /// The place at which the program ran past the top of memory.
@@ -158,13 +159,16 @@ impl PassOne<'_> {
     fn read_text(&mut self, tokens: &mut Vec<Token>) -> bool {
         let depth = self.frames.depth();
         let Some(frame) = self.frames.top() else { return false };
-        let (source, text) = (frame.source, Arc::clone(&frame.text));
+        let (source, text, marked) = (frame.source, Arc::clone(&frame.text), frame.has_control_z);
         while let Some(start) = self.frames.top().and_then(|frame| frame.next) {
             let next = lex_line(&text, start, &mut self.names, tokens);
             if let Some(frame) = self.frames.top() {
                 frame.next = next;
             }
             let place = Place { source, start };
+            if marked {
+                self.note_control_z(place, &text, tokens, next);
+            }
             // Behind the last line's end there is no further line.
             if start as usize == text.len() {
                 continue;
@@ -300,7 +304,7 @@ impl PassOne<'_> {
     }
 
     /// The value of an operand that pass one must know, or `None` after noting what is missing.
-    pub(super) fn value_now(&mut self, place: Place, operand: Operand, needs: &str) -> Option<u16> {
+    pub(super) fn value_now(&mut self, place: Place, operand: Operand, needs: &'static str) -> Option<u16> {
         match self.evaluate(operand) {
             Ok(Value::Number(value)) => Some(value),
             Ok(Value::Register(register)) => {
@@ -310,7 +314,7 @@ impl PassOne<'_> {
                 None
             }
             Err(trouble) => {
-                self.missing.push(Missing { trouble, source: place.source, needs: needs.to_owned() });
+                self.missing.push(Missing { trouble, source: place.source, needs: Need::Directive(needs) });
                 None
             }
         }

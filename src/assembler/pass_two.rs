@@ -8,7 +8,7 @@ use super::pass_one::PassOne;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Unsteady, Worth};
 use super::{Assembly, trouble};
-use crate::image::{Image, InsertError};
+use crate::image::{Image, InsertError, MEMORY};
 use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap, Span};
 use crate::syntax::{NameId, Names, Operand, Program, unquote};
@@ -28,7 +28,13 @@ struct PassTwo<'a> {
     /// Constants whose value depends on itself.
     circular: HashSet<NameId>,
     past_top: bool,
+    /// How many bytes all statements so far have come to.
+    emitted: usize,
 }
+
+/// Past so many bytes nothing is filled any more: long before that, two statements have put bytes at one address, or the
+/// program has run past the top of memory, and either is an error.
+const MOST_EMITTED: usize = 256 * MEMORY;
 
 /// Runs over what pass one kept.
 pub(super) fn run(first: PassOne<'_>) -> Assembly {
@@ -48,6 +54,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         undefined: HashMap::new(),
         circular: HashSet::new(),
         past_top: past_top.is_some(),
+        emitted: 0,
     };
     pass.settle(&pending, &statements);
     pass.symbols.start_pass_two();
@@ -96,7 +103,7 @@ impl PassTwo<'_> {
                 _ => self.emitter.byte(&known, statement, *operand),
             }),
             Task::Words => operands.iter().for_each(|operand| self.emitter.word(&known, statement, *operand)),
-            Task::Fill(count) => {
+            Task::Fill(count) if self.emitted <= MOST_EMITTED => {
                 if let Some(value) = operands.last() {
                     self.emitter.byte(&known, statement, *value);
                 }
@@ -113,8 +120,9 @@ impl PassTwo<'_> {
                 }
             }
             Task::Insist => self.insist(statement),
-            Task::Nothing => {}
+            Task::Nothing | Task::Fill(_) => {}
         }
+        self.emitted = self.emitted.saturating_add(self.emitter.bytes.len());
         self.take_problems();
         self.put(statement);
     }
@@ -215,7 +223,7 @@ impl PassTwo<'_> {
         for (span, name, uses) in undefined {
             let trouble = Trouble { cause: Cause::Undefined(name), start: span.start, end: span.end };
             // Looking for what was meant takes time for every known name, and nobody reads that many.
-            let problem = match self.diagnostics.len() < trouble::MOST_GUESSED {
+            let problem = match trouble::may_guess(self.diagnostics.len(), &self.names) {
                 true => trouble::diagnose(trouble, span.source, &self.names, &self.symbols),
                 false => trouble::not_defined(self.names.text(name), span),
             };

@@ -2,9 +2,8 @@
 
 use std::collections::HashSet;
 
-use super::conditionals::block_word;
 use super::evaluate::Cause;
-use super::frames::Conditional;
+use super::frames::{CONTROL_Z, Conditional};
 use super::pass_one::{PassOne, PastTop, Place, TOP};
 use super::regions::largest;
 use super::symbols::{Meaning, Worth};
@@ -65,7 +64,7 @@ impl PassOne<'_> {
                 _ => {}
             }
         }
-        let Some((directive, token)) = block_word(tokens) else { return };
+        let Some((directive, token)) = self.block_word(tokens) else { return };
         let word = (token.start, token.end);
         match directive {
             If => self.frames.open(false, place.span(word)),
@@ -77,8 +76,29 @@ impl PassOne<'_> {
         }
     }
 
+    /// A control-Z ends the text, but not in a comment, and both are told where it matters: where something stands behind.
+    pub(super) fn note_control_z(&mut self, place: Place, text: &str, tokens: &[Token], next: Option<u32>) {
+        let bytes = text.as_bytes();
+        let end = next.map_or(bytes.len(), |next| next as usize);
+        let behind = tokens.last().map_or(place.start, |token| token.end) as usize;
+        let Some(at) = memchr::memchr(CONTROL_Z, &bytes[behind..end]).map(|at| behind + at) else { return };
+        let ends = !bytes[behind..at].contains(&b';');
+        let rest = &bytes[if ends { at } else { end }..];
+        if rest.iter().all(|&byte| byte.is_ascii_whitespace() || matches!(byte, 0 | 0x0B | CONTROL_Z | 0x7F)) {
+            return;
+        }
+        let span = place.span((at as u32, at as u32 + 1));
+        let problem = match ends {
+            true => Diagnostic::note(Code::ControlZ, "a control-Z ends the text before the end of the file")
+                .at(span, format!("{} behind it are not read", counted(text[at + 1..].chars().count(), "character"))),
+            false => Diagnostic::note(Code::ControlZ, "a control-Z in a comment does not end the text")
+                .at(span, "the lines behind it are read"),
+        };
+        self.diagnostics.push(problem);
+    }
+
     fn near_operation(&self, word: &str) -> Option<&str> {
-        if self.diagnostics.len() >= trouble::MOST_GUESSED {
+        if !trouble::may_guess(self.diagnostics.len(), &self.names) {
             return None;
         }
         let macros = self.names.own().filter(|&name| self.symbols.macro_of(name).is_some());
@@ -95,6 +115,10 @@ impl PassOne<'_> {
 
     /// Names the largest stretches between labels in `start..end`.
     pub(super) fn with_largest(&self, problem: Diagnostic, start: u32, end: u32) -> Diagnostic {
+        // It takes time for every known name, as a guess does.
+        if !trouble::may_guess(self.diagnostics.len(), &self.names) {
+            return problem;
+        }
         let largest = largest(self.labels(), start, end);
         let largest: Vec<_> = largest.iter().map(|(name, size)| format!("{name} {size}")).collect();
         match largest.is_empty() {
@@ -130,7 +154,7 @@ impl PassOne<'_> {
             {
                 continue;
             }
-            let told = (missing.trouble, missing.source, missing.needs.as_str());
+            let told = (missing.trouble, missing.source, missing.needs);
             self.diagnostics.push(trouble::diagnose_early(told, &self.names, &self.symbols));
         }
         for region in std::mem::take(&mut self.regions) {

@@ -5,8 +5,25 @@ use super::symbols::{Meaning, Symbols};
 use crate::source::{Code, Diagnostic, SourceId, Span, nearest};
 use crate::syntax::{NameId, Names};
 
-/// How many problems may come with a guess of what was meant, which takes time for every known name.
-pub(super) const MOST_GUESSED: usize = 200;
+/// How many problems may come with a guess of what was meant.
+const MOST_GUESSED: usize = 200;
+
+/// How many names may be looked at for all guesses of a run.
+const MOST_COMPARED: usize = 1_000_000;
+
+/// Whether one more problem, after so many, gets a guess. It takes time for every known name.
+pub(super) fn may_guess(problems: usize, names: &Names) -> bool {
+    problems < MOST_GUESSED && (problems + 1).saturating_mul(names.len()) <= MOST_COMPARED
+}
+
+/// Why pass one could not do without a value.
+#[derive(Clone, Copy)]
+pub(super) enum Need {
+    /// This directive decides where the following lines lie.
+    Directive(&'static str),
+    /// `%` puts the value into the text of an argument.
+    Argument,
+}
 
 /// The diagnostic of a trouble in a statement of `source`.
 pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbols: &Symbols) -> Diagnostic {
@@ -43,7 +60,7 @@ pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbol
 
 /// The diagnostic of a value that pass one had to know: an error that names where it is defined, if it is.
 pub(super) fn diagnose_early(
-    (trouble, source, needs): (Trouble, SourceId, &str),
+    (trouble, source, need): (Trouble, SourceId, Need),
     names: &Names,
     symbols: &Symbols,
 ) -> Diagnostic {
@@ -63,9 +80,11 @@ pub(super) fn diagnose_early(
         ),
     };
     let span = Span { source, start: trouble.start, end: trouble.end };
-    let problem = Diagnostic::error(Code::SymbolForward, headline)
-        .at(span, format!("{needs} decides where the following lines lie, so its value cannot wait"))
-        .with_help(help);
+    let why = match need {
+        Need::Directive(word) => format!("{word} decides where the following lines lie, so its value cannot wait"),
+        Need::Argument => "`%` passes the value as text, so it cannot wait".into(),
+    };
+    let problem = Diagnostic::error(Code::SymbolForward, headline).at(span, why).with_help(help);
     match entry.defined {
         Some(defined) => problem.and_at(defined, "defined here"),
         None => problem,

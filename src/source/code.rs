@@ -72,6 +72,7 @@ codes! {
     IncludeRing "include-ring";
     IncludeMissing "include-missing";
     // Marks of other tools
+    ControlZ "control-z";
     ParityRemoved "parity-removed";
     ListingControl "listing-control";
     RelocationUnsupported "relocation-unsupported";

@@ -57,7 +57,7 @@ pub struct Diagnostic {
 
 impl Diagnostic {
     fn new(severity: Severity, code: Code, headline: impl Into<String>) -> Self {
-        let headline = headline.into();
+        let headline = fitted(headline.into());
         Diagnostic { code, severity, headline, primary: None, related: Vec::new(), notes: Vec::new(), help: None }
     }
 
@@ -78,25 +78,62 @@ impl Diagnostic {
 
     /// Points at the guilty spot, saying what was expected there.
     pub fn at(mut self, span: Span, text: impl Into<String>) -> Self {
-        self.primary = Some(Label { span, text: text.into() });
+        self.primary = Some(Label { span, text: fitted(text.into()) });
         self
     }
 
     /// Points at another place that matters.
     pub fn and_at(mut self, span: Span, text: impl Into<String>) -> Self {
-        self.related.push(Label { span, text: text.into() });
+        self.related.push(Label { span, text: fitted(text.into()) });
         self
     }
 
     /// Adds a fact.
     pub fn with_note(mut self, note: impl Into<String>) -> Self {
-        self.notes.push(note.into());
+        self.notes.push(fitted(note.into()));
         self
     }
 
     /// Says what would mend it.
     pub fn with_help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.help = Some(fitted(help.into()));
         self
+    }
+}
+
+/// The longest text between backquotes that is shown whole, in bytes: longer than any name that a person would type.
+const LONGEST_QUOTED: usize = 240;
+
+/// The longest text outside of backquotes, in bytes.
+const LONGEST_PART: usize = 4000;
+
+/// A text of a diagnostic, in which a word of a source that is too long to be read keeps its two ends only.
+fn fitted(text: String) -> String {
+    if text.len() <= LONGEST_QUOTED {
+        return text;
+    }
+    let parts = text.split('`').enumerate().map(|(at, part)| {
+        let most = if at % 2 == 1 { LONGEST_QUOTED } else { LONGEST_PART };
+        if part.len() <= most {
+            return part.to_owned();
+        }
+        let (front, back) = (part.floor_char_boundary(most * 2 / 3), part.ceil_char_boundary(part.len() - most / 4));
+        format!("{}...{}", &part[..front], &part[back..])
+    });
+    parts.collect::<Vec<_>>().join("`")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_word_without_end_keeps_its_two_ends() {
+        let long = format!("{}Z", "é".repeat(5_000_000));
+        let problem = Diagnostic::error(Code::SymbolUndefined, format!("`{long}` is not defined")).with_help(long);
+        assert!(problem.headline.starts_with("`éé") && problem.headline.ends_with("éZ` is not defined"));
+        assert!(problem.headline.len() < 300 && problem.help.is_some_and(|help| help.len() < 5000));
+        let whole = format!("`{}` {}", "A".repeat(LONGEST_QUOTED), "B".repeat(LONGEST_PART - 1));
+        assert_eq!(Diagnostic::note(Code::SymbolTwice, whole.clone()).headline, whole);
     }
 }

@@ -6,7 +6,7 @@ use super::name::NameId;
 use super::operator::{Binary, Unary};
 use super::parser::{Detail, Failed, Parser};
 use super::statement::Operand;
-use super::token::TokenKind;
+use super::token::{Token, TokenKind};
 use crate::isa::Mnemonic;
 
 /// One step of an expression.
@@ -180,28 +180,45 @@ impl<D: Detail> Parser<'_, D> {
         Ok(())
     }
 
-    /// `NUL` looks at the text that a macro parameter left behind and never at its value: it takes everything up to a
-    /// comma (but in an IF the argument may be a list), a closing parenthesis or an operator that binds loosely.
+    /// `NUL` looks at what a macro parameter left behind and never at its value. An expansion puts that into parentheses;
+    /// without them it is one operand, or nothing.
     fn nul(&mut self) -> Result<(), Failed> {
         let token = self.next();
-        let mut missing = true;
-        while let Some(next) = self.peek() {
-            let ends = match next.kind {
-                TokenKind::Comma => !self.takes_one,
-                TokenKind::Close => true,
-                TokenKind::Name => {
-                    matches!(self.keyword_here(), Some(Keyword::Binary(operator)) if operator.precedence() <= 4)
-                }
-                _ => false,
-            };
-            if ends {
-                break;
+        let missing = match self.peek().map(|token| token.kind) {
+            None | Some(TokenKind::Comma | TokenKind::Close) => true,
+            Some(TokenKind::Open) => self.nothing_in_parentheses()?,
+            Some(TokenKind::Number | TokenKind::Text | TokenKind::Dollar) => {
+                self.next();
+                false
             }
-            missing = false;
-            self.next();
-        }
+            Some(TokenKind::Name) if !matches!(self.keyword_here(), Some(Keyword::Unary(_))) => {
+                let missing = matches!(self.keyword_here(), Some(Keyword::Binary(_)));
+                self.at += usize::from(!missing);
+                missing
+            }
+            _ => return self.expected("one operand behind NUL, or several in parentheses"),
+        };
         self.push(Step::Number(if missing { 0xFFFF } else { 0 }), token);
         Ok(())
+    }
+
+    /// Passes over parentheses, whatever is in them; whether that is nothing, parentheses aside.
+    fn nothing_in_parentheses(&mut self) -> Result<bool, Failed> {
+        let open = self.next();
+        let (mut depth, mut nothing) = (1, true);
+        while let Some(token) = self.peek() {
+            match token.kind {
+                TokenKind::Open => depth += 1,
+                TokenKind::Close => depth -= 1,
+                _ => nothing = false,
+            }
+            if depth == 0 {
+                break;
+            }
+            self.next();
+        }
+        self.close(open)?;
+        Ok(nothing)
     }
 
     fn parenthesis(&mut self) -> Result<(), Failed> {
@@ -211,6 +228,10 @@ impl<D: Detail> Parser<'_, D> {
         } else {
             self.expression(0)?;
         }
+        self.close(open)
+    }
+
+    fn close(&mut self, open: Token) -> Result<(), Failed> {
         match self.peek() {
             Some(token) if token.kind == TokenKind::Close => {
                 self.next();

@@ -50,13 +50,11 @@ pub struct Parser<'a, D> {
     pub(super) program: &'a mut Program,
     pub(super) detail: D,
     depth: u32,
-    /// Whether the operation takes one operand only, so that a comma cannot separate it from another.
-    pub(super) takes_one: bool,
 }
 
 impl<'a, D: Detail> Parser<'a, D> {
     pub(super) fn new((source, text): (SourceId, &'a str), tokens: &'a [Token], program: &'a mut Program) -> Self {
-        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0, takes_one: false }
+        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0 }
     }
 
     pub(super) fn peek(&self) -> Option<Token> {
@@ -186,7 +184,7 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
         TokenKind::OpenText => Diagnostic::error(Code::StringOpen, "a string is not closed")
             .at(span, "the line ends before its closing quote")
             .with_help("close it with `'`; a quote inside a string is written twice"),
-        TokenKind::Unknown | TokenKind::MacroSign => {
+        TokenKind::Unknown | TokenKind::MacroSign | TokenKind::Less | TokenKind::Greater | TokenKind::Joint => {
             let headline = match text.chars().next() {
                 Some(control) if control.is_control() => {
                     format!("the control character {:02X}H does not belong to the language", u32::from(control))

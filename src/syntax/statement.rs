@@ -218,7 +218,6 @@ impl<D: Detail> Parser<'_, D> {
         if self.peek().is_none() {
             return Ok(());
         }
-        self.takes_one = operation == Operation::Directive(If);
         loop {
             self.operand(strings)?;
             if self.peek().is_none() {

@@ -14,8 +14,8 @@ pub enum TokenKind {
     /// The end of a line.
     #[token("\n")]
     LineEnd,
-    /// From a semicolon to the end of the line.
-    #[regex(r";[^\n\x1A]*", allow_greedy = true)]
+    /// From a semicolon to the end of the line; it may hold any character, control-Z too.
+    #[regex(r";[^\n]*", allow_greedy = true)]
     Comment,
     /// A name, a reserved word or a register.
     #[regex(r"[A-Za-z?@_][A-Za-z0-9?@_$]*")]
@@ -59,8 +59,17 @@ pub enum TokenKind {
     /// Control-Z: the text ends here, whatever follows.
     #[token("\x1A")]
     EndOfText,
-    /// A sign that only macro text knows: `< > & % !`.
-    #[regex(r"[<>&%!]")]
+    /// `<`: opens a group in macro text.
+    #[token("<")]
+    Less,
+    /// `>`: closes one.
+    #[token(">")]
+    Greater,
+    /// `&`: joins the words beside it in the body of a macro.
+    #[token("&")]
+    Joint,
+    /// A further sign that only macro text knows: `% !`.
+    #[regex(r"[%!]")]
     MacroSign,
     /// A character that the language does not know.
     Unknown,

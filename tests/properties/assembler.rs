@@ -3,6 +3,7 @@
 mod expressions;
 mod programs;
 mod robustness;
+mod whole;
 
 use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble, listing};
 use coldwright::notation::Notation;

@@ -7,5 +7,5 @@ LONGAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA
    	  
 	DW	'AB'		;= 102 101
 	HLT	;= 166
- rubbish ÿþ
+ rubbish ÿþ ;! a control-Z ends the text before the end of the file
 	DB 9

@@ -5,8 +5,9 @@ use std::process::{Command, Stdio};
 use std::sync::mpsc;
 use std::time::Duration;
 
-use coldwright::assembler::{LoadError, Loaded, Loader, Options, assemble};
-use coldwright::source::{Origin, SourceMap};
+use coldwright::assembler::{LoadError, Loaded, Loader, Options, assemble, listing};
+use coldwright::notation::Notation;
+use coldwright::source::{Origin, Renderer, SourceMap, Style, to_json_line};
 use proptest::prelude::*;
 
 use super::{assembled, everything};
@@ -171,6 +172,13 @@ fn macros_that_call_themselves_are_bounded() {
 fn repetitions_are_bounded() {
     let nested = " REPT 65535\n REPT 65535\n REPT 65535\n NOP\n ENDM\n ENDM\n ENDM\n";
     expect(nested, "expansions come to more than 1000000 lines");
+    // Passes and calls that put no line there take their time too.
+    expect(" REPT 65535\n REPT 65535\n REPT 65535\n ENDM\n ENDM\n ENDM\n", "come to more than 1000000 lines");
+    expect(" REPT 65535\n IRPC X,AAAAAAAAAAAAAAAAAAAA\n ENDM\n ENDM\n", "come to more than 1000000 lines");
+    expect(
+        format!("NONE MACRO\n ENDM\n REPT 65535\n{} ENDM\n", " NONE\n".repeat(10)),
+        "come to more than 1000000 lines",
+    );
     expect(format!(" REPT 65535\n DB '{}'\n ENDM\n", "A".repeat(100_000)), "come to more than 64 MiB");
     expect(format!(" IRPC X,{}\n DB 1\n ENDM\n", "A".repeat(1_100_000)), "expansions come to more than 1000000 lines");
 }
@@ -224,6 +232,40 @@ fn many_of_a_kind_take_linear_time() {
     expect(undefined, "`Y0` is not defined");
     let unknown: String = (0..10_000).map(|at| format!(" XOP{at}\n")).collect();
     expect(unknown, "`XOP0` is no instruction");
+    let names: Vec<_> = (0..50_000).map(|at| format!("P{at}")).collect();
+    let uses: String = names.iter().map(|name| format!(" DB {name}\n")).collect();
+    expect(format!("MANY MACRO {}\n{uses} ENDM\n MANY 1\n", names.join(",")), "`DB` takes 1 or more operands, found 0");
+    let limits: String = (0..30_000).map(|at| format!("L{at}: LIMIT 0\n NOP\n ENDLIMIT\n")).collect();
+    expect(limits, "1 byte over its limit of 0");
+    let near: String = (0..100_000).map(|at| format!("NAME{at} EQU 1\n")).collect();
+    expect(near + &(0..300).map(|at| format!(" DB NAMX{at}\n")).collect::<String>(), "`NAMX0` is not defined");
+    expect(" REPT 65535\n ORG 0\n STUFF 65535,0\n ENDM\n".repeat(3), "two statements put bytes at");
+    expect(" JMP 1\n".repeat(20_000), "the middle of an instruction");
+}
+
+/// A word without end is neither compared letter by letter, nor told whole, nor does it widen a column past all bounds.
+#[test]
+fn words_of_any_length_are_told_in_short() {
+    let long = "A".repeat(1_000_000);
+    for text in [
+        format!("{long}B EQU 1\n DB {long}C\n"),
+        format!("{long}: NOP\n JMP {long}\n"),
+        format!(" {long} 5\n"),
+        format!(" DB 1{long}\n"),
+        format!(" MVI A,'{long}'\n"),
+        format!(" INSIST 0,'{long}'\n"),
+        format!(" LIMIT 0,'{long}'\n NOP\n ENDLIMIT\n"),
+        format!(" INCLUDE '{long}'\n"),
+        format!("{long} MACRO\n DB X\n ENDM\n {long}\n"),
+    ] {
+        let (sources, mut assembly) = assembled(text);
+        listing(&sources, &assembly, Notation::Octal);
+        let mut renderer = Renderer::new(&sources, Style::default());
+        for problem in std::mem::take(&mut assembly.diagnostics).sorted(&sources) {
+            let told = renderer.render(&problem) + &to_json_line(&problem, &sources);
+            assert!(told.len() < 20_000, "{} bytes: {}", told.len(), problem.headline);
+        }
+    }
 }
 
 #[test]

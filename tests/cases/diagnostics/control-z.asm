@@ -1,0 +1,5 @@
+; run: coldwright assemble %
+	OUT	20Q
+	HLT
+
+	JMP	0
