@@ -117,8 +117,9 @@ fn fitted(text: String) -> String {
         if part.len() <= most {
             return part.to_owned();
         }
-        let (front, back) = (part.floor_char_boundary(most * 2 / 3), part.ceil_char_boundary(part.len() - most / 4));
-        format!("{}...{}", &part[..front], &part[back..])
+        let front: String = part.chars().take(most / 3).collect();
+        let back: Vec<_> = part.chars().rev().take(most / 8).collect();
+        format!("{front}...{}", back.iter().rev().collect::<String>())
     });
     parts.collect::<Vec<_>>().join("`")
 }
