@@ -267,9 +267,9 @@ fn apply(values: &mut Vec<u16>, signs: &mut Vec<(&'static str, u8)>) {
         "LE" => truth(a <= b),
         "GT" => truth(a > b),
         "GE" => truth(a >= b),
-        "AND" => (0..16).map(|bit| (a >> bit & 1) * (b >> bit & 1) << bit).sum(),
+        "AND" => (0..16).map(|bit| ((a >> bit & 1) * (b >> bit & 1)) << bit).sum(),
         "OR" => (0..16).map(|bit| (a >> bit & 1).max(b >> bit & 1) << bit).sum(),
-        _ => (0..16).map(|bit| ((a >> bit & 1) + (b >> bit & 1)) % 2 << bit).sum(),
+        _ => (0..16).map(|bit| (((a >> bit & 1) + (b >> bit & 1)) % 2) << bit).sum(),
     });
 }
 
