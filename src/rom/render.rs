@@ -156,7 +156,7 @@ mod tests {
                      (32 x 8: to program 1, stay erased 31)\n\n\
                      The data lines are inverted: the file holds what the pins show.\n\
                      A check lies in the socket: sum at 177037.\n\n\
-                     Cautions for 82S123 in U7:\n- Power off, and wait";
+                     Cautions for 82S123 in U7:\n- Power off, plug out, and wait";
         assert!(page.starts_with(start), "{page}");
         assert!(page.contains("A blown fuse does not come back") && !page.contains("ultraviolet"));
         assert!(page.lines().all(|line| line.len() <= 78));
