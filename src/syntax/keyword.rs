@@ -208,7 +208,7 @@ pub(super) static KEYWORDS: [(&str, Keyword); FORMS.len() + OTHERS.len()] = {
     all
 };
 
-const OTHERS: [(&str, Keyword); 70] = {
+const OTHERS: [(&str, Keyword); 69] = {
     use Control::*;
     use Directive::*;
     use Keyword as K;
@@ -269,7 +269,6 @@ const OTHERS: [(&str, Keyword); 70] = {
         ("STUFFTO", K::Directive(StuffTo)),
         ("TITLE", K::Control(Listing)),
         ("SUBTITLE", K::Control(Listing)),
-        ("SUBTTL", K::Control(Listing)),
         ("EJECT", K::Control(Listing)),
         ("PAGE", K::Control(Listing)),
         ("SPACE", K::Control(Listing)),

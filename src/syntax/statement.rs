@@ -162,17 +162,15 @@ impl<D: Detail> Parser<'_, D> {
         Ok(line)
     }
 
-    /// Control lines of printed sources: `$` in the first column and a word, or the number of the processor.
+    /// Control lines of printed sources: `$` in the first column and a word.
     fn control_line(&mut self, line_start: u32, line: &mut Line) -> bool {
         let [first, second, ..] = self.tokens else { return false };
         let control = first.start == line_start && first.kind == TokenKind::Dollar && second.kind == TokenKind::Name;
-        let processor =
-            first.kind == TokenKind::Unknown && first.text(self.text) == "." && second.text(self.text) == "8080";
-        if control || processor {
+        if control {
             line.operation = Operation::Control(Control::Listing);
             line.word = (first.start, second.end);
         }
-        control || processor
+        control
     }
 
     /// Takes a name off the front of the line if it is a label, or the name that the next word defines.

@@ -40,16 +40,17 @@ fn db_examples() {
     check(" DB 5*2,2FH-0AH", "0A 25"); // 1: A75, DB [M]
     check(" DB 5ABCH SHR 8", "5A"); // 2: A75, DB [M]
     check(" DB 'STRING 1'", "53 54 52 49 4E 47 20 31"); // 3: A75, DB [M]
-    check(" DB -03H", "FD"); // 4: A75, DB [M]
-    check(" DB 0A3H", "A3"); // 5: A75, DB [M]
-    check(" DB 'TIME'", "54 49 4D 45"); // 9: A77, DB [M]
-    check(" DB -03H,5*2", "FD 0A"); // 10: A77, DB [M]
+    check(" DB -03H", "FD"); // 4: A75, DB [M]; also in A77 p. 4-4 [V]
+    check(" DB 0A3H", "A3"); // 5: A75, DB [M]; A77 p. 4-4 [V]
+    check(" DB 'TIME'", "54 49 4D 45"); // 9: A77 p. 4-4 [V]
+    check(" DB -03H,5*2", "FD 0A"); // 10: A77 p. 4-4 [V]
     check(" DB (ADD C)", "81"); // 13: A77 p. 2-7 [V]
     check(" DB 'TODAY''S DATE'", "54 4F 44 41 59 27 53 20 44 41 54 45"); // 19: A77 p. 2-6 [V], bytes [D]
 }
 
 #[test]
 fn dw_examples() {
+    // A77 p. 4-4 [V]: the low byte comes first.
     check("COMP EQU 3B1CH\n DW COMP", "1C 3B"); // 6: A75 and A77, DW [M]
     check("FILL EQU 3EB4H\n DW FILL", "B4 3E"); // 7: A75 and A77, DW [M]
     check(" DW 3C01H,3CAEH", "01 3C AE 3C"); // 8: A75, DW [M]
@@ -110,6 +111,118 @@ fn precedence() {
     value("2+3*4", 14);
     value("10 MOD 4*2", 4);
     value("10-4-3", 3);
+    value("NOT 1+1", 0xFFFD);
+    value("NOT 2*3", 0xFFF9);
+    value("NOT 2 GT 1", 0);
+    value("NOT 0 OR 1", 0xFFFF);
+    value("NOT 1 XOR 3", 0xFFFD);
+    value("1+2 EQ 3", 0xFFFF);
+    value("3 EQ 1+2", 0xFFFF);
+    value("2 EQ 2 AND 1", 1);
+    value("1 XOR 2 AND 2", 3);
+    value("2 XOR 2 EQ 2", 0xFFFD);
+    value("1 OR 1 XOR 1", 0);
+    value("1 XOR 1 OR 1", 1);
+    value("-1 EQ 0FFFFH", 0xFFFF);
+}
+
+/// The operators between two operands, by level: A77 p. 2-15 [M]; those on one level go from left to right.
+const LEVELS: [&[&str]; 5] =
+    [&["*", "/", "MOD", "SHL", "SHR"], &["+", "-"], &["EQ", "NE", "LT", "LE", "GT", "GE"], &["AND"], &["OR", "XOR"]];
+
+/// Operands that tell groupings apart.
+const OPERANDS: [u16; 9] = [1, 2, 3, 0, 5, 7, 12, 0xFF, 0xFFFE];
+
+fn between(operator: &str, left: u16, right: u16) -> Option<u16> {
+    let truth = |is: bool| if is { 0xFFFF } else { 0 };
+    Some(match operator {
+        "*" => left.wrapping_mul(right),
+        "/" => left.checked_div(right)?,
+        "MOD" => left.checked_rem(right)?,
+        "SHL" => left.checked_shl(right.into()).unwrap_or(0),
+        "SHR" => left.checked_shr(right.into()).unwrap_or(0),
+        "+" => left.wrapping_add(right),
+        "-" => left.wrapping_sub(right),
+        "EQ" => truth(left == right),
+        "NE" => truth(left != right),
+        "LT" => truth(left < right),
+        "LE" => truth(left <= right),
+        "GT" => truth(left > right),
+        "GE" => truth(left >= right),
+        "AND" => left & right,
+        "OR" => left | right,
+        "XOR" => left ^ right,
+        _ => panic!("{operator}"),
+    })
+}
+
+fn before(operator: &str, operand: u16) -> u16 {
+    match operator {
+        "HIGH" => operand >> 8,
+        "LOW" => operand & 0xFF,
+        "-" => operand.wrapping_neg(),
+        "NOT" => !operand,
+        _ => panic!("{operator}"),
+    }
+}
+
+/// For every two operators between operands, values for which the two groupings differ: the published one holds.
+#[test]
+fn every_two_operators_group_by_their_levels() {
+    let ranked =
+        || LEVELS.iter().enumerate().flat_map(|(level, operators)| operators.iter().map(move |it| (level, *it)));
+    let mut told_apart = 0;
+    for (first_level, first) in ranked() {
+        for (second_level, second) in ranked() {
+            let triples =
+                OPERANDS.iter().flat_map(|&x| OPERANDS.iter().flat_map(move |&y| OPERANDS.map(|z| (x, y, z))));
+            let groupings = |(x, y, z): (u16, u16, u16)| {
+                let left = between(second, between(first, x, y)?, z)?;
+                let right = between(first, x, between(second, y, z)?)?;
+                (left != right).then_some(((x, y, z), left, right))
+            };
+            let Some(((x, y, z), left, right)) = triples.filter_map(groupings).next() else {
+                // Either grouping is the same product, sum or set of bits.
+                let alike = ["*", "+", "AND", "OR", "XOR"].contains(&first) && first == second;
+                assert!(
+                    alike || [("*", "SHL"), ("+", "-")].contains(&(first, second)),
+                    "nothing tells {first} from {second}"
+                );
+                continue;
+            };
+            value(&format!("{x} {first} {y} {second} {z}"), if first_level <= second_level { left } else { right });
+            told_apart += 1;
+        }
+    }
+    assert_eq!(told_apart, 16 * 16 - 7);
+}
+
+/// The same for an operator before its operand and one behind: HIGH and LOW are above all, a sign is on the level of `+`
+/// and `-`, NOT is between the comparisons and AND.
+#[test]
+fn every_operator_before_an_operand_groups_by_its_level() {
+    let mut told_apart = 0;
+    for (prefix, binds_tighter_from) in [("HIGH", 0), ("LOW", 0), ("-", 1), ("NOT", 3)] {
+        for (level, operators) in LEVELS.iter().enumerate() {
+            for operator in *operators {
+                let pairs = [0x1234, 0xFF, 3, 1, 0, 0xFFFE].into_iter().flat_map(|x| OPERANDS.map(|y| (x, y)));
+                let groupings = |(x, y)| {
+                    let tight = between(operator, before(prefix, x), y)?;
+                    let loose = before(prefix, between(operator, x, y)?);
+                    (tight != loose).then_some(((x, y), tight, loose))
+                };
+                let Some(((x, y), tight, loose)) = pairs.filter_map(groupings).next() else {
+                    let harmless =
+                        [("HIGH", "/"), ("HIGH", "SHR"), ("LOW", "AND"), ("-", "*"), ("-", "SHL"), ("NOT", "XOR")];
+                    assert!(harmless.contains(&(prefix, *operator)), "nothing tells {prefix} from {operator}");
+                    continue;
+                };
+                value(&format!("{prefix} {x} {operator} {y}"), if level >= binds_tighter_from { tight } else { loose });
+                told_apart += 1;
+            }
+        }
+    }
+    assert_eq!(told_apart, 4 * 16 - 6);
 }
 
 /// The radix is decided by the last character [D] from the suffixes of A75 "TERMS" [V].

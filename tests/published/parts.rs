@@ -12,7 +12,8 @@ use Width::{Byte, Nibble};
 type Row = (&'static str, usize, Width, Level, u8);
 
 /// Intel data sheets 1702A, 2704/2708, 2758, 2716, 2732, 2732A, 2764, 2764A, 27128 and 27256, and Texas Instruments
-/// TMS2716 [M]; the 1702A erased to 00 and 27xx to FF also as measured on working programmers [2].
+/// TMS2716 [M]; organisation and pins of 2708, 2716 and 2732A in second sources' sheets [V]: NTE2708, ST M2716 (July 1994),
+/// NTE2732A; the 1702A erased to 00 and 27xx to FF also as measured on working programmers [2].
 const EPROMS: [Row; 13] = [
     ("1702A", 256, Byte, Low, 24),
     ("2704", 512, Byte, High, 24),

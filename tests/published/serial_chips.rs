@@ -1,7 +1,7 @@
 //! Serial chips against their data sheets.
 //!
-//! [M] MC6850: Motorola MC6850 data sheet (DS9493 family). [M] 8251: Intel 8251 data sheet, in the 8080 Microcomputer
-//! Systems User's Manual, September 1975, chapter 5. [M] UARTs: General Instrument AY-5-1013 and Western Digital TR1602
+//! MC6850: Motorola MC6850 data sheet (DS9493 family), its sentences as quoted elsewhere [2]. 8251: Intel 8251 data sheet, in the 8080 Microcomputer
+//! Systems User's Manual, September 1975, chapter 5: the mode word [V], commands and status [2]. [M] UARTs: General Instrument AY-5-1013 and Western Digital TR1602
 //! data sheets.
 
 use coldwright::line::Parity;
@@ -24,7 +24,7 @@ fn format_of(chip: &dyn SerialChip) -> Option<(u8, Parity, u8, u8)> {
     chip.frame().map(|frame| (frame.format.data, frame.format.parity, frame.format.stop_halves, frame.divisor))
 }
 
-/// [M] control bits 4 to 2 and 1 to 0; 15H, 11H, 16H and 09H as quoted.
+/// [2] control bits 4 to 2 and 1 to 0; 15H, 11H, 16H and 09H as quoted.
 #[test]
 fn mc6850_control_bits_choose_format_and_divisor() {
     let formats = [
@@ -56,7 +56,7 @@ fn mc6850_control_bits_choose_format_and_divisor() {
     }
 }
 
-/// [M] power-on holds the chip in reset until a master reset; after it, TDRE reads 1.
+/// [2] power-on holds the chip in reset until a master reset; after it, TDRE reads 1.
 #[test]
 fn mc6850_stays_in_reset_until_it_is_reset() {
     let mut chip = Mc6850::default();
@@ -69,7 +69,7 @@ fn mc6850_stays_in_reset_until_it_is_reset() {
     assert_eq!(chip.status(BUSY), 0x00);
 }
 
-/// [M] RDRF is cleared by reading and by a master reset; IRQ follows it where enabled (91H).
+/// [2] RDRF is cleared by reading and by a master reset; IRQ follows it where enabled (91H).
 #[test]
 fn mc6850_tells_of_a_character() {
     let mut chip = Mc6850::default();
@@ -83,7 +83,7 @@ fn mc6850_tells_of_a_character() {
     assert_eq!(chip.status(IDLE), 0x02);
 }
 
-/// [M] the good character stays; the flag shows when it has been read, RDRF stays up, and reading again clears both.
+/// [2] the good character stays; the flag shows when it has been read, RDRF stays up, and reading again clears both.
 #[test]
 fn mc6850_shows_an_overrun_late() {
     let mut chip = Mc6850::default();
@@ -97,7 +97,7 @@ fn mc6850_shows_an_overrun_late() {
     assert_eq!(chip.status(IDLE), 0x02);
 }
 
-/// [M] FE and PE belong to the character in the register and go with the next.
+/// [2] FE and PE belong to the character in the register and go with the next.
 #[test]
 fn mc6850_errors_last_for_their_character() {
     let mut chip = Mc6850::default();
@@ -109,7 +109,8 @@ fn mc6850_errors_last_for_their_character() {
     assert_eq!(chip.status(IDLE), 0x03);
 }
 
-/// [M] mode words; CE, 7A and 5A are quoted by secondary sources, the rest follow from the bits.
+/// [V] the fields of the mode word, User's Manual, chapter 5, page 208 of the scan; CE, 7A and 5A are quoted by secondary
+/// sources, the rest follow from the bits [D].
 #[test]
 fn i8251_mode_words_choose_format_and_divisor() {
     for (mode, format) in [
@@ -131,7 +132,7 @@ fn i8251_mode_words_choose_format_and_divisor() {
     assert_eq!(invalid.frame(), None, "no stop bits");
 }
 
-/// [2] mode bits 1 and 0 zero: synchronous, and one or two sync characters follow. Bits 7 and 6 zero: no valid stop bit.
+/// [V] mode bits 1 and 0 zero: synchronous, and one or two sync characters follow. Bits 7 and 6 zero: no valid stop bit.
 #[test]
 fn i8251_refuses_what_is_no_start_stop_character() {
     let set = |bytes: &[u8]| {
@@ -146,7 +147,7 @@ fn i8251_refuses_what_is_no_start_stop_character() {
     assert_eq!(set(&[0x00, 0x00, 0x00, 0x40, 0x4E, 0x27]), (None, true));
 }
 
-/// [M] command bits 0 and 2 switch transmitter and receiver on; bit 6 makes the next control write a mode word.
+/// [2] command bits 0 and 2 switch transmitter and receiver on; bit 6 makes the next control write a mode word.
 #[test]
 fn i8251_commands() {
     let mut chip = I8251::default();
@@ -173,7 +174,7 @@ fn i8251_comes_back_from_any_state() {
     }
 }
 
-/// [M] status bits 0 to 5 and 7; errors stay until a command with bit 4 and do not stop the receiver.
+/// [2] status bits 0 to 5 and 7; errors stay until a command with bit 4 and do not stop the receiver.
 #[test]
 fn i8251_status_bits() {
     let mut chip = I8251::default();

@@ -7,7 +7,7 @@ use super::board::{Board, START, cpu};
 
 /// The execution examples printed with the instructions in the Intel 8080 Assembly Language Programming Manual and in
 /// the 8080/8085 Assembly Language Programming Manual, `[M]` and `[D]`: accumulator and carry before, operand, what is
-/// published after. Flags that the manuals do not print are not looked at.
+/// published after. Flags that the manuals do not print are not looked at. DAA: the 1977 manual, p. 3-19 `[V]`.
 #[test]
 fn accumulator_examples() {
     let (s, z, a, p, c) = (Flags::S.0, Flags::Z.0, Flags::A.0, Flags::P.0, Flags::C.0);
@@ -41,6 +41,68 @@ fn accumulator_examples() {
         assert_eq!(cpu.registers.get(Register::A), after, "{name}");
         assert_eq!(cpu.registers.flags().0 & looked_at, set, "{name}");
     }
+}
+
+/// The 1977 manual, p. 6-11 `[V]`: 32AF8AH and 84BA90H are B76A1AH, added from the low byte on; the carries of the first
+/// two bytes are 1.
+#[test]
+fn addition_of_three_bytes() {
+    let mut cpu = cpu();
+    let mut carries = Vec::new();
+    let sum: Vec<u8> = [(0x8A, 0x90), (0xAF, 0xBA), (0x32, 0x84)]
+        .into_iter()
+        .map(|(one, other)| {
+            cpu.registers.set(Register::A, one);
+            cpu.registers.set(Register::D, other);
+            execute(&mut cpu, 0x8A);
+            carries.push(cpu.registers.flags().0 & Flags::C.0 != 0);
+            cpu.registers.get(Register::A)
+        })
+        .collect();
+    assert_eq!((sum, carries), (vec![0x1A, 0x6A, 0xB7], vec![true, true, false]));
+}
+
+/// The 1977 manual, p. 6-13 `[V]`: 2985 and 4936 are 7921 in decimal. 85H and 36H give BBH without either carry, which DAA
+/// makes 21H and a carry; 29H, 49H and that carry give 73H, which DAA makes 79H `[D]`.
+#[test]
+fn decimal_addition() {
+    let mut cpu = cpu();
+    let carries = Flags::A.0 | Flags::C.0;
+    let mut add = |cpu: &mut Cpu, one, other| {
+        cpu.registers.set(Register::A, one);
+        cpu.registers.set(Register::D, other);
+        execute(cpu, 0x8A);
+        let sum = (cpu.registers.get(Register::A), cpu.registers.flags().0 & carries);
+        execute(cpu, 0x27);
+        (sum, (cpu.registers.get(Register::A), cpu.registers.flags().0 & Flags::C.0))
+    };
+    assert_eq!(add(&mut cpu, 0x85, 0x36), ((0xBB, 0), (0x21, Flags::C.0)));
+    assert_eq!(add(&mut cpu, 0x29, 0x49), ((0x73, Flags::A.0), (0x79, 0)));
+}
+
+/// The 1977 manual, p. 6-8 `[V]`: 3CH times 2AH by adding and shifting right; the product in two registers after steps 3 to 8.
+/// The scan drops the last digit of 09D8H `[D]`.
+#[test]
+fn multiplication_by_shifts() {
+    let mut cpu = cpu();
+    for (register, value) in [(Register::B, 0), (Register::C, 0x3C), (Register::D, 0x2A)] {
+        cpu.registers.set(register, value);
+    }
+    let mut products = Vec::new();
+    for step in 1..=8 {
+        // MOV A,C; RAR; MOV C,A; MOV A,B: the multiplier's lowest bit is in the carry.
+        [0x79, 0x1F, 0x4F, 0x78].into_iter().for_each(|opcode| execute(&mut cpu, opcode));
+        if cpu.registers.flags().0 & Flags::C.0 != 0 {
+            execute(&mut cpu, 0x82); // ADD D
+        }
+        [0x1F, 0x47].into_iter().for_each(|opcode| execute(&mut cpu, opcode)); // RAR; MOV B,A
+        // The low half of the product grows from above into the multiplier's register.
+        let carry = u16::from(cpu.registers.flags().0 & Flags::C.0);
+        let high = cpu.registers.get(Register::B);
+        let grown = (u16::from(cpu.registers.get(Register::C)) & (0xFF << (9 - step)) & 0xFF) >> 1 | carry << 7;
+        products.push((high, grown as u8));
+    }
+    assert_eq!(products[2..], [(0x15, 0x00), (0x1F, 0x80), (0x24, 0xC0), (0x27, 0x60), (0x13, 0xB0), (0x09, 0xD8)]);
 }
 
 /// The same manuals: DAD B, INX D, XTHL `[M]` and `[D]`.
@@ -135,6 +197,12 @@ fn undocumented_opcodes() {
         assert_eq!(left.1.memory[0x1FF0..], right.1.memory[0x1FF0..], "{alias:02X}");
         assert_ne!(left.0.registers.pc, START + 1, "{alias:02X}");
     }
+}
+
+/// Runs one instruction of one byte.
+fn execute(cpu: &mut Cpu, opcode: u8) {
+    cpu.registers.pc = START;
+    cpu.step(&mut Board::with_program(&[opcode]));
 }
 
 /// Runs the first instruction of `program`.

@@ -1,4 +1,6 @@
-//! Reset, halt and interrupts. Source of each: the User's Manual, chapters 2 and 4; `[M]` unless marked.
+//! Reset, halt and interrupts. Source of each: the User's Manual, chapters 2 and 4; `[M]` unless marked. What happens
+//! when one is acknowledged: p. 2-11 `[V]`; INTE cleared then, and RST n to 8n: the 1977 manual, p. 7-2 `[V]`; RESET: Intel's
+//! text as quoted elsewhere `[2]`.
 
 use coldwright::cpu::{Bus, Cpu, Pause};
 use coldwright::isa::{CycleKind, Flags, Pair, Register, TStates};
