@@ -81,7 +81,7 @@ fn processes() -> (Duration, Duration) {
 fn ratio_of(plan: &Plan, sources: &SourceMap, request: &Request) -> f64 {
     let ratios = (0..9).map(|_| {
         let began = Instant::now();
-        let outcome = rehearse(plan, &plan.starts[0], request, sources, None);
+        let outcome = rehearse(plan, &plan.starts[0], request, sources, None, &mut |_| ());
         assert!(outcome.agrees());
         outcome.seconds(outcome.ended) / began.elapsed().as_secs_f64()
     });
@@ -118,12 +118,12 @@ fn main() {
 fn rehearse_belfry(bencher: Bencher) {
     let (plan, sources) = chain();
     let request = Request::default();
-    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None).instructions);
+    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None, &mut |_| ()).instructions);
 }
 
 #[divan::bench]
 fn rehearse_belfry_from_its_recording(bencher: Bencher) {
     let (plan, sources) = chain();
     let request = Request { sound: true, ..Request::default() };
-    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None).instructions);
+    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None, &mut |_| ()).instructions);
 }

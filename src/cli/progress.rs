@@ -9,6 +9,8 @@ pub enum Counted {
     Bytes,
     /// Seconds of sound.
     Sound,
+    /// T-states of a simulated machine.
+    States,
 }
 
 /// A bar up to `length`; it draws nothing if nobody is there to see it.
@@ -19,6 +21,7 @@ pub fn bar(counted: Counted, length: u64, json: bool) -> ProgressBar {
     let template = match counted {
         Counted::Bytes => "{bar:32.white} {bytes} of {total_bytes}, {eta} left",
         Counted::Sound => "{bar:32.white} {pos} of {len} s of sound, {eta} left",
+        Counted::States => "{bar:32.white} {percent} % of the time that a stage may take, at most {eta} left",
     };
     let bar = ProgressBar::new(length);
     if let Ok(style) = ProgressStyle::with_template(template) {

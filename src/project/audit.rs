@@ -6,6 +6,7 @@ use super::chain_file::StageEntry;
 use super::entries::Placed;
 use super::machine::Machine;
 use super::plan::{Home, Plan, PortUse, Stage};
+use super::seated::seated;
 use crate::image::Image;
 use crate::notation::{Address, Notation};
 use crate::rom;
@@ -30,6 +31,17 @@ pub fn unique<'a>(names: impl Iterator<Item = &'a Placed<String>>, what: &str, p
             problems.push(problem.at(name.span, "the second").and_at(first.span, "the first"));
         }
         seen.push(name);
+    }
+}
+
+/// A start names each stage, and each socket that is empty, once.
+pub fn once(names: &[Placed<String>], start: &str, what: &str, problems: &mut Diagnostics) {
+    for (at, name) in names.iter().enumerate() {
+        if let Some(first) = names[..at].iter().find(|first| first.value == name.value) {
+            let headline = format!("the start `{start}` names the {what} `{}` twice", name.value);
+            let problem = Diagnostic::error(Code::NameTwice, headline);
+            problems.push(problem.at(name.span, "the second").and_at(first.span, "the first"));
+        }
     }
 }
 
@@ -115,9 +127,13 @@ fn unwired(plan: &Plan, stage: &Stage, first: &PortUse, more: usize) -> Diagnost
 /// Stages in sockets must fit, all those of one socket together.
 fn sockets(plan: &Plan, problems: &mut Diagnostics) {
     for (number, socket) in plan.machine.sockets.iter().enumerate() {
-        for stage in plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
-            let (_, found) = rom::fit(&stage.image, std::slice::from_ref(socket), 0, plan.machine.panel.notation);
-            problems.append(found);
+        match seated(plan, number) {
+            Ok(Some(seated)) => {
+                let notation = plan.machine.panel.notation;
+                problems.append(rom::fit(&seated.image, std::slice::from_ref(socket), 0, notation).1);
+            }
+            Ok(None) => {}
+            Err(problem) => problems.push(*problem),
         }
     }
 }
@@ -127,8 +143,9 @@ fn overlaps(plan: &Plan, problems: &mut Diagnostics) {
     for start in &plan.starts {
         for pair in start.stages.windows(2) {
             let (loader, loaded) = (&plan.stages[pair[0]], &plan.stages[pair[1]]);
-            // Of two stages with one name it is told elsewhere.
-            if loaded.over.contains(&pair[0]) || loader.name == loaded.name {
+            // Of two stages with one name, or in one socket, it is told elsewhere.
+            let seated_together = matches!(loaded.home, Home::Socket(_)) && loaded.home == loader.home;
+            if loaded.over.contains(&pair[0]) || loader.name == loaded.name || seated_together {
                 continue;
             }
             if let Some((first, last)) = common(&loader.image, &loaded.image) {

@@ -6,6 +6,7 @@ use std::ops::Range;
 use super::memory_map;
 use super::plan::{Home, Plan, Stage, Start};
 use super::reel::{Reel, recording, reels};
+use super::seated::{Seated, seated};
 use super::sound::MachineSound;
 use crate::assembler;
 use crate::cautions::When;
@@ -15,7 +16,7 @@ use crate::panel::Paper;
 use crate::panel::card::{self, Card};
 use crate::panel::lights::{self, Lights};
 use crate::panel::sheet::Sheet;
-use crate::rom::{PartFormat, contents, part_files};
+use crate::rom::{self, PartFile, PartFormat, Socket, contents, part_files};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
 
@@ -46,6 +47,7 @@ pub fn artefacts(plan: &Plan, sources: &SourceMap) -> Result<Vec<Artefact>, Diag
     builder.sockets();
     builder.tapes();
     builder.chain();
+    builder.names();
     let Builder { artefacts, problems, .. } = builder;
     if problems.has_errors() { Err(problems) } else { Ok(artefacts) }
 }
@@ -81,6 +83,34 @@ impl Builder<'_> {
         }
     }
 
+    /// Two files of one name: the second would be written over the first. Told once for each two that make them.
+    fn names(&mut self) {
+        let mut owners: BTreeMap<String, &Artefact> = BTreeMap::new();
+        let mut told: Vec<(&str, &str)> = Vec::new();
+        let mut problems = Vec::new();
+        for made in &self.artefacts {
+            // Some file systems know no difference between capitals and small letters.
+            let Some(first) = owners.insert(made.file.to_lowercase(), made) else { continue };
+            let pair = (first.group.as_str(), made.group.as_str());
+            if told.contains(&pair) {
+                continue;
+            }
+            told.push(pair);
+            let headline = format!("two things would be written to `{}`", made.file);
+            let problem = Diagnostic::error(Code::NameTwice, headline)
+                .with_note(format!("{}: {}; {}: {}", first.group, first.title, made.group, made.title))
+                .with_help("names of files keep letters, digits and hyphens only: give one of the two another name");
+            let stage = |group: &str| self.plan.stages.iter().find(|stage| group == format!("Stage {}", stage.name));
+            let problem = match (stage(&first.group), stage(&made.group)) {
+                (Some(first), Some(second)) => problem.at(second.span, "this stage").and_at(first.span, "and this one"),
+                (Some(one), None) | (None, Some(one)) => problem.at(one.span, "one of them is this stage"),
+                (None, None) => problem,
+            };
+            problems.push(problem);
+        }
+        self.problems.extend(problems);
+    }
+
     fn problem(&mut self, problem: Diagnostic, stage: &Stage) {
         let placed = problem.primary.is_some();
         self.problems.push(if placed { problem } else { problem.at(stage.span, "this stage") });
@@ -110,14 +140,35 @@ impl Builder<'_> {
 
     fn sheet(&mut self, stage: &Stage, stem: &str) {
         let (program, panel) = (stage.program(self.sources), &self.plan.machine.panel);
-        let sense = self.plan.starts.iter().find(|start| start.stages.contains(&self.number(stage)));
-        let sense = sense.map_or(0, |start| start.sense);
-        match Sheet::new(&program, panel, Some(stage.entry), sense) {
-            Ok(sheet) => {
-                self.add_pages("Deposit sheet", &format!("{stem}-sheet"), &sheet.draw(Paper::A4), Some(sheet.text()));
-            }
-            Err(error) => self.problem(error.diagnostic(panel.notation), stage),
+        let settings = self.settings(stage);
+        for (sense, starts) in &settings {
+            let sheet = match Sheet::new(&program, panel, Some(stage.entry), *sense) {
+                Ok(sheet) => sheet,
+                Err(error) => return self.problem(error.diagnostic(panel.notation), stage),
+            };
+            let byte = panel.notation.byte(*sense);
+            let (title, stem) = match settings.len() {
+                1 => ("Deposit sheet".to_owned(), format!("{stem}-sheet")),
+                _ => (
+                    format!("Deposit sheet to start {}, sense {byte}", starts.join(" or ")),
+                    format!("{stem}-sheet-sense-{byte}"),
+                ),
+            };
+            self.add_pages(&title, &stem, &sheet.draw(Paper::A4), Some(sheet.text()));
         }
+    }
+
+    /// How the sense switches stand where a stage is deposited, with the names of the starts; there is a sheet for each.
+    fn settings(&self, stage: &Stage) -> BTreeMap<u8, Vec<String>> {
+        let number = self.number(stage);
+        let mut settings: BTreeMap<u8, Vec<String>> = BTreeMap::new();
+        for start in self.plan.starts.iter().filter(|start| start.stages.contains(&number)) {
+            settings.entry(start.sense).or_default().push(start.name.clone());
+        }
+        if settings.is_empty() {
+            settings.insert(stage.sense.as_ref().map_or(0, |sense| sense.value), Vec::new());
+        }
+        settings
     }
 
     fn number(&self, stage: &Stage) -> usize {
@@ -137,22 +188,27 @@ impl Builder<'_> {
     fn sockets(&mut self) {
         for (number, socket) in self.plan.machine.sockets.iter().enumerate() {
             self.group = format!("Socket {}", socket.name);
-            for stage in self.plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
-                let files =
-                    contents(socket, &stage.image).and_then(|bytes| part_files(socket, &bytes, PartFormat::IntelHex));
-                match files {
-                    Ok(files) => {
-                        for file in files {
-                            let name = format!("part-{}.hex", slug(&file.part.name));
-                            let title =
-                                format!("Part {} with {}, sum {:04X}", file.part.name, stage.name, file.part.sum());
-                            self.add(&title, name, file.bytes);
-                        }
-                    }
-                    Err(problem) => self.problem(problem, stage),
-                }
+            // Stages that cannot lie there together were told when the chain was read.
+            let Ok(Some(seated)) = seated(self.plan, number) else { continue };
+            match contents(socket, &seated.image).and_then(|bytes| part_files(socket, &bytes, PartFormat::IntelHex)) {
+                Ok(files) => self.parts(socket, &seated, files),
+                Err(problem) => self.problem(problem, &self.plan.stages[seated.stages[0]]),
             }
         }
+    }
+
+    /// The files of a socket's parts, and their labels with what is to be minded of each part.
+    fn parts(&mut self, socket: &Socket, seated: &Seated, files: Vec<PartFile>) {
+        let notation = self.plan.machine.panel.notation;
+        let names = seated.stages.iter().map(|&stage| self.plan.stages[stage].name.as_str());
+        let names = names.collect::<Vec<_>>().join(", ");
+        let labels = rom::labels_page(&names, socket, &files, notation);
+        for file in files {
+            let sum = notation.word(file.part.sum());
+            let title = format!("Part {} with {names}, sum {sum}", file.part.name);
+            self.add(&title, format!("part-{}.hex", slug(&file.part.name)), file.bytes);
+        }
+        self.add("Labels and cautions of its parts", format!("labels-{}.txt", slug(&socket.name)), labels);
     }
 
     /// The tapes of every start, each once.

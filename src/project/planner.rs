@@ -154,6 +154,8 @@ impl Planner<'_> {
     ) -> Vec<Start> {
         let mut starts = Vec::new();
         for entry in &file.starts {
+            audit::once(&entry.stages, &entry.name.value, "stage", &mut self.problems);
+            audit::once(&entry.empty, &entry.name.value, "empty socket", &mut self.problems);
             let stages: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
             let empty = entry.empty.iter().filter_map(|name| self.socket(name, machine?)).collect();
             starts.push((entry.name.value.clone(), stages, empty));

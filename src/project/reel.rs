@@ -6,7 +6,8 @@ use std::io::Cursor;
 use super::plan::{Home, Plan, Start};
 use super::sound::MachineSound;
 use crate::audio::{self, Sound, WriteError};
-use crate::source::Diagnostics;
+use crate::line::{LineFormat, Parity};
+use crate::source::{Code, Diagnostic, Diagnostics};
 use crate::tape::framing::{self, PieceKind};
 
 /// A tape as it will be played.
@@ -91,6 +92,7 @@ pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> R
         reel.programs.push(Written { stage: number, blocks });
         reel.bytes.extend(written.bytes);
     }
+    problems.extend(reels.iter().filter_map(|reel| uncarried(plan, reel)));
     for reel in &mut reels {
         if let Some(bytes) = given.get(&plan.tapes[reel.tape].name) {
             reel.bytes.clone_from(bytes);
@@ -98,4 +100,34 @@ pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> R
         }
     }
     if problems.has_errors() { Err(problems) } else { Ok(reels) }
+}
+
+/// The first frame of a tape that its line has not the bits for. A line of seven bits with parity makes the eighth itself.
+fn uncarried(plan: &Plan, reel: &Reel) -> Option<Diagnostic> {
+    let (tape, machine) = (&plan.tapes[reel.tape], &plan.machine);
+    let line = machine.serial.get(tape.serial)?.line?;
+    let (frame, byte) = reel.bytes.iter().enumerate().find(|(_, byte)| !carries(line, **byte))?;
+    let stage = reel.stage_of(frame).or(reel.programs.first().map(|program| program.stage))?;
+    let byte = machine.panel.notation.byte(*byte);
+    let headline = format!("the line `{line}` cannot carry frame {frame} of the tape `{}`, `{byte}`", tape.name);
+    let bits = line.data_bits;
+    Some(
+        Diagnostic::error(Code::TapeUnfit, headline)
+            .at(plan.stages[stage].span, "this stage is read from it")
+            .with_note(format!("its characters have {bits} data bits, and the framing makes bytes of more"))
+            .with_help(
+                "give the line 8 data bits in the machine file, or the stage a framing of text, such as `intel-hex`",
+            ),
+    )
+}
+
+fn carries(line: LineFormat, byte: u8) -> bool {
+    let mask = 0xFF >> (8 - line.data_bits);
+    let odd = (byte & mask).count_ones() % 2 == 1;
+    let parity = match line.parity {
+        Parity::None => false,
+        Parity::Even => odd,
+        Parity::Odd => !odd,
+    };
+    byte & !mask == 0 || (line.data_bits == 7 && parity && byte & !mask == 0x80)
 }

@@ -218,7 +218,12 @@ impl Bus for Board {
                 byte
             }
             Source::Sense => self.sense,
-            Source::Status(serial) => self.stations[serial].status(),
+            Source::Status(serial) => {
+                if !self.stations[serial].is_set_up() {
+                    self.note(What::PollsUnset { serial });
+                }
+                self.stations[serial].status()
+            }
             Source::Data(serial) => self.read_data(serial),
             Source::Nothing => {
                 self.note(What::InputUnknown(port));

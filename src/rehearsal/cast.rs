@@ -4,7 +4,7 @@ use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup};
 use crate::image::Image;
 use crate::notation::Address;
-use crate::project::{Chip, Home, Machine, Plan, Start, UartBit, UartBits};
+use crate::project::{self, Chip, Machine, Plan, Start, UartBit, UartBits};
 use crate::rom::{self, PartFormat, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
@@ -60,18 +60,18 @@ fn roms(plan: &Plan, start: &Start, problems: &mut Diagnostics) -> Vec<(Address,
         if start.empty.contains(&number) {
             continue;
         }
-        for stage in plan.stages.iter().filter(|stage| stage.home == Home::Socket(number)) {
-            match seated(socket, &stage.image) {
-                Ok(bytes) => roms.push((socket.base, bytes)),
-                Err(problem) => problems.push(problem),
-            }
+        let seated = project::seated(plan, number).map_err(|problem| *problem);
+        let read = seated.and_then(|seated| seated.map(|seated| read_back(socket, &seated.image)).transpose());
+        match read {
+            Ok(bytes) => roms.extend(bytes.map(|bytes| (socket.base, bytes))),
+            Err(problem) => problems.push(problem),
         }
     }
     roms
 }
 
 /// What the machine reads in a socket whose parts were made from their part files.
-fn seated(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
+fn read_back(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
     let files = rom::part_files(socket, &rom::contents(socket, image)?, PartFormat::IntelHex)?;
     let mut sources = SourceMap::default();
     let mut parts = Vec::new();

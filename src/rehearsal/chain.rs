@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::diagnose::{self, Scene};
 use super::machine::{Machine, Stop};
 use super::outcome::{Outcome, StageOutcome, TapeOutcome};
-use super::recorder::{Recorder, Trace};
+use super::recorder::{Progress, Recorder, Trace};
 use super::serial::Frame;
 use super::setup::Setup;
 use super::tapes::{Given, Roll, rolls};
@@ -33,7 +33,12 @@ pub struct Request {
     pub after: BTreeMap<String, f64>,
     /// Whether the tapes that are recorded are played from their recordings.
     pub sound: bool,
+    /// Instructions of a stage that are played at most; else [`MOST_INSTRUCTIONS`].
+    pub most_instructions: Option<u64>,
 }
+
+/// Instructions of a stage after which a rehearsal gives up. Turns of a loop that waits are not played, and do not count.
+pub const MOST_INSTRUCTIONS: u64 = 1_000_000_000;
 
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
@@ -45,6 +50,7 @@ pub fn rehearse<'a>(
     request: &'a Request,
     sources: &'a SourceMap,
     trace: Option<&'a mut Trace<'a>>,
+    progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
     let outcome = Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK));
     let made = cast::setup(plan, start, request.seed)
@@ -54,7 +60,7 @@ pub fn rehearse<'a>(
         Err(problems) => return Outcome { problems, ..outcome },
     };
     let programs = start.stages.iter().map(|&stage| plan.stages[stage].program(sources)).collect();
-    let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace);
+    let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
     let mut run = Run {
         plan,
         start,
@@ -104,6 +110,8 @@ impl Run<'_> {
         if let Err(problem) = self.power_on() {
             return self.outcome.problems.push(*problem);
         }
+        let first = &self.plan.stages[self.start.stages[0]];
+        let wrong = diagnose::wrong_byte(&self.machine, self.plan.machine.panel.notation, first);
         for place in 0..self.start.stages.len() {
             self.enter(place);
             let sent = self.sent_so_far();
@@ -119,6 +127,10 @@ impl Run<'_> {
                 self.outcome.problems.push(self.with_faults(*problem));
                 return;
             }
+        }
+        // Nothing came of it, and yet the first stage was not what it should be.
+        if let Some(problem) = wrong {
+            self.outcome.problems.push(self.with_faults(problem));
         }
     }
 
@@ -174,10 +186,23 @@ impl Run<'_> {
         let from = roll.map_or(0, |roll| self.heard(roll).saturating_sub(first));
         let seen = self.machine.board.incidents().len();
         let limit = u64::from(plan.limit) * self.outcome.clock_hz;
-        let stop = self.run_to_entry(runs, loaded, TStates(began.0 + limit));
+        let deadline = TStates(began.0.saturating_add(limit));
+        self.recorder.begin(began, deadline, self.most());
+        let stop = self.run_to_entry(runs, loaded, deadline);
         self.tell_loaded(loaded);
         let roll = roll.map(|roll| &self.rolls[roll]);
-        let scene = Scene { plan, machine: &self.machine, runs, loaded: Some(loaded), roll, first, from, seen };
+        let scene = Scene {
+            plan,
+            machine: &self.machine,
+            runs,
+            loaded: Some(loaded),
+            roll,
+            first,
+            from,
+            seen,
+            began,
+            most: self.most(),
+        };
         diagnose::loading(&scene, stop)
     }
 
@@ -195,6 +220,10 @@ impl Run<'_> {
                 return stop;
             }
         }
+    }
+
+    fn most(&self) -> u64 {
+        self.request.most_instructions.unwrap_or(MOST_INSTRUCTIONS)
     }
 
     /// Starts a tape, unless it runs already.
@@ -236,13 +265,26 @@ impl Run<'_> {
     fn watch(&mut self, place: usize) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
         let runs = &plan.stages[self.start.stages[place]];
+        let began = self.machine.cpu.clock;
         let (outputs, seen) = (self.machine.board.outputs().len(), self.machine.board.incidents().len());
         self.machine.board.expect(&crate::image::Image::default());
         let deadline = TStates(self.machine.cpu.clock.0 + self.outcome.clock_hz * WATCHED_MS / 1000);
+        self.recorder.begin(self.machine.cpu.clock, deadline, self.most());
         let stop = self.machine.run(deadline, &mut self.recorder);
         self.tell_outputs(runs, outputs);
         self.tell_end(runs, stop);
-        let scene = Scene { plan, machine: &self.machine, runs, loaded: None, roll: None, first: 0, from: 0, seen };
+        let scene = Scene {
+            plan,
+            machine: &self.machine,
+            runs,
+            loaded: None,
+            roll: None,
+            first: 0,
+            from: 0,
+            seen,
+            began,
+            most: self.most(),
+        };
         diagnose::watching(&scene, stop)
     }
 }

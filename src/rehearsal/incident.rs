@@ -66,7 +66,12 @@ pub enum What {
         /// Which character of the line held the start bit, from 0.
         character: usize,
     },
-    /// A character was written to a transmitter whose buffer was full, or that was not switched on.
+    /// The status of a chip was read that no program had set up.
+    PollsUnset {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
+    /// A character was written to a transmitter whose buffer was full, or that was not set up.
     NotSent {
         /// The serial chip, in the order of the set-up.
         serial: usize,

@@ -38,6 +38,8 @@ pub enum Stop {
     Incident(Incident),
     /// The clock reached the deadline.
     Deadline,
+    /// Whoever looks on has seen enough.
+    GivenUp,
 }
 
 /// Somebody who looks on.
@@ -45,6 +47,12 @@ pub trait Witness {
     /// An instruction is about to run.
     fn instruction(&mut self, cpu: &Cpu, board: &Board) {
         let _ = (cpu, board);
+    }
+
+    /// Asked now and then: whether to go on.
+    fn goes_on(&mut self, now: TStates) -> bool {
+        let _ = now;
+        true
     }
 
     /// A loop that waits was passed over, so many turns of it; the last instructions were one turn.
@@ -55,6 +63,9 @@ pub trait Witness {
 
 /// Nobody looks on.
 impl Witness for () {}
+
+/// From one question whether to go on to the next.
+const STRETCH: TStates = TStates(1 << 24);
 
 impl Machine {
     /// A machine just switched on and reset: noise in memory and registers, the program counter zero.
@@ -99,12 +110,19 @@ impl Machine {
     /// Runs until something ends it; the clock may come to stand an instruction past `deadline`.
     pub fn run<W: Witness>(&mut self, deadline: TStates, witness: &mut W) -> Stop {
         let mut recurrence = Recurrence::new(&self.cpu, self.board.counts(), self.board.changes());
+        let mut pause = deadline.min(self.cpu.clock + STRETCH);
         loop {
             if self.cpu.clock >= self.board.next_event() {
                 self.board.settle(self.cpu.clock);
             }
-            if self.cpu.clock >= deadline {
-                return Stop::Deadline;
+            if self.cpu.clock >= pause {
+                if self.cpu.clock >= deadline {
+                    return Stop::Deadline;
+                }
+                if !witness.goes_on(self.cpu.clock) {
+                    return Stop::GivenUp;
+                }
+                pause = deadline.min(self.cpu.clock + STRETCH);
             }
             if self.board.memory.marks(Address(self.cpu.registers.pc)) & mark::STOP != 0 {
                 return Stop::Reached(Address(self.cpu.registers.pc));

@@ -33,12 +33,12 @@ mod wiring;
 mod words;
 
 pub use board::Board;
-pub use chain::{Request, rehearse};
+pub use chain::{MOST_INSTRUCTIONS, Request, rehearse};
 pub use incident::{Incident, What};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
 pub use outcome::{Basis, Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
-pub use recorder::Trace;
+pub use recorder::{Progress, Trace};
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
 pub use recurrence::Turn;
 pub use serial::{

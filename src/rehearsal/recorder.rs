@@ -20,10 +20,24 @@ const PLACE: usize = 22;
 /// Takes a line of a trace.
 pub type Trace<'a> = dyn FnMut(&str) + 'a;
 
+/// How far a stage has come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// T-states since it was started.
+    pub done: TStates,
+    /// T-states after which it is given up.
+    pub most: TStates,
+}
+
 /// Watches where the program waits, and writes a trace if one is wanted.
 pub struct Recorder<'a> {
     recent: [u16; REMEMBERED],
     count: usize,
+    /// The count at which the present run is given up.
+    enough: usize,
+    progress: &'a mut dyn FnMut(Progress),
+    /// Where the present run began, and where it ends if nothing else ends it.
+    stretch: (TStates, TStates),
     /// The wait that took longest: its T-states, its lowest and its highest address.
     longest: Option<(u64, Address, Address)>,
     trace: Option<&'a mut Trace<'a>>,
@@ -40,8 +54,27 @@ impl<'a> Recorder<'a> {
         programs: Vec<Program>,
         sources: &'a SourceMap,
         trace: Option<&'a mut Trace<'a>>,
+        progress: &'a mut dyn FnMut(Progress),
     ) -> Self {
-        Recorder { recent: [0; REMEMBERED], count: 0, longest: None, trace, notation, programs, sources }
+        let (enough, stretch) = (usize::MAX, (TStates(0), TStates(0)));
+        Recorder {
+            recent: [0; REMEMBERED],
+            count: 0,
+            enough,
+            progress,
+            stretch,
+            longest: None,
+            trace,
+            notation,
+            programs,
+            sources,
+        }
+    }
+
+    /// A run begins that may last until `deadline`, and is given up after so many instructions.
+    pub fn begin(&mut self, now: TStates, deadline: TStates, most: u64) {
+        self.enough = self.count.saturating_add(usize::try_from(most).unwrap_or(usize::MAX));
+        self.stretch = (now, deadline);
     }
 
     /// What the address lights show while the program waits; forgets it.
@@ -83,6 +116,12 @@ impl Witness for Recorder<'_> {
                 trace(&line);
             }
         }
+    }
+
+    fn goes_on(&mut self, now: TStates) -> bool {
+        let (from, to) = self.stretch;
+        (self.progress)(Progress { done: TStates(now.0 - from.0), most: TStates(to.0 - from.0) });
+        self.count < self.enough
     }
 
     fn passed_over(&mut self, turns: u64, turn: Turn) {

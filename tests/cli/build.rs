@@ -300,3 +300,40 @@ fn lettering_is_punched_and_not_read() {
         card.split_whitespace().collect::<Vec<_>>().join(" ").contains("leader, behind the lettering. Do not start")
     );
 }
+
+/// Two stages in one socket make one part, and the labels of it lie beside.
+#[test]
+fn stages_of_one_socket_are_seated_together() {
+    let two = "\n[[stage]]\nname = \"second\"\nsource = \"second.asm\"\nhome = { socket = \"U7\" }\n\n[[start]]\nname = \"with the ROM\"";
+    let chain = Chain::copy("rooster")
+        .put("second.asm", b"        ORG     177700Q\nSECOND: DB      1,2,3\n        END     SECOND\n")
+        .spoil("coldwright.toml", "\n[[start]]\nname = \"with the ROM\"", two);
+    let alone = Chain::copy("rooster");
+    build(&alone);
+    build(&chain);
+    let part = |chain: &Chain| fs::read_to_string(chain.path("out/part-U7.hex")).unwrap();
+    let (alone, both) = (part(&alone), part(&chain));
+    assert_ne!(alone, both);
+    let first = alone.lines().next().unwrap();
+    assert!(both.contains(first), "the first stage is still there: {both}");
+    let labels = fs::read_to_string(chain.path("out/labels-U7.txt")).unwrap();
+    assert!(
+        labels.starts_with("rooster, second\nU7  2704\n") && labels.contains("Cautions for 2704 in U7"),
+        "{labels}"
+    );
+}
+
+/// A sheet ends with the sense switches, so starts that want others have sheets of their own.
+#[test]
+fn each_setting_of_the_sense_switches_has_its_sheet() {
+    let chain = Chain::copy("belfry");
+    let text = fs::read_to_string(chain.path("coldwright.toml")).unwrap();
+    let starts = "\n[[start]]\nname = \"all\"\nstages = [\"keyin\", \"courier\", \"chimes\"]\n\n[[start]]\nname = \"half\"\nstages = [\"keyin\", \"courier\"]\n";
+    let chain = chain.put("coldwright.toml", (text + starts).as_bytes());
+    build(&chain);
+    let sheet = |sense: &str| fs::read_to_string(chain.path(&format!("out/keyin-sheet-sense-{sense}.txt"))).unwrap();
+    for sense in ["000", "004"] {
+        assert!(sheet(sense).contains(&format!("sense switches {sense}, RUN.")), "{}", sheet(sense));
+    }
+    assert!(!chain.path("out/keyin-sheet.txt").exists());
+}

@@ -9,16 +9,18 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use clap::Args;
+use indicatif::ProgressBar;
 
 pub(super) use basis::{basis, verdict};
 pub(super) use text::span;
 
 use super::chain;
+use super::progress::{self, Counted};
 use super::report::Report;
 use super::values;
 use crate::notation::{Address, parse_number};
 use crate::project::{Plan, Start, Tape};
-use crate::rehearsal::{self, Outcome, Request};
+use crate::rehearsal::{self, Outcome, Progress, Request};
 use crate::source::{Code, Diagnostic, SourceMap, nearest};
 
 /// Rehearse the cold start of a chain, from power-on to the payload
@@ -53,6 +55,9 @@ pub struct Rehearse {
     /// What the noise in memory at power-on is drawn from
     #[arg(long, value_name = "NUMBER", default_value = "1")]
     seed: u64,
+    /// Play at most so many instructions of a stage; turns of a loop that only waits do not count [default: 1000000000]
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u64).range(1..))]
+    instructions: Option<u64>,
     /// Print every instruction with its time and its source
     #[arg(long)]
     trace: bool,
@@ -95,9 +100,10 @@ impl Rehearse {
         }
         let mut outcomes = Vec::new();
         for start in starts {
+            let mut shown = Shown::new(report.json() || self.trace);
             let mut print = |line: &str| report.print(format!("{line}\n"));
             let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
-            outcomes.push(rehearsal::rehearse(&plan, start, &request, &sources, trace));
+            outcomes.push(rehearsal::rehearse(&plan, start, &request, &sources, trace, &mut |at| shown.update(at)));
         }
         tell(&plan, outcomes, &sources, report);
     }
@@ -119,6 +125,7 @@ impl Rehearse {
             tapes,
             after: self.after.iter().cloned().collect(),
             sound: self.sound,
+            most_instructions: self.instructions,
         })
     }
 
@@ -128,10 +135,40 @@ impl Rehearse {
     }
 }
 
+/// A bar for a stage that takes long.
+struct Shown {
+    bar: Option<ProgressBar>,
+    hidden: bool,
+}
+
+impl Shown {
+    fn new(hidden: bool) -> Shown {
+        Shown { bar: None, hidden }
+    }
+
+    fn update(&mut self, at: Progress) {
+        let bar = self.bar.get_or_insert_with(|| progress::bar(Counted::States, at.most.0, self.hidden));
+        bar.set_length(at.most.0);
+        bar.set_position(at.done.0);
+    }
+}
+
+impl Drop for Shown {
+    fn drop(&mut self) {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+    }
+}
+
 /// Every way to start a chain, rehearsed as it was built, recordings included.
 pub(super) fn all(plan: &Plan, sources: &SourceMap) -> Vec<Outcome> {
     let request = Request { sound: true, ..Request::default() };
-    plan.starts.iter().map(|start| rehearsal::rehearse(plan, start, &request, sources, None)).collect()
+    let rehearse = |start| {
+        let mut shown = Shown::new(false);
+        rehearsal::rehearse(plan, start, &request, sources, None, &mut |at| shown.update(at))
+    };
+    plan.starts.iter().map(rehearse).collect()
 }
 
 /// Prints what came of rehearsals; one that failed fails the run.

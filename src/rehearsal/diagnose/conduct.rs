@@ -46,6 +46,7 @@ impl Scene<'_> {
             | What::Overrun { .. }
             | What::ReadsNothing { .. }
             | What::Garbled { .. }
+            | What::PollsUnset { .. }
             | What::NotSent { .. } => {
                 let headline = format!("`{}` cannot go on", self.runs.name);
                 self.at(Diagnostic::error(Code::RanStray, headline), pc, "here")

@@ -70,23 +70,53 @@ impl Scene<'_> {
         let Some(serial) = self.serial_of(port) else {
             return error(format!("`{name}` waits for ever at port `{shown}`, `{}`", known.name));
         };
+        if let Some(problem) = self.deaf(pc, port) {
+            return problem;
+        }
         let used = self.machine.board.line_use(serial);
-        if used.is_off {
-            let problem = error(format!("`{name}` waits for a character from a chip whose receiver is off"));
-            return self
-                .and_at(problem, used.set_by, "the chip was set up here")
-                .with_help("switch the receiver on: bit 2 of the command word that follows the mode word");
-        }
-        if used.frame.is_none() {
-            return error(format!("`{name}` waits for a character from a chip that was never set up"))
-                .with_help("reset the chip and give it a format first");
-        }
         if used.is_waiting {
             return error(format!("`{name}` does not see that a character waits at port `{shown}`"))
                 .with_note(format!("the bits of the port: {}", known.bit_words()))
                 .with_help("look whether the right bit is tested, and whether a one or a zero means yes");
         }
         self.tape_is_over(pc, serial)
+    }
+
+    /// The program waits at a port for a chip that will never hear anything.
+    pub(super) fn deaf(&self, pc: Address, port: u8) -> Option<Diagnostic> {
+        let used = self.machine.board.line_use(self.serial_of(port)?);
+        let name = &self.runs.name;
+        let error = |headline: String| self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it waits here");
+        if used.is_off {
+            let problem = error(format!("`{name}` waits for a character from a chip whose receiver is off"));
+            return Some(
+                self.and_at(problem, used.set_by, "the chip was set up here")
+                    .with_help("switch the receiver on: bit 2 of the command word that follows the mode word"),
+            );
+        }
+        used.frame.is_none().then(|| {
+            error(format!("`{name}` waits for a character from a chip that was never set up"))
+                .with_help("reset the chip and give it a format first")
+        })
+    }
+
+    /// The program used a chip that was never set up, and goes on as if it were.
+    pub(super) fn unset(&self) -> Option<Diagnostic> {
+        let unset = |incident: &Incident| match incident.what {
+            What::PollsUnset { serial } => Some((serial, "asks", incident.pc)),
+            What::NotSent { serial } => Some((serial, "sends to", incident.pc)),
+            _ => None,
+        };
+        let is_unset = |(serial, ..): &(usize, &str, Address)| {
+            let used = self.machine.board.line_use(*serial);
+            used.frame.is_none() && !used.is_off && used.refusal.is_none()
+        };
+        let (serial, verb, pc) = self.incidents().filter_map(unset).find(is_unset)?;
+        let mut lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());
+        let interface = &lines.nth(serial)?.name;
+        let headline = format!("`{}` {verb} `{interface}`, a chip that was never set up", self.runs.name);
+        let problem = self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "by this instruction");
+        Some(problem.with_help("reset the chip and give it a format first"))
     }
 
     /// The interface with a line whose status is read at a port.

@@ -11,6 +11,8 @@ use super::incident::{Incident, What};
 use super::machine::{Machine, Stop};
 use super::places::source_of;
 use super::tapes::{self, Played, Roll};
+use super::words;
+use crate::isa::TStates;
 use crate::notation::{Address, Notation, counted};
 use crate::project::{self, Home, Plan, Stage};
 use crate::source::{Code, Diagnostic};
@@ -33,6 +35,10 @@ pub struct Scene<'a> {
     pub from: usize,
     /// How many incidents there were before.
     pub seen: usize,
+    /// When the stage was started.
+    pub began: TStates,
+    /// Instructions of a stage that are played at most.
+    pub most: u64,
 }
 
 /// The end of a stage that was to load or start another.
@@ -42,10 +48,12 @@ pub struct Scene<'a> {
 pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
     let problem = match (scene.lost_character(), stop) {
         (Some(problem), _) => problem,
-        (None, Stop::Reached(_)) => match scene.wrong_byte() {
-            Some(problem) => problem,
-            None => return Ok(()),
-        },
+        (None, Stop::Reached(_)) => {
+            match scene.loaded.and_then(|stage| wrong_byte(scene.machine, scene.notation(), stage)) {
+                Some(problem) => problem,
+                None => return Ok(()),
+            }
+        }
         (None, stop) => scene.unwired().unwrap_or_else(|| scene.stopped(stop)),
     };
     Err(Box::new(scene.with_background(problem)))
@@ -56,10 +64,13 @@ pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
 /// # Errors
 /// What it did wrong.
 pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
-    match stop {
-        Stop::Incident(incident) => Err(Box::new(scene.incident(incident))),
-        _ => Ok(()),
-    }
+    let problem = match stop {
+        Stop::Incident(incident) => Some(scene.incident(incident)),
+        Stop::Endless { pc, port: Some(port) } => scene.deaf(pc, port).or_else(|| scene.unset()),
+        Stop::GivenUp => Some(scene.given_up()),
+        _ => scene.unset(),
+    };
+    problem.map_or(Ok(()), |problem| Err(Box::new(problem)))
 }
 
 /// The lights differ from the sheet while a stage is deposited.
@@ -73,6 +84,31 @@ pub fn differs(stage: &Stage, machine: &project::Machine, differs: Differs) -> D
         notation.byte(found)
     );
     Diagnostic::error(Code::ByteWrong, headline).at(stage.span, "while this stage was verified")
+}
+
+/// The first byte of a stage that is not in memory as it should be when the stage starts.
+pub fn wrong_byte(machine: &Machine, notation: Notation, stage: &Stage) -> Option<Diagnostic> {
+    let memory = &machine.board.memory;
+    let bytes = stage.image.extents().flat_map(|extent| {
+        extent.bytes.iter().enumerate().map(move |(at, &byte)| (extent.base.wrapping_add(at as u16), byte))
+    });
+    let mut wrong = bytes.filter(|&(address, byte)| memory.byte(address) != byte);
+    let (address, byte) = wrong.next()?;
+    let more = wrong.count() as u64;
+    let headline = format!(
+        "`{}` was started with `{}` at `{}` instead of `{}`",
+        stage.name,
+        notation.byte(memory.byte(address)),
+        notation.address(address),
+        notation.byte(byte)
+    );
+    let span = stage.made_by(address).map_or(stage.span, |place| place.span());
+    let problem = Diagnostic::error(Code::ByteWrong, headline).at(span, "this should be there");
+    Some(match more {
+        0 => problem,
+        1 => problem.with_note("1 more byte is wrong"),
+        more => problem.with_note(format!("{more} more bytes are wrong")),
+    })
 }
 
 impl Scene<'_> {
@@ -125,33 +161,6 @@ impl Scene<'_> {
         Some(cast::station(&self.plan.machine, self.plan.tapes[tape].serial))
     }
 
-    /// The first byte of the loaded stage that is not in memory as it should be.
-    fn wrong_byte(&self) -> Option<Diagnostic> {
-        let loaded = self.loaded?;
-        let memory = &self.machine.board.memory;
-        let bytes = loaded.image.extents().flat_map(|extent| {
-            extent.bytes.iter().enumerate().map(move |(at, &byte)| (extent.base.wrapping_add(at as u16), byte))
-        });
-        let mut wrong = bytes.filter(|&(address, byte)| memory.byte(address) != byte);
-        let (address, byte) = wrong.next()?;
-        let more = wrong.count() as u64;
-        let notation = self.notation();
-        let headline = format!(
-            "`{}` was started with `{}` at `{}` instead of `{}`",
-            loaded.name,
-            notation.byte(memory.byte(address)),
-            notation.address(address),
-            notation.byte(byte)
-        );
-        let span = loaded.made_by(address).map_or(loaded.span, |place| place.span());
-        let problem = Diagnostic::error(Code::ByteWrong, headline).at(span, "this should be there");
-        Some(match more {
-            0 => problem,
-            1 => problem.with_note("1 more byte is wrong"),
-            more => problem.with_note(format!("{more} more bytes are wrong")),
-        })
-    }
-
     fn stopped(&self, stop: Stop) -> Diagnostic {
         match stop {
             Stop::Incident(incident) => self.incident(incident),
@@ -161,6 +170,7 @@ impl Scene<'_> {
                 let headline = format!("`{}` goes round for ever and does nothing", self.runs.name);
                 self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "in this loop")
             }
+            Stop::GivenUp => self.given_up(),
             Stop::Deadline | Stop::Reached(_) => {
                 let headline = format!("`{}` is not done after {}", self.runs.name, counted(self.plan.limit, "second"));
                 let pc = Address(self.machine.cpu.registers.pc);
@@ -168,6 +178,22 @@ impl Scene<'_> {
                     .with_help("raise `limit` under `[chain]` if it needs more")
             }
         }
+    }
+
+    /// The bound on instructions was hit before the chain's limit.
+    fn given_up(&self) -> Diagnostic {
+        let (name, hertz) = (&self.runs.name, self.plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK));
+        let seconds = (self.machine.cpu.clock.0 - self.began.0) as f64 / hertz as f64;
+        let (most, time) = (counted(self.most, "instruction"), words::seconds(seconds));
+        let headline = format!("`{name}` was given up after {most}, {time} of the machine: it is not done");
+        let pc = Address(self.machine.cpu.registers.pc);
+        let share = f64::from(self.plan.limit) / seconds;
+        self.at(Diagnostic::error(Code::TakesTooLong, headline), pc, "it was here")
+            .with_note(format!(
+                "no more are played of a stage; all of its limit, {}, would take about {share:.0} times as many",
+                counted(self.plan.limit, "second")
+            ))
+            .with_help("look for a loop that never ends; if it only takes long, allow more with `--instructions`")
     }
 
     /// What else may have led to it: reads in vain, stores that went elsewhere, a tape that is not what the plan makes.

@@ -134,6 +134,11 @@ impl Station {
         self.chip.frame().is_some() && !self.chip.receives()
     }
 
+    /// Whether a program has set the chip up, if only to refuse; a hard-wired one always is.
+    pub fn is_set_up(&self) -> bool {
+        self.chip.frame().is_some() || self.chip.refusal().is_some()
+    }
+
     /// How a program has set the chip up, if that is none for start-stop characters.
     pub fn refusal(&self) -> Option<Refusal> {
         self.chip.refusal()
