@@ -1,6 +1,7 @@
 //! Directives in pass one: which goes where, and those that name values.
 
 use super::evaluate::Value;
+use super::habits::Habit;
 use super::pass_one::{PassOne, Place};
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
@@ -85,6 +86,9 @@ impl PassOne<'_> {
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Constant, Worth::Pending),
         };
+        if line.word.1 - line.word.0 == 1 {
+            self.habit(Habit::EqualSign, place.span(line.word));
+        }
         // A second definition is an error of its own and must not touch the value of the first.
         if !self.define(label.name, meaning, worth, Some(span)) {
             return self.keep(place, line, Task::Nothing);

@@ -6,7 +6,7 @@ use super::symbols::Symbols;
 use super::trouble;
 use crate::isa::{Mnemonic, Pattern};
 use crate::source::{Code, Diagnostic, SourceMap, Span};
-use crate::syntax::{Names, Operand, Program, not_ascii, unquote};
+use crate::syntax::{Names, Op, Operand, Program, Step, Unary, not_ascii, unquote};
 
 /// What evaluation in pass two reads.
 pub(super) struct Known<'a> {
@@ -71,7 +71,9 @@ impl Emitter {
         match value {
             Some(value @ (0..=0xFF | 0xFF80..)) => self.bytes.push(value as u8),
             Some(value @ 0xFF00..) => {
-                self.problems.push(cut(value, span));
+                if !is_mask(known.program, operand) {
+                    self.problems.push(cut(value, span));
+                }
                 self.bytes.push(value as u8);
             }
             Some(value) => {
@@ -132,6 +134,12 @@ impl Emitter {
 pub(super) fn operand_span(program: &Program, statement: &Statement, operand: Operand) -> Span {
     let (start, end) = offsets(program, operand).unwrap_or(statement.word);
     Span { source: statement.source, start, end }
+}
+
+/// Whether an operand is a pattern of bits and no number with a sign: `NOT` makes the high byte of a mask all ones.
+fn is_mask(program: &Program, operand: Operand) -> bool {
+    let is_not = |op: &Op| op.step == Step::Unary(Unary::Not);
+    matches!(operand, Operand::Expression(expression) if program.ops(expression).iter().any(is_not))
 }
 
 fn too_wide(value: u16, span: Span) -> Diagnostic {

@@ -64,7 +64,7 @@ impl Evaluator {
                 Trouble { cause, start, end }
             }),
             Operand::Expression(expression) => self.evaluate(program, symbols, expression, here),
-            Operand::Text(start, end) => Err(Trouble { cause: Cause::Text, start, end }),
+            Operand::Text(start, end) | Operand::Bare(start, end) => Err(Trouble { cause: Cause::Text, start, end }),
         }
     }
 
@@ -122,7 +122,7 @@ impl Evaluator {
 /// Where the text of an operand begins and ends, from its first to its last step.
 pub(super) fn offsets(program: &Program, operand: Operand) -> Option<(u32, u32)> {
     match operand {
-        Operand::Text(start, end) => Some((start, end)),
+        Operand::Text(start, end) | Operand::Bare(start, end) => Some((start, end)),
         Operand::Register(_, word) | Operand::Name(_, word) | Operand::Number(_, word) => Some(word.offsets()),
         Operand::Expression(expression) => {
             let ops = program.ops(expression);

@@ -62,7 +62,8 @@ fn own_byte(assembly: &Assembly, statement: &Statement, at: u16) -> Option<u8> {
 }
 
 fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, marks: &[Mark]) -> Option<Diagnostic> {
-    if mnemonic.ends_flow() {
+    // RST 0 starts the machine anew and does not come back.
+    if mnemonic.ends_flow() || own_byte(assembly, statement, 0) == Some(0o307) {
         return None;
     }
     let next = statement.location.wrapping_add(mnemonic.form().pattern.length().into());

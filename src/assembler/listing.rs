@@ -179,7 +179,7 @@ fn names_in(assembly: &Assembly, operand: Operand) -> Vec<NameId> {
             let steps = assembly.program.ops(expression).iter();
             steps.filter_map(|op| if let Step::Name(name) = op.step { Some(name) } else { None }).collect()
         }
-        Operand::Text(..) | Operand::Register(..) | Operand::Number(..) => Vec::new(),
+        Operand::Text(..) | Operand::Bare(..) | Operand::Register(..) | Operand::Number(..) => Vec::new(),
     }
 }
 

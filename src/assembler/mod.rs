@@ -15,6 +15,7 @@ mod expand;
 mod files;
 mod flow;
 mod frames;
+mod habits;
 mod layout;
 mod listing;
 mod loader;

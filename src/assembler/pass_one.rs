@@ -1,21 +1,23 @@
 //! Pass one: every line is read in order, labels get their addresses, and what pass two needs is kept.
 
+use std::collections::{BTreeMap, HashSet};
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use super::Options;
 use super::evaluate::{Cause, Evaluator, Trouble, Value, offsets};
 use super::frames::{Frames, Kind};
+use super::habits::Habit;
 use super::loader::Loader;
 use super::macros::Template;
 use super::regions::Region;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Worth};
 use super::trouble::{self, Need};
-use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
+use crate::source::{Diagnostics, SourceId, SourceMap, Span, nearest};
 use crate::syntax::{
-    Directive, Keyword, Label, Line, NameId, Names, Operand, Operation, Program, Relocation, Silent, Token, Told,
-    lex_line, parse_line,
+    Directive, Keyword, Label, Line, NameId, Names, Op, Operand, Operation, Program, Relocation, Silent, Step, Token,
+    TokenKind, Told, lex_line, parse_line,
 };
 
 /// One past the highest address.
@@ -27,6 +29,9 @@ const BYTES_PER_LINE: usize = 4;
 
 /// Every so many of those lines may define a name: room for the names is made by it.
 const LINES_PER_NAME: usize = 4;
+
+/// How many constants may be looked at for all values that pass one needs of them.
+const MOST_SETTLED: usize = 1_000_000;
 
 /// A value that pass one needed and did not have.
 pub(super) struct Missing {
@@ -82,6 +87,12 @@ pub(super) struct PassOne<'a> {
     pub(super) files_read: usize,
     pub(super) missing: Vec<Missing>,
     pub(super) controls: Vec<Span>,
+    /// Habits of other hands: where first, and how often.
+    pub(super) habits: BTreeMap<Habit, (Span, usize)>,
+    /// How many constants have been looked at to settle them early.
+    settle_work: usize,
+    /// Labels that stand alone and look like a misspelt operation, with what they are near to.
+    pub(super) doubtful: Vec<(NameId, Span, String)>,
     pub(super) relocations: Vec<(Span, Relocation)>,
 }
 
@@ -133,6 +144,9 @@ pub(super) fn run<'a>(
         files_read: 0,
         missing: Vec::new(),
         controls: Vec::new(),
+        habits: BTreeMap::new(),
+        settle_work: 0,
+        doubtful: Vec::new(),
         relocations: Vec::new(),
     };
     pass.define_given(options);
@@ -183,8 +197,9 @@ impl PassOne<'_> {
                 return self.frames.depth() > 0;
             }
         }
+        let is_expansion = self.frames.top().is_some_and(|frame| frame.kind == Kind::Expansion);
         let open = self.frames.pop();
-        self.report_open_conditionals(&open);
+        self.report_open_conditionals(&open, is_expansion);
         self.frames.depth() > 0
     }
 
@@ -204,8 +219,12 @@ impl PassOne<'_> {
     }
 
     fn line(&mut self, place: Place, text: &str, tokens: &[Token]) {
-        if tokens.is_empty() {
-            return;
+        match tokens {
+            [] => return,
+            [remark] if remark.kind == TokenKind::Remark => {
+                return self.habit(Habit::Asterisk, place.span((remark.start, remark.start + 1)));
+            }
+            _ => {}
         }
         let source = (place.source, text);
         let symbols = &self.symbols;
@@ -250,11 +269,7 @@ impl PassOne<'_> {
             return;
         }
         if let Some(near) = nearest(self.names.text(label.name), self.names.operations()) {
-            let text = self.names.text(label.name);
-            let problem = Diagnostic::warning(Code::LabelDoubtful, format!("`{text}` is read as a label"))
-                .at(span, "no operation has this name")
-                .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
-            self.diagnostics.push(problem);
+            self.doubtful.push((label.name, span, near.to_owned()));
         }
     }
 
@@ -263,6 +278,12 @@ impl PassOne<'_> {
         if name.keyword().is_some_and(Keyword::is_reserved) {
             self.diagnostics.push(trouble::reserved(name, at, &self.names));
         } else if let Err(first) = self.symbols.define(name, meaning, worth, at) {
+            let fixed = |meaning| matches!(meaning, Meaning::Label | Meaning::Constant);
+            let same = matches!(worth, Worth::Known(_)) && first.worth == worth;
+            if let Some(span) = at.filter(|_| same && fixed(meaning) && fixed(first.meaning)) {
+                self.habit(Habit::SameValue, span);
+                return true;
+            }
             let problem = trouble::twice(name, at, first.defined, &self.names);
             self.diagnostics.push(problem);
         } else {
@@ -313,11 +334,42 @@ impl PassOne<'_> {
                 self.diagnostics.push(trouble::diagnose(trouble, place.source, &self.names, &self.symbols));
                 None
             }
+            Err(Trouble { cause: Cause::Pending(_), .. }) if self.settle_pending() => {
+                self.value_now(place, operand, needs)
+            }
             Err(trouble) => {
                 self.missing.push(Missing { trouble, source: place.source, needs: Need::Directive(needs) });
                 None
             }
         }
+    }
+
+    /// Gives values to constants that waited for names which have been defined by now. A constant that is made from a SET
+    /// name keeps waiting, because the name may change. Returns whether any got its value.
+    fn settle_pending(&mut self) -> bool {
+        let before = self.pending.len();
+        self.settle_work = self.settle_work.saturating_add(before);
+        if self.settle_work > MOST_SETTLED {
+            return false;
+        }
+        let mut settled = HashSet::new();
+        for &(name, at) in &self.pending {
+            let statement = &self.statements[at];
+            let operand = self.program.operands(statement.first, statement.count)[0];
+            let varies = |step: &Op| matches!(step.step, Step::Name(name) if self.symbols.is_variable(name));
+            let varies = match operand {
+                Operand::Name(name, _) => self.symbols.is_variable(name),
+                Operand::Expression(expression) => self.program.ops(expression).iter().any(varies),
+                _ => false,
+            };
+            let value = self.evaluator.operand(&self.program, &self.symbols, operand, statement.location);
+            if let (false, Ok(Value::Number(value))) = (varies, value) {
+                self.symbols.settle(name, value);
+                settled.insert(name);
+            }
+        }
+        self.pending.retain(|(name, _)| !settled.contains(name));
+        self.pending.len() < before
     }
 
     pub(super) fn evaluate(&mut self, operand: Operand) -> Result<Value, Trouble> {

@@ -39,7 +39,18 @@ const MOST_EMITTED: usize = 256 * MEMORY;
 /// Runs over what pass one kept.
 pub(super) fn run(first: PassOne<'_>) -> Assembly {
     let PassOne {
-        sources, names, program, symbols, statements, lines, diagnostics, pending, embedded, past_top, ..
+        sources,
+        names,
+        program,
+        symbols,
+        statements,
+        lines,
+        diagnostics,
+        pending,
+        embedded,
+        past_top,
+        doubtful,
+        ..
     } = first;
     let mut pass = PassTwo {
         sources,
@@ -63,6 +74,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
     }
     pass.report_undefined();
     pass.report_pending();
+    pass.report_doubtful(doubtful);
     let PassTwo { image, diagnostics, symbols, names, lines, program, .. } = pass;
     Assembly { image, diagnostics, symbols, names, lines, statements, program }
 }
@@ -247,6 +259,19 @@ impl PassTwo<'_> {
                 false if told => continue,
                 false => trouble::late(name, span, &self.names, &self.symbols),
             };
+            self.diagnostics.push(problem);
+        }
+    }
+}
+
+impl PassTwo<'_> {
+    /// A label without a colon that looks like a misspelt operation; one that some line uses is a label.
+    fn report_doubtful(&mut self, labels: Vec<(NameId, Span, String)>) {
+        for (name, span, near) in labels.into_iter().filter(|(name, ..)| !self.symbols.is_used(*name)) {
+            let headline = format!("`{}` is read as a label", self.names.text(name));
+            let problem = Diagnostic::warning(Code::LabelDoubtful, headline)
+                .at(span, "no operation has this name, and no line uses the label")
+                .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
             self.diagnostics.push(problem);
         }
     }

@@ -14,6 +14,9 @@ use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Relocation, Tok
 
 impl PassOne<'_> {
     pub(super) fn unknown(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line, name: NameId) {
+        if self.foreign(place, text, tokens, line) {
+            return;
+        }
         let first = (self.names.text(name).to_owned(), line.word);
         let behind = tokens.iter().position(|token| token.start == line.word.0).and_then(|at| tokens.get(at + 1));
         if behind.is_some_and(|token| token.kind == TokenKind::Colon) {
@@ -33,6 +36,44 @@ impl PassOne<'_> {
         let headline = format!("`{word}` is no instruction, directive or macro");
         let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
         self.diagnostics.push(problem.with_help(help));
+    }
+
+    /// A word of other hands, as the operation or behind a label without a colon: the help is the line to write.
+    fn foreign(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line) -> bool {
+        let Some(at) = tokens.iter().position(|token| token.start == line.word.0) else { return false };
+        if let [name, first, second, ..] = tokens[at..]
+            && (first.kind, second.kind) == (TokenKind::Equal, TokenKind::Equal)
+        {
+            let problem = Diagnostic::error(Code::CharacterUnknown, "`==` defines no name")
+                .at(place.span((first.start, second.end)), "expected EQU or SET")
+                .with_help(format!("write `{} EQU value`", name.text(text)));
+            self.diagnostics.push(problem);
+            if self.is_free(name.name) {
+                let at = place.span((name.start, name.end));
+                self.define(name.name, Meaning::Constant, Worth::Pending, Some(at));
+            }
+            return true;
+        }
+        let found = [at, at + 1].into_iter().find_map(|at| {
+            let token = tokens.get(at).filter(|token| token.kind == TokenKind::Name)?;
+            let operand = tokens.get(at + 1).map_or("", |token| token.text(text));
+            Some((at, *token, foreign_word(self.names.text(token.name), operand)?))
+        });
+        let Some((word_at, word, help)) = found else { return false };
+        if word_at > at && self.is_free(tokens[at].name) {
+            let (meaning, worth) = match self.names.text(word.name) {
+                "DEFL" => (Meaning::Constant, Worth::Pending),
+                _ => (Meaning::Label, Worth::Known(self.location as u16)),
+            };
+            let span = place.span((tokens[at].start, tokens[at].end));
+            self.define(tokens[at].name, meaning, worth, Some(span));
+        }
+        let headline = format!("`{}` is no instruction, directive or macro", word.text(text));
+        let problem = Diagnostic::error(Code::OperationUnknown, headline)
+            .at(place.span((word.start, word.end)), "expected an operation")
+            .with_help(help);
+        self.diagnostics.push(problem);
+        true
     }
 
     /// `ONE: TWO: NOP`: the second label is defined all the same.
@@ -60,6 +101,13 @@ impl PassOne<'_> {
                 }
                 Some(Keyword::Directive(Equ | Set)) if self.symbols.get(name).is_none() => {
                     self.define(name, Meaning::Constant, Worth::Pending, at);
+                }
+                _ if second.kind == TokenKind::Equal && self.symbols.get(name).is_none() => {
+                    self.define(name, Meaning::Constant, Worth::Pending, at);
+                }
+                // A label without its colon, before an operation whose operands are wrong.
+                Some(keyword) if keyword.is_operation() && self.is_free(name) => {
+                    self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
                 }
                 _ => {}
             }
@@ -95,6 +143,11 @@ impl PassOne<'_> {
                 .at(span, "the lines behind it are read"),
         };
         self.diagnostics.push(problem);
+    }
+
+    /// Whether nothing is known of a name, so that it can be a label.
+    fn is_free(&self, name: NameId) -> bool {
+        name.keyword().is_none() && self.symbols.get(name).is_none()
     }
 
     fn near_operation(&self, word: &str) -> Option<&str> {
@@ -164,6 +217,7 @@ impl PassOne<'_> {
         }
         self.report_past_top();
         self.report_controls();
+        self.report_habits();
         self.report_relocations();
     }
 
@@ -193,11 +247,38 @@ impl PassOne<'_> {
         self.diagnostics.push(problem);
     }
 
-    pub(super) fn report_open_conditionals(&mut self, open: &[Conditional]) {
+    /// A conditional that is open where its text ends. An expansion closes its own, so that what it asks for is done.
+    pub(super) fn report_open_conditionals(&mut self, open: &[Conditional], is_expansion: bool) {
         for conditional in open {
-            let problem = Diagnostic::error(Code::ConditionalUnbalanced, "an IF is not closed by ENDIF")
-                .at(conditional.span, "opened here, and the text ends without its ENDIF");
+            let headline = "an IF is not closed by ENDIF";
+            let problem = match is_expansion {
+                true => Diagnostic::warning(Code::ConditionalUnbalanced, headline)
+                    .at(conditional.span, "opened here, and closed by the end of the expansion")
+                    .with_help("put ENDIF before ENDM"),
+                false => Diagnostic::error(Code::ConditionalUnbalanced, headline)
+                    .at(conditional.span, "opened here, and the text ends without its ENDIF"),
+            };
             self.diagnostics.push(problem);
         }
     }
+}
+
+/// What to write for a word that other hands use, with the word behind it.
+fn foreign_word(word: &str, operand: &str) -> Option<String> {
+    Some(match word {
+        "DEFB" | "DEFM" | "DC" => "bytes and strings are put by `DB`".into(),
+        "DEFW" => "words are put by `DW`".into(),
+        "DEFS" => "bytes are left out by `DS`; `STUFF count,value` puts them".into(),
+        "DEFL" => "a value that may change is given by `SET`".into(),
+        "CPU" => "the processor is the 8080 and needs no mark: take the line out".into(),
+        "MACLIB" => format!("write `INCLUDE 'FILE'` with the whole name of the file of {operand}"),
+        "IFDEF" | "IFNDEF" => {
+            let not = if word == "IFNDEF" { "NOT " } else { "" };
+            format!(
+                "no IF asks whether a name is defined: give `{operand}` 0 or 0FFFFH with EQU, and write `IF {not}{operand}`"
+            )
+        }
+        "RIM" | "SIM" => format!("{word} is an instruction of the 8085; the 8080 has none in its place"),
+        _ => return None,
+    })
 }

@@ -131,6 +131,11 @@ impl Symbols {
         Ok(())
     }
 
+    /// Whether SET gives the name its value.
+    pub(super) fn is_variable(&self, name: NameId) -> bool {
+        self.get(name).is_some_and(|entry| entry.meaning == Meaning::Variable)
+    }
+
     /// Gives a variable a value, or a macro a new body.
     ///
     /// # Errors

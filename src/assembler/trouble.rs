@@ -72,7 +72,7 @@ pub(super) fn diagnose_early(
     let (headline, help) = match is_pending {
         true => (
             format!("`{text}` must be known here, but depends on a name that is defined further on"),
-            format!("move what `{text}` is made from above this line"),
+            format!("move what `{text}` is made from above this line, and make it from no SET name"),
         ),
         false => (
             format!("`{text}` must be known here, but is defined further on"),

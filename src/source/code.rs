@@ -73,6 +73,7 @@ codes! {
     IncludeMissing "include-missing";
     // Marks of other tools
     ControlZ "control-z";
+    OtherHands "other-hands";
     ParityRemoved "parity-removed";
     ListingControl "listing-control";
     RelocationUnsupported "relocation-unsupported";

@@ -127,6 +127,9 @@ impl<D: Detail> Parser<'_, D> {
                 Some(Keyword::Binary(operator)) => Some(operator),
                 _ => None,
             },
+            TokenKind::Equal if self.is_condition => Some(Binary::Eq),
+            TokenKind::Less if self.is_condition => Some(Binary::Lt),
+            TokenKind::Greater if self.is_condition => Some(Binary::Gt),
             kind => Binary::of_sign(kind),
         }
     }

@@ -50,11 +50,13 @@ pub struct Parser<'a, D> {
     pub(super) program: &'a mut Program,
     pub(super) detail: D,
     depth: u32,
+    /// Whether the expression is that of IF, in which signs for comparisons can mean nothing else.
+    pub(super) is_condition: bool,
 }
 
 impl<'a, D: Detail> Parser<'a, D> {
     pub(super) fn new((source, text): (SourceId, &'a str), tokens: &'a [Token], program: &'a mut Program) -> Self {
-        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0 }
+        Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0, is_condition: false }
     }
 
     pub(super) fn peek(&self) -> Option<Token> {
@@ -184,7 +186,12 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
         TokenKind::OpenText => Diagnostic::error(Code::StringOpen, "a string is not closed")
             .at(span, "the line ends before its closing quote")
             .with_help("close it with `'`; a quote inside a string is written twice"),
-        TokenKind::Unknown | TokenKind::MacroSign | TokenKind::Less | TokenKind::Greater | TokenKind::Joint => {
+        TokenKind::Unknown
+        | TokenKind::MacroSign
+        | TokenKind::Equal
+        | TokenKind::Less
+        | TokenKind::Greater
+        | TokenKind::Joint => {
             let headline = match text.chars().next() {
                 Some(control) if control.is_control() => {
                     format!("the control character {:02X}H does not belong to the language", u32::from(control))
@@ -211,7 +218,10 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
 /// What a token that belongs to the language may have been meant for.
 fn misplaced_help(kind: TokenKind, what: &str) -> Option<&'static str> {
     Some(match kind {
-        TokenKind::Star | TokenKind::Slash if what == STATEMENT => "a comment begins with a semicolon",
+        TokenKind::Star if what == STATEMENT => {
+            "the location is set by ORG; a comment line may begin with `*`, not with `* =`"
+        }
+        TokenKind::Slash if what == STATEMENT => "a comment begins with a semicolon",
         TokenKind::Number if what == STATEMENT => "a name begins with a letter, `?` or `@`",
         TokenKind::Number => {
             "operands are parted by commas; a hexadecimal number ends with H and has no sign before it"
@@ -224,7 +234,7 @@ fn misplaced_help(kind: TokenKind, what: &str) -> Option<&'static str> {
 fn sign_help(sign: &str) -> Option<&'static str> {
     Some(match sign {
         "\"" => "strings stand in single quotes: 'A'",
-        "=" => "EQU names a fixed value, SET one that changes, and EQ compares",
+        "=" => "write `NAME EQU value`; SET names a value that changes, EQ compares two",
         "<" | ">" => "comparisons are the words LT LE GT GE EQ NE",
         "&" => "the operator is the word AND; `&` joins text inside a macro",
         "|" => "the operator is the word OR",
@@ -257,12 +267,26 @@ fn bad_constant(text: &str, error: ConstantError, span: Span) -> Diagnostic {
     let spot = Span { start: place, end: place + digit.len() as u32, ..span };
     let problem = Diagnostic::error(Code::ConstantBad, format!("`{digit}` is not a digit of {name} number"))
         .at(spot, format!("in the constant `{text}`"));
+    if let Some(octal) = split_octal(text) {
+        return problem.with_help(format!("if it is split octal, write `{octal}`; if it is hexadecimal, `0{text}H`"));
+    }
     let digits = text.strip_prefix("0x").or(text.strip_prefix("0X")).unwrap_or(text);
     if !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit()) {
         let zero = if digits.starts_with(|first: char| first.is_ascii_digit()) { "" } else { "0" };
         return problem.with_help(format!("if it is hexadecimal, write `{zero}{digits}H`"));
     }
     problem.with_note("the last letter gives the radix: H hexadecimal, O or Q octal, B binary, D or none decimal")
+}
+
+/// The value of a constant such as `377A` or `040100A`, bytes in octal one after the other, in octal of the language.
+fn split_octal(text: &str) -> Option<String> {
+    let digits = text.strip_suffix(['A', 'a'])?;
+    if !matches!(digits.len(), 3 | 6) || !digits.bytes().all(|digit| matches!(digit, b'0'..=b'7')) {
+        return None;
+    }
+    let bytes = [&digits[..digits.len() - 3], &digits[digits.len() - 3..]];
+    let [high, low] = bytes.map(|byte| u16::from_str_radix(byte, 8).unwrap_or(0));
+    (high <= 0o377 && low <= 0o377).then(|| format!("{:o}Q", high << 8 | low))
 }
 
 /// A character of a string that has no 7-bit code.

@@ -71,6 +71,8 @@ pub enum Operand {
     Register(RegisterName, Word),
     /// A name by itself.
     Name(NameId, Word),
+    /// The name of a file without quotes: offsets of its text.
+    Bare(u32, u32),
     /// A constant by itself.
     Number(u16, Word),
 }
@@ -149,10 +151,11 @@ impl<D: Detail> Parser<'_, D> {
         self.label(line_start, &is_macro, &mut line)?;
         let Some(token) = self.peek() else { return Ok(line) };
         line.word = (token.start, token.end);
-        let Some(name) = self.name_here() else {
-            return self.expected(STATEMENT);
+        line.operation = match self.name_here() {
+            Some(name) => operation(name, is_macro(name)),
+            None if line.label.is_some() && self.equates() => Operation::Directive(Directive::Equ),
+            None => return self.expected(STATEMENT),
         };
-        line.operation = operation(name, is_macro(name));
         if let Operation::Instruction(_) | Operation::Directive(_) = line.operation {
             self.next();
             self.operands(line.operation)?;
@@ -186,10 +189,16 @@ impl<D: Detail> Parser<'_, D> {
             None if token.start == line_start && name.keyword().is_none() && !is_macro(name) => {
                 line.label = Some(label);
             }
-            Some(_) if self.names_what_follows(name, is_macro) => line.label = Some(label),
+            Some(_) if self.equates() || self.names_what_follows(name, is_macro) => line.label = Some(label),
             _ => self.at -= 1,
         }
         Ok(())
+    }
+
+    /// Whether a single `=` stands under the cursor.
+    fn equates(&self) -> bool {
+        let is_equal = |at: usize| self.tokens.get(at).is_some_and(|token| token.kind == TokenKind::Equal);
+        is_equal(self.at) && !is_equal(self.at + 1)
     }
 
     /// Whether a name without a colon is a label because of the word behind it, which is under the cursor.
@@ -216,6 +225,10 @@ impl<D: Detail> Parser<'_, D> {
         if self.peek().is_none() {
             return Ok(());
         }
+        if operation == Operation::Directive(Include) && self.bare_name() {
+            return Ok(());
+        }
+        self.is_condition = operation == Operation::Directive(If);
         loop {
             self.operand(strings)?;
             if self.peek().is_none() {
@@ -226,6 +239,22 @@ impl<D: Detail> Parser<'_, D> {
             }
             self.next();
         }
+    }
+
+    /// Takes the rest of the line as the name of a file, if it is one word without quotes.
+    fn bare_name(&mut self) -> bool {
+        let rest = &self.tokens[self.at..];
+        let (Some(first), Some(last)) = (rest.first(), rest.last()) else { return false };
+        let one_word = rest.windows(2).all(|pair| pair[0].end == pair[1].start);
+        let quoted = rest.iter().any(|token| {
+            let text = token.text(self.text);
+            matches!(token.kind, TokenKind::Text | TokenKind::OpenText | TokenKind::Comma) || text == "\""
+        });
+        if one_word && !quoted {
+            self.program.push_operand(Operand::Bare(first.start, last.end));
+            self.at = self.tokens.len();
+        }
+        one_word && !quoted
     }
 
     fn operand(&mut self, strings: bool) -> Result<(), Failed> {
@@ -258,8 +287,15 @@ impl<D: Detail> Parser<'_, D> {
                 (least, u32::MAX) => format!("{least} or more operands"),
                 (least, most) => format!("{least} to {most} operands"),
             };
-            Diagnostic::error(Code::OperandCount, format!("`{text}` takes {wanted}, found {}", line.count))
-                .at(span, format!("takes {wanted}"))
+            let problem =
+                Diagnostic::error(Code::OperandCount, format!("`{text}` takes {wanted}, found {}", line.count))
+                    .at(span, format!("takes {wanted}"));
+            match line.operation {
+                Operation::Directive(Directive::Ds) if line.count == 2 => {
+                    problem.with_help("`STUFF count,value` puts so many bytes of the value")
+                }
+                _ => problem,
+            }
         });
         Err(Failed)
     }

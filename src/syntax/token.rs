@@ -68,9 +68,14 @@ pub enum TokenKind {
     /// `&`: joins the words beside it in the body of a macro.
     #[token("&")]
     Joint,
+    /// `=`: EQU in the spelling of other hands.
+    #[token("=")]
+    Equal,
     /// A further sign that only macro text knows: `% !`.
     #[regex(r"[%!]")]
     MacroSign,
+    /// A line that begins with an asterisk; only [`lex_line`] knows where lines begin.
+    Remark,
     /// A character that the language does not know.
     Unknown,
 }
@@ -112,9 +117,23 @@ pub fn lex_line(source: &str, start: u32, names: &mut Names, tokens: &mut Vec<To
             TokenKind::Blank | TokenKind::Comment => {}
             TokenKind::LineEnd => return Some(token.end),
             TokenKind::EndOfText => return None,
+            TokenKind::Star if tokens.is_empty() && is_remark(&source[token.end as usize..]) => {
+                let rest = &source.as_bytes()[token.end as usize..];
+                let end = memchr::memchr(b'\n', rest).map(|length| token.end + length as u32);
+                let kind = TokenKind::Remark;
+                tokens.push(Token { kind, end: end.unwrap_or(source.len() as u32), ..token });
+                return end.map(|end| end + 1);
+            }
             _ => tokens.push(token),
         }
     }
+}
+
+/// Whether a line is a comment because it begins with an asterisk, behind which `rest` stands. `* = 100H` is none: in
+/// other hands it sets the location counter.
+fn is_remark(rest: &str) -> bool {
+    let rest = rest.trim_start_matches([' ', '\t']);
+    !rest.starts_with('=') || rest.starts_with("==")
 }
 
 fn next(lexer: &mut logos::Lexer<'_, TokenKind>, base: u32, names: &mut Names) -> Option<Token> {

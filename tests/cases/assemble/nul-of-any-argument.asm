@@ -11,7 +11,7 @@ PUT	MACRO	V
 	PUT	(1+2)*3		;= 076 011
 	PUT	7 EQ 7		;= 076 377
 	PUT	-2		;= 076 376
-	PUT	NOT 0FFH	;= 076 000 ;! the value -256 (65280) is cut to 8 bits: 0
+	PUT	NOT 0FFH	;= 076 000
 	PUT	'A'		;= 076 101
 	PUT	'>'		;= 076 076
 	PUT	<>		;= 257

@@ -4,7 +4,7 @@ START:	LXI	SP	;! takes two operands
 SIZE	EQU	1 +	;! the line ends where an operand was expected
 	MVI	A,SIZE
 	DS	SIZE
-	IF	1 = 1	;! `=` does not belong
+	IF	1 == 1	;! `=` does not belong
 	DB	1
 	ENDIF
 	REPT	2 2	;! expected a comma

@@ -32,7 +32,7 @@
 	5	;! expected a label or an operation, found `5`
 	MVX	A,5	;! `MVX` is no instruction, directive or macro
 LABEL	MVX	A,5	;! `MVX` is no instruction, directive or macro
-	INCLUDE	FILE	;! expected a file name in quotes
+	INCLUDE	TWO NAMES	;! expected a comma, an operator or the end of the line, found `NAMES`
 	INCLUDE	'nowhere.asm'	;! cannot read `nowhere.asm`: no such file
 	EMBED	'raw.dat',9	;! `raw.dat` has 4 bytes, too few
 	BOUNDARY	0	;! the multiple of BOUNDARY is 0

@@ -1,5 +1,5 @@
 ; run: coldwright assemble %
-	OUT	20Q
+	OUT	355Q
 	HLT
 
 	JMP	0

@@ -1,0 +1,11 @@
+; run: coldwright assemble %
+	MVI	A,377A
+COUNT	DEFL	0
+	DS	8,0
+	IFDEF	BELL
+	MACLIB	PORTS
+	SIM
+MAKE	MACRO
+	IF	1
+	ENDM
+	MAKE
