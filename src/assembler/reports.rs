@@ -271,7 +271,7 @@ fn foreign_word(word: &str, operand: &str) -> Option<String> {
         "DEFS" => "bytes are left out by `DS`; `STUFF count,value` puts them".into(),
         "DEFL" => "a value that may change is given by `SET`".into(),
         "CPU" => "the processor is the 8080 and needs no mark: take the line out".into(),
-        "MACLIB" => format!("write `INCLUDE 'FILE'` with the whole name of the file of {operand}"),
+        "MACLIB" => format!("write `INCLUDE '{operand}.lib'`, with the name that the file has"),
         "IFDEF" | "IFNDEF" => {
             let not = if word == "IFNDEF" { "NOT " } else { "" };
             format!(
