@@ -68,7 +68,7 @@ fn addition_of_three_bytes() {
 fn decimal_addition() {
     let mut cpu = cpu();
     let carries = Flags::A.0 | Flags::C.0;
-    let mut add = |cpu: &mut Cpu, one, other| {
+    let add = |cpu: &mut Cpu, one, other| {
         cpu.registers.set(Register::A, one);
         cpu.registers.set(Register::D, other);
         execute(cpu, 0x8A);
