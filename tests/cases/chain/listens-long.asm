@@ -2,7 +2,7 @@
         ORG     0
 LONG:   LXI     H,CELL
 AGAIN:  INR     M
-        IN      20Q
+        IN      34Q
         ANI     1
         JZ      AGAIN
         HLT

@@ -1,6 +1,6 @@
 ; The upper part.
         ORG     170100Q
 ROMHI:  MVI     A,2
-        OUT     40Q
+        OUT     107Q
         HLT
         END     ROMHI
