@@ -68,14 +68,22 @@ fn command(file: &Path) -> Option<Vec<String>> {
     Some(arguments.split_whitespace().map(|word| word.replace('%', own_name)).collect())
 }
 
-fn run(file: &Path, arguments: &[String]) -> String {
-    let scratch = tempfile::tempdir().unwrap();
-    for entry in fs::read_dir(file.parent().unwrap()).unwrap() {
+fn copy(from: &Path, to: &Path) {
+    for entry in fs::read_dir(from).unwrap() {
         let path = entry.unwrap().path();
-        if path.is_file() {
-            fs::copy(&path, scratch.path().join(path.file_name().unwrap())).unwrap();
+        let place = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            fs::create_dir(&place).unwrap();
+            copy(&path, &place);
+        } else {
+            fs::copy(&path, &place).unwrap();
         }
     }
+}
+
+fn run(file: &Path, arguments: &[String]) -> String {
+    let scratch = tempfile::tempdir().unwrap();
+    copy(file.parent().unwrap(), scratch.path());
     let output = Command::new(env!("CARGO_BIN_EXE_coldwright"))
         .args(arguments)
         .current_dir(scratch.path())

@@ -212,6 +212,32 @@ fn files(folder: &Path) -> Vec<String> {
     found
 }
 
+/// The page says what may be expected of an output in every case that is to be expected.
+#[test]
+fn what_is_expected_of_outputs_is_tested() {
+    let page = read("docs/outputs.md");
+    let rows: Vec<_> =
+        page.lines().filter(|line| line.starts_with("| ") && !line.starts_with("| ---")).skip(1).collect();
+    let mut named = BTreeSet::new();
+    for row in &rows {
+        let tests: Vec<_> = row.rsplit(" | ").next().unwrap().split('`').skip(1).step_by(2).collect();
+        assert!(!tests.is_empty(), "no test is named: {row}");
+        for test in tests {
+            let (file, name) = test.split_once("::").unwrap_or_else(|| panic!("no test: `{test}`"));
+            let text = read(&format!("tests/cli/{file}.rs"));
+            assert!(text.contains(&format!("fn {name}()")), "there is no `{test}`");
+            named.insert(test.to_owned());
+        }
+    }
+    for case in ["a kill", "a full disk", "a missing folder", "a link", "a device", "a FIFO", "a read-only file"] {
+        assert!(rows.iter().any(|row| row.starts_with(&format!("| {case}"))), "nothing is said of {case}");
+    }
+    let text = read("tests/cli/places.rs");
+    let tests = text.split("#[test]\nfn ").skip(1).filter_map(|rest| rest.split('(').next());
+    let unsaid: Vec<_> = tests.filter(|name| !named.contains(&format!("places::{name}"))).collect();
+    assert!(unsaid.is_empty(), "docs/outputs.md has no row for {unsaid:?}");
+}
+
 #[test]
 fn links_between_pages_lead_somewhere() {
     let mut pages: Vec<_> = ["README.md", "DEVELOPERS.md"].map(|page| root().join(page)).into();

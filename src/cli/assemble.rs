@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::json;
 
-use super::files::{self, Outputs, STREAM};
+use super::files::{self, STREAM};
+use super::outputs::Outputs;
 use super::report::Report;
 use super::source_file::{self, SourceOptions};
 use super::values;

@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::built::{self, Place, Record};
 use super::index_page::index_page;
+use super::outputs::tidy;
 use super::report::Report;
 use super::{chain, rehearse};
 use crate::notation::counted;
@@ -38,6 +39,7 @@ impl Build {
         let place = self.place();
         let fresh = Record::fresh(&place).filter(|record| record.rehearsed || !self.rehearse);
         if let Some(record) = &fresh {
+            tidy(&place.out, report);
             tell(&place, 0, report);
             if !record.warned && !self.rehearse {
                 return;
@@ -54,7 +56,7 @@ impl Build {
             let page = index_page(&chain.plan, &artefacts, outcomes.as_deref());
             let files = artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let files: Vec<_> = files.chain([(INDEX, page.as_bytes())]).collect();
-            match built::write(&place, &chain, &files, self.rehearse) {
+            match built::write(&place, &chain, &files, self.rehearse, report) {
                 Ok(written) => tell(&place, written, report),
                 Err(problem) => return report.problem(problem),
             }

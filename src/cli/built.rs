@@ -1,21 +1,19 @@
 //! What was built from what: a record beside the files of a build, by which the next one knows what has changed.
 
-use std::fs;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
 use super::chain::{self, LoadedChain};
-use super::files::{self, Outputs};
+use super::files::{input_that_is, look_at, sum};
+use super::identity::Identity;
+use super::outputs::{Outputs, target};
+use super::report::Report;
 use crate::assembler::STDLIB;
-use crate::source::{Code, Diagnostic};
+use crate::source::Diagnostic;
 
 /// The name of the record.
 const RECORD: &str = ".built.json";
-
-/// After this time a file under a temporary name belongs to a build that was killed.
-const ABANDONED: Duration = Duration::from_secs(600);
 
 /// Where a chain is built.
 pub struct Place {
@@ -55,7 +53,7 @@ impl Record {
     }
 
     fn last(place: &Place) -> Option<Record> {
-        serde_json::from_slice(&fs::read(place.out.join(RECORD)).ok()?).ok()
+        serde_json::from_slice(&look_at(&place.out.join(RECORD))?).ok()
     }
 
     fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], rehearsed: bool) -> Record {
@@ -67,7 +65,7 @@ impl Record {
         Record {
             program: program(),
             inputs: inputs.collect(),
-            outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), files::sum(bytes))).collect(),
+            outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), sum(bytes))).collect(),
             warned: chain.warnings > 0,
             rehearsed,
         }
@@ -78,21 +76,22 @@ impl Record {
 /// files were written.
 ///
 /// # Errors
-/// A diagnostic if something cannot be written; what stood there before is left then.
+/// A diagnostic if something cannot be written, or is an input; what stood there before is left then.
 pub fn write(
     place: &Place,
     chain: &LoadedChain,
     files: &[(&str, &[u8])],
     rehearsed: bool,
+    report: &mut Report,
 ) -> Result<usize, Diagnostic> {
-    make(&place.out)?;
-    sweep(&place.out);
     let before = Record::last(place);
     let mut outputs = Outputs::default();
     let mut written = 0;
     for (name, bytes) in files {
         let path = place.out.join(name);
-        if fs::read(&path).is_ok_and(|there| there == *bytes) {
+        if look_at(&path).is_some_and(|there| there == *bytes) {
+            // It would not be changed today, but by the next build.
+            target(&path)?;
             continue;
         }
         written += 1;
@@ -102,51 +101,28 @@ pub fn write(
     if let Ok(text) = serde_json::to_vec(&Record::new(place, chain, files, rehearsed)) {
         outputs.add(place.out.join(RECORD), text);
     }
-    outputs.commit()?;
     let stale = before.into_iter().flat_map(|record| record.outputs);
     stale
-        .filter(|(name, _)| !files.iter().any(|(made, _)| made == name))
-        .for_each(|(name, sum)| discard(place, &name, sum));
+        .filter(|(name, sum)| !files.iter().any(|(made, _)| made == name) && is_stale(place, name, *sum))
+        .for_each(|(name, _)| outputs.discard(place.out.join(name)));
+    outputs.commit_in(&place.out, report)?;
     Ok(written)
 }
 
-fn make(folder: &Path) -> Result<(), Diagnostic> {
-    fs::create_dir_all(folder).map_err(|error| {
-        let headline = format!("cannot make the folder `{}`: {error}", folder.display());
-        let problem = Diagnostic::error(Code::FileUnwritable, headline);
-        match folder.is_file() {
-            true => problem.with_help("a file of that name is in the way: move it, or name another folder with `-o`"),
-            false => problem,
-        }
-    })
-}
-
-/// Takes away a file of the last build, unless it has been changed since or is none of the folder's own.
-fn discard(place: &Place, name: &str, sum: u64) {
+/// Whether a file of the last build may be taken away: it has not been changed since, is one of the folder's own, and
+/// nothing was read from it.
+fn is_stale(place: &Place, name: &str, sum: u64) -> bool {
     let path = place.out.join(name);
-    if Path::new(name).file_name() == Some(name.as_ref()) && sum_of(&path) == Some(sum) {
-        // A file that cannot be taken away does no harm.
-        let _ = fs::remove_file(path);
-    }
-}
-
-/// Takes away what builds that were killed have left under temporary names.
-fn sweep(folder: &Path) {
-    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
-        let is_ours = entry.file_name().to_string_lossy().starts_with(files::TEMPORARY);
-        let age = entry.metadata().and_then(|kind| kind.modified()).ok().and_then(|time| time.elapsed().ok());
-        if is_ours && age.is_some_and(|age| age > ABANDONED) {
-            let _ = fs::remove_file(entry.path());
-        }
-    }
+    let is_input = || Identity::at(&path).is_ok_and(|file| input_that_is(&file).is_some());
+    Path::new(name).file_name() == Some(name.as_ref()) && sum_of(&path) == Some(sum) && !is_input()
 }
 
 /// The program and the library that is built into it.
 fn program() -> String {
     let library: Vec<u8> = STDLIB.iter().flat_map(|file| file.text.bytes()).collect();
-    format!("{} {:016x}", env!("CARGO_PKG_VERSION"), files::sum(&library))
+    format!("{} {:016x}", env!("CARGO_PKG_VERSION"), sum(&library))
 }
 
 fn sum_of(path: &Path) -> Option<u64> {
-    files::read(path).ok().map(|bytes| files::sum(&bytes))
+    look_at(path).map(|bytes| sum(&bytes))
 }

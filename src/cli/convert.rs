@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::files::Outputs;
 use super::input::{ProgramOptions, load_image};
+use super::outputs::Outputs;
 use super::report::Report;
 use super::values;
 use crate::image::format::Format;

@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::files::{self, Outputs};
+use super::files;
 use super::input::{ProgramOptions, load_image};
+use super::outputs::Outputs;
 use super::report::Report;
 use super::sockets::SocketOptions;
 use super::values;
@@ -57,7 +58,7 @@ impl Fit {
             if let Some(path) = &self.output {
                 let mut outputs = Outputs::default();
                 outputs.add(path, json_line(&figures));
-                problems.extend(outputs.commit().err());
+                problems.extend(outputs.commit(report).err());
             }
         }
         report.problems(problems, &sources);

@@ -1,6 +1,5 @@
 //! `manual`: the manual pages, one a command.
 
-use std::fs;
 use std::io;
 use std::path::PathBuf;
 
@@ -8,7 +7,7 @@ use clap::{Args, Command, CommandFactory};
 use clap_mangen::Man;
 
 use super::Arguments;
-use super::files::Outputs;
+use super::outputs::Outputs;
 use super::report::Report;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
@@ -34,7 +33,6 @@ impl Manual {
         let refuse = |error: io::Error| {
             Diagnostic::error(Code::FileUnwritable, format!("cannot make `{}`: {error}", self.output.display()))
         };
-        fs::create_dir_all(&self.output).map_err(refuse)?;
         let mut root = Arguments::command().disable_help_subcommand(true);
         root.build();
         let mut pages = Vec::new();
@@ -44,7 +42,7 @@ impl Manual {
         for (name, page) in pages {
             outputs.add(self.output.join(name), page);
         }
-        outputs.commit()?;
+        outputs.commit_in(&self.output, report)?;
         report.print(match report.json() {
             true => format!("{}\n", serde_json::json!({ "folder": self.output, "pages": count })),
             false => format!("{} in `{}`\n", counted(count, "page"), self.output.display()),

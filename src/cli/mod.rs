@@ -6,6 +6,7 @@ mod build;
 mod built;
 
 mod audio;
+mod capture;
 mod card;
 mod chain;
 mod check;
@@ -14,12 +15,14 @@ mod convert;
 mod explain;
 mod files;
 mod fit;
+mod identity;
 mod index_page;
 mod input;
 mod inspect;
 mod lights;
 mod manual;
 mod new;
+mod outputs;
 mod pages;
 mod panel_options;
 mod part_folder;
@@ -38,6 +41,7 @@ mod stop;
 mod tape;
 mod values;
 
+use std::io::{self, Write};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
@@ -101,7 +105,10 @@ impl From<ExitStatus> for ExitCode {
 
 /// Parses the arguments of the process and runs the command. A usage error ends the process with exit code 2.
 pub fn main() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(said) => return told(&said),
+    };
     let mut report = Report::new(arguments.json);
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
@@ -124,6 +131,19 @@ pub fn main() -> ExitCode {
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
+    }
+    report.status().into()
+}
+
+/// Prints what is wrong with the arguments, or the help that they ask for: exit code 2, or 0 if it could be printed.
+fn told(said: &clap::Error) -> ExitCode {
+    let printed = said.print().and_then(|()| io::stdout().flush());
+    if said.use_stderr() {
+        return ExitCode::from(2);
+    }
+    let mut report = Report::new(false);
+    if let Err(error) = printed {
+        report.unprinted(&error);
     }
     report.status().into()
 }

@@ -1,11 +1,10 @@
 //! `new`: a chain to start from.
 
-use std::fs;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::files::Outputs;
+use super::outputs::Outputs;
 use super::report::Report;
 use crate::project::{NewChip, NewFraming, Wish, scaffold};
 use crate::source::{Code, Diagnostic};
@@ -65,14 +64,11 @@ impl New {
         if self.name.exists() {
             return report.problem(refuse("it exists already".into()).with_help("take another name"));
         }
-        if let Err(error) = fs::create_dir_all(&self.name) {
-            return report.problem(refuse(error.to_string()));
-        }
         let mut outputs = Outputs::default();
         for (file, text) in scaffold(&self.wish(name)) {
             outputs.add(self.name.join(file), text);
         }
-        match outputs.commit() {
+        match outputs.commit_in(&self.name, report) {
             Ok(()) => report.print(format!(
                 "made `{shown}`; it builds and rehearses as it stands: coldwright rehearse {shown}\n\
                  describe your own machine in `machine.toml` and, for the programs, in `ports.asm`\n"

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
-use super::files::Outputs;
+use super::outputs::Outputs;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::source::{Code, Diagnostic};
 

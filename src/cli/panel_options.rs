@@ -5,8 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::files::{Outputs, STREAM};
+use super::files::STREAM;
 use super::input::{Loaded, ProgramOptions, load};
+use super::outputs::Outputs;
 use super::pages::{PaperWord, add_drawing};
 use super::report::Report;
 use super::sockets::read_machine;
@@ -132,7 +133,7 @@ impl PageArguments {
                 return report.problem(problem);
             }
         }
-        if let Err(problem) = outputs.commit() {
+        if let Err(problem) = outputs.commit(report) {
             report.problem(problem);
         }
     }

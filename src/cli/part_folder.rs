@@ -1,26 +1,10 @@
 //! A folder of part files, one for each part, named after the socket.
 
-use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::files::{self, Outputs};
+use super::files;
 use crate::rom::{PartFormat, PartImage, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
-
-/// Commits outputs to a folder that may have to be made first, and is taken away again if they cannot be written.
-pub(super) fn commit(folder: &Path, outputs: Outputs) -> Result<(), Diagnostic> {
-    let made = !folder.exists();
-    fs::create_dir_all(folder).map_err(|error| {
-        let headline = format!("cannot make the folder `{}`: {error}", folder.display());
-        Diagnostic::error(Code::FileUnwritable, headline)
-    })?;
-    let done = outputs.commit();
-    if made && done.is_err() {
-        // It is empty unless a move failed; then it stays.
-        let _ = fs::remove_dir(folder);
-    }
-    done
-}
 
 /// The parts of a socket with their files; none if one could not be read, which is among the problems then.
 pub(super) fn read(

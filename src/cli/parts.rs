@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use super::files::Outputs;
 use super::input::{ProgramOptions, load_image};
+use super::outputs::Outputs;
 use super::part_folder;
 use super::report::Report;
 use super::sockets::SocketOptions;
@@ -160,7 +160,7 @@ impl Write {
             }
         }
         outputs.add(self.output.join("labels.txt"), pages);
-        part_folder::commit(&self.output, outputs)?;
+        outputs.commit_in(&self.output, report)?;
         report.print(summary);
         Ok(())
     }
@@ -196,7 +196,7 @@ impl Read {
             });
             let (image, summary) = self.join(&sockets, wanted.as_ref(), report.json(), &mut sources, &mut problems);
             if !problems.has_errors() {
-                match self.deliver(&image) {
+                match self.deliver(&image, report) {
                     Ok(()) => report.print(summary),
                     Err(problem) => problems.push(problem),
                 }
@@ -248,12 +248,12 @@ impl Read {
     }
 
     /// Writes the joined image, if it is asked for.
-    fn deliver(&self, image: &Image) -> Result<(), Diagnostic> {
+    fn deliver(&self, image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
         let Some(path) = &self.output else { return Ok(()) };
         let format = Format::for_output(&path.display().to_string())?;
         let mut outputs = Outputs::default();
         outputs.add(path, format.write(image, Gaps::Refuse)?);
-        outputs.commit()
+        outputs.commit(report)
     }
 }
 

@@ -126,26 +126,35 @@ impl Port {
         }
     }
 
-    /// Sends bytes, as far as the port takes them before `patience` ends or a stop is asked for; returns how many.
+    /// Sends bytes, as far as the port takes them before `patience` ends or a stop is asked for; adds how many to `sent`.
     ///
     /// # Errors
-    /// A diagnostic if the port is gone or takes nothing.
-    pub fn write(&mut self, bytes: &[u8], patience: Duration) -> Result<usize, Diagnostic> {
-        let (mut sent, mut since) = (0, Instant::now());
-        while sent < bytes.len() && !is_stopped() {
-            match self.inner.write(&bytes[sent..]) {
-                Ok(count) if count > 0 => (sent, since) = (sent + count, Instant::now()),
+    /// A diagnostic if the port is gone or takes no more.
+    pub fn write(&mut self, bytes: &[u8], patience: Duration, sent: &mut usize) -> Result<(), Diagnostic> {
+        let (mut rest, mut since) = (bytes, Instant::now());
+        while !rest.is_empty() && !is_stopped() {
+            match self.inner.write(rest) {
+                Ok(count) if count > 0 => {
+                    *sent += count;
+                    (rest, since) = (&rest[count..], Instant::now());
+                }
                 Ok(_) => {}
                 Err(error) if is_quiet(&error) => {}
                 Err(error) => return Err(self.gone(&error)),
             }
-            if sent < bytes.len() && since.elapsed() > patience {
+            if !rest.is_empty() && since.elapsed() > patience {
                 let headline = format!("`{}` takes no more bytes for {} seconds", self.name, patience.as_secs_f64());
                 return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_help("is the other end connected, and does it hold the line with a handshake?"));
             }
         }
-        Ok(sent)
+        Ok(())
+    }
+
+    /// Sends one last byte if the port takes it at once, whether a stop was asked for or not.
+    pub fn part_with(&mut self, byte: u8) {
+        // The other end may be gone by now.
+        let _ = self.inner.write(&[byte]).and_then(|_| self.inner.flush());
     }
 
     /// Waits until what was written has left the machine, at most so long.

@@ -1,27 +1,32 @@
 //! `receive`: what comes through a serial port, into a file.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::Args;
 use indicatif::ProgressBar;
 use serde_json::json;
 
-use super::files::{self, Outputs};
+use super::capture::Capture;
+use super::files::{self, STREAM};
 use super::port::{Port, PortOptions, READER_OFF, READER_ON};
 use super::progress::{Counted, bar};
 use super::report::Report;
-use super::stop::{heed_ctrl_c, is_stopped};
+use super::stop::{heed, is_stopped};
 use super::values;
+use crate::cautions::{self, When};
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
 use crate::tape::summary::spell;
 
 /// Capture what comes through a serial port into a file
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright receive --port /dev/ttyUSB0 --line \"300 8N2\" -o chimes.tape\n  \
+#[command(after_help = format!("Examples:\n  \
+    coldwright receive --port /dev/ttyUSB0 --line \"300 8N2\" -o chimes.tape\n  \
     coldwright receive --port /dev/ttyUSB0 --line \"110 8N2\" --start-reader --quiet 30 -o chimes.tape\n\n\
-    It ends when the line has been quiet for a while, when enough has come, or with Ctrl-C; what has come is kept.")]
+    It ends when the line has been quiet for a while, when enough has come, or with Ctrl-C. What comes is written at once \
+    into FILE.part, which takes the place of FILE at the end; whatever happens before, it is there.\n\n{}",
+    cautions::lines(&[When::Line])))]
 pub struct Receive {
     #[command(flatten)]
     port: PortOptions,
@@ -36,7 +41,7 @@ pub struct Receive {
     patience: Duration,
     /// End after so many bytes
     #[arg(long, value_name = "COUNT")]
-    bytes: Option<usize>,
+    bytes: Option<u64>,
     /// Start the reader of the other end with DC1 (021), stop it at the end with DC3 (023)
     #[arg(long)]
     start_reader: bool,
@@ -44,40 +49,47 @@ pub struct Receive {
 
 impl Receive {
     pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.receive(report) {
+            report.problem(problem);
+        }
+    }
+
+    fn receive(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        // The output comes first: where nothing can be kept, nothing is asked for.
+        let mut capture = Capture::begin(&self.output)?;
+        let _heed = heed();
         let mut port = match self.port.open() {
             Ok(port) => port,
-            Err(problem) => return report.problem(problem),
+            Err(problem) => return capture.end().and(Err(problem)),
         };
-        heed_ctrl_c();
+        if let Some(part) = capture.part() {
+            report.mention(&format!("what comes is kept in `{}`", part.display()));
+        }
         let bar = match self.bytes {
-            Some(count) => bar(Counted::Bytes, count as u64, report.json()),
+            Some(count) => bar(Counted::Bytes, count, report.json()),
             None if report.json() => ProgressBar::hidden(),
             None => ProgressBar::no_length(),
         };
         let start = Instant::now();
-        let (bytes, outcome) = self.capture(&mut port, &bar);
+        let outcome = self.capture(&mut port, &mut capture, &bar);
         bar.finish_and_clear();
-        let count = bytes.len();
-        let mut outputs = Outputs::default();
-        if count > 0 {
-            outputs.add(&self.output, bytes);
-        }
-        if let Err(problem) = outputs.commit() {
-            report.problem(problem);
-        } else if let Err(problem) = outcome {
-            let name = self.output.display();
-            let kept = if count > 0 {
-                format!("{} had come, and are in `{name}`", counted(count, "byte"))
-            } else {
-                "nothing had come".into()
-            };
-            report.problem(problem.with_note(kept));
-        } else if self.output.as_os_str() != files::STREAM {
-            report.print(self.done(count, start.elapsed(), report.json()));
+        let count = capture.count();
+        let kept = capture.end()?;
+        match outcome {
+            Err(problem) if count == 0 => Err(problem.with_note("nothing had come")),
+            Err(problem) => {
+                Err(problem.with_note(format!("{} had come, and are in {kept}", counted(count as usize, "byte"))))
+            }
+            Ok(()) => {
+                if self.output != Path::new(STREAM) {
+                    report.print(self.done(count, start.elapsed(), report.json()));
+                }
+                Ok(())
+            }
         }
     }
 
-    fn done(&self, count: usize, time: Duration, json: bool) -> String {
+    fn done(&self, count: u64, time: Duration, json: bool) -> String {
         if json {
             return format!(
                 "{}\n",
@@ -85,48 +97,43 @@ impl Receive {
             );
         }
         let how = if is_stopped() { ", then stopped" } else { "" };
-        format!("{} received from {} in {}{how}\n", counted(count, "byte"), self.port.port, spell(time))
+        format!("{} received from {} in {}{how}\n", counted(count as usize, "byte"), self.port.port, spell(time))
     }
 
-    /// Reads until the end, and gives back what came, with what went wrong if something did.
-    fn capture(&self, port: &mut Port, bar: &ProgressBar) -> (Vec<u8>, Result<(), Diagnostic>) {
-        let mut bytes = Vec::new();
-        let outcome = self.read_all(port, bar, &mut bytes);
-        if self.start_reader && outcome.is_ok() {
-            // The reader may be gone by now; what has come is here.
-            let _ = port.write(&[READER_OFF], Port::GLANCE);
-        }
-        if let Some(most) = self.bytes {
-            bytes.truncate(most);
-        }
-        (bytes, outcome)
-    }
-
-    fn read_all(&self, port: &mut Port, bar: &ProgressBar, bytes: &mut Vec<u8>) -> Result<(), Diagnostic> {
+    /// Keeps what comes until the end.
+    fn capture(&self, port: &mut Port, capture: &mut Capture, bar: &ProgressBar) -> Result<(), Diagnostic> {
         if self.start_reader {
-            port.write(&[READER_ON], self.patience)?;
+            port.write(&[READER_ON], self.patience, &mut 0)?;
         }
+        let outcome = self.keep_all(port, capture, bar);
+        if self.start_reader {
+            port.part_with(READER_OFF);
+        }
+        outcome
+    }
+
+    fn keep_all(&self, port: &mut Port, capture: &mut Capture, bar: &ProgressBar) -> Result<(), Diagnostic> {
+        let most = self.bytes.unwrap_or(u64::MAX).min(files::LARGEST);
         let mut since = Instant::now();
-        while !is_stopped() && self.bytes.is_none_or(|most| bytes.len() < most) {
+        while !is_stopped() && capture.count() < most {
             let mut buffer = [0; 1024];
-            let count = port.read(&mut buffer)?;
+            let room = (most - capture.count()).min(buffer.len() as u64) as usize;
+            let count = port.read(&mut buffer[..room])?;
             if count > 0 {
-                bytes.extend_from_slice(&buffer[..count]);
-                bar.set_position(bytes.len() as u64);
+                capture.keep(&buffer[..count])?;
+                bar.set_position(capture.count());
                 since = Instant::now();
-            }
-            if bytes.len() as u64 > files::LARGEST {
-                let headline = format!("more than {} MiB came", files::LARGEST >> 20);
-                return Err(Diagnostic::error(Code::TransferStopped, headline));
-            }
-            if bytes.is_empty() && since.elapsed() > self.patience {
+            } else if capture.count() == 0 && since.elapsed() > self.patience {
                 let headline = format!("`{}` is silent for {} seconds", port.name(), self.patience.as_secs_f64());
                 return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_help("is the other end sending, at this speed? Raise `--patience` to wait longer"));
-            }
-            if !bytes.is_empty() && since.elapsed() > self.quiet {
+            } else if capture.count() > 0 && since.elapsed() > self.quiet {
                 return Ok(());
             }
+        }
+        if capture.count() == files::LARGEST && self.bytes != Some(files::LARGEST) && !is_stopped() {
+            let headline = format!("{} MiB came, and it goes on", files::LARGEST >> 20);
+            return Err(Diagnostic::error(Code::TransferStopped, headline));
         }
         Ok(())
     }

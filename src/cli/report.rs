@@ -40,13 +40,24 @@ impl Report {
     pub fn print(&mut self, text: impl AsRef<[u8]>) {
         let mut out = io::stdout().lock();
         if let Err(error) = out.write_all(text.as_ref()).and_then(|()| out.flush()) {
-            if error.kind() != io::ErrorKind::BrokenPipe {
-                self.problem(Diagnostic::error(
-                    Code::FileUnwritable,
-                    format!("cannot write to standard output: {error}"),
-                ));
-            }
-            self.failed = true;
+            self.unprinted(&error);
+        }
+    }
+
+    /// Fails the run because a result could not be printed.
+    pub fn unprinted(&mut self, error: &io::Error) {
+        if error.kind() != io::ErrorKind::BrokenPipe {
+            let headline = format!("cannot write to standard output: {error}");
+            self.problem(Diagnostic::error(Code::FileUnwritable, headline));
+        }
+        self.failed = true;
+    }
+
+    /// Prints a word to the person at the terminal on standard error; programs are told nothing.
+    pub fn mention(&self, text: &str) {
+        if !self.json {
+            // Nothing is left to tell it to when standard error fails.
+            let _ = writeln!(io::stderr(), "{text}");
         }
     }
 

@@ -11,9 +11,10 @@ use super::files;
 use super::port::{Port, PortOptions, READER_OFF, READER_ON, wait_until};
 use super::progress::{Counted, bar};
 use super::report::Report;
-use super::stop::{heed_ctrl_c, is_stopped, stopped};
+use super::stop::{heed, is_stopped, stopped};
 use super::tape::load_framing;
 use super::values;
+use crate::cautions::{self, When};
 use crate::line::{Pacing, Plan};
 use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic};
@@ -22,9 +23,10 @@ use crate::tape::summary::spell;
 
 /// Send a tape or any file through a serial port
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\"\n  \
-    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\" --from 256 --dry-run\n\n\
-    Check the levels first: RS-232 swings to 25 volts, a current loop may stand at more. Neither belongs on a chip's pin.")]
+#[command(after_help = format!("Examples:\n  \
+    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\"\n  \
+    coldwright send chimes.tape --port /dev/ttyUSB0 --line \"300 8N2\" --from 256 --dry-run\n\n{}",
+    cautions::lines(&[When::Line])))]
 pub struct Send {
     /// The bytes to send; `-` reads standard input
     file: PathBuf,
@@ -86,20 +88,21 @@ impl Send {
         if self.dry_run {
             return report.print(self.outline(&plan, bytes.len(), blocks.len(), report.json()));
         }
+        report.mention(cautions::lines(&[When::Line]).trim_end());
         let port = match self.port.open() {
             Ok(port) => port,
             Err(problem) => return report.problem(problem),
         };
-        heed_ctrl_c();
+        let _heed = heed();
         let bar = bar(Counted::Bytes, bytes.len() as u64, report.json());
         bar.set_position(self.from as u64);
-        let mut sender = Sender { port, bar, wait: self.wait, patience: self.patience, running: false };
+        let mut sender = Sender::new(port, bar, &self);
         let start = Instant::now();
-        let (sent, outcome) = sender.send(&bytes, &plan, self.from);
+        let outcome = sender.send(&bytes, &plan);
         sender.bar.finish_and_clear();
         match outcome {
             Ok(()) => report.print(self.done(bytes.len() - self.from, start.elapsed(), report.json())),
-            Err(problem) => report.problem(resumable(problem, sent, bytes.len(), &blocks)),
+            Err(problem) => report.problem(sender.resumable(problem, bytes.len(), &blocks)),
         }
     }
 
@@ -142,24 +145,6 @@ fn blocks(framing: &Framing, bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
     decode(framing, bytes).blocks().map(|block| block.range.clone()).collect()
 }
 
-/// Says how far it got and how to go on: at the start of the block that was cut, if blocks are known.
-fn resumable(problem: Diagnostic, sent: usize, all: usize, blocks: &[std::ops::Range<usize>]) -> Diagnostic {
-    if sent == 0 {
-        return problem.with_note("nothing was sent");
-    }
-    let problem = problem.with_note(format!("{sent} of {} were sent", counted(all, "byte")));
-    let cut = blocks.iter().find(|block| block.start < sent && sent < block.end);
-    let help = match cut {
-        Some(block) => format!("to go on at the start of the block that was cut: `--from {}`", block.start),
-        None => format!("to go on: `--from {sent}`"),
-    };
-    let help = match problem.help {
-        Some(before) => format!("{before}; {help}"),
-        None => help,
-    };
-    Diagnostic { help: Some(help), ..problem }
-}
-
 /// A transfer under way.
 struct Sender {
     port: Port,
@@ -168,40 +153,83 @@ struct Sender {
     patience: Duration,
     /// Whether the reader has been started and not stopped.
     running: bool,
+    /// How many bytes have gone out, those before the first one included.
+    sent: usize,
+    /// What is known of the last of them.
+    last: Last,
+}
+
+/// What became of the last byte that went out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Last {
+    /// Nothing speaks against it.
+    Fine,
+    /// Its echo did not come.
+    Unanswered,
+    /// Its echo was another byte.
+    Wrong,
 }
 
 impl Sender {
-    /// Sends the steps of a plan from a byte on; returns how many bytes are sent, those before it included.
-    fn send(&mut self, bytes: &[u8], plan: &Plan, from: usize) -> (usize, Result<(), Diagnostic>) {
-        let mut sent = from;
+    fn new(port: Port, bar: ProgressBar, send: &Send) -> Sender {
+        let (wait, patience) = (send.wait, send.patience);
+        Sender { port, bar, wait, patience, running: false, sent: send.from, last: Last::Fine }
+    }
+
+    /// Sends the steps of a plan from the first byte that has not gone out.
+    fn send(&mut self, bytes: &[u8], plan: &Plan) -> Result<(), Diagnostic> {
         let mut due = Instant::now();
-        for step in plan.steps(from) {
-            let outcome = self.step(&bytes[step.bytes.clone()], &mut sent);
-            if let Err(problem) = outcome {
-                return (sent, Err(problem));
-            }
-            self.bar.set_position(sent as u64);
+        for step in plan.steps(self.sent) {
+            self.step(&bytes[step.bytes.clone()])?;
+            self.bar.set_position(self.sent as u64);
             // A wait in between moves the schedule; sending never hurries to catch up.
             due = due.max(Instant::now() - plan.line_time(&step)) + plan.line_time(&step) + step.rest;
             wait_until(due);
         }
         self.port.drain(self.patience);
-        (sent, if is_stopped() && sent < bytes.len() { Err(stopped()) } else { Ok(()) })
+        if is_stopped() && self.sent < bytes.len() { Err(stopped()) } else { Ok(()) }
     }
 
-    fn step(&mut self, bytes: &[u8], sent: &mut usize) -> Result<(), Diagnostic> {
+    fn step(&mut self, bytes: &[u8]) -> Result<(), Diagnostic> {
         if self.wait == Some(Wait::Control) {
             self.wait_for_reader()?;
         }
         if is_stopped() {
             return Err(stopped());
         }
-        let taken = self.port.write(bytes, self.patience)?;
-        if self.wait == Some(Wait::Echo) && taken == bytes.len() {
-            self.wait_for_echo(bytes, *sent)?;
+        let first = self.sent;
+        self.port.write(bytes, self.patience, &mut self.sent)?;
+        let gone = self.sent - first;
+        if self.wait == Some(Wait::Echo) {
+            self.wait_for_echo(&bytes[..gone], first)?;
         }
-        *sent += taken;
-        if taken < bytes.len() { Err(stopped()) } else { Ok(()) }
+        if gone < bytes.len() { Err(stopped()) } else { Ok(()) }
+    }
+
+    /// Says how far it got and how to go on: at the start of the block that was cut, if blocks are known.
+    fn resumable(&self, problem: Diagnostic, all: usize, blocks: &[std::ops::Range<usize>]) -> Diagnostic {
+        let sent = self.sent;
+        if sent == 0 {
+            return problem.with_note("nothing was sent");
+        }
+        let were = if sent == 1 { "was" } else { "were" };
+        let problem = problem.with_note(format!("{sent} of {} {were} sent", counted(all, "byte")));
+        // A block is cut as well if its last byte did not come back as it was sent.
+        let sure = if self.last == Last::Fine { sent } else { sent - 1 };
+        let cut = blocks.iter().find(|block| block.start < sent && sure < block.end);
+        let help = match (cut, self.last) {
+            (Some(block), _) => format!("to go on at the start of the block that was cut: `--from {}`", block.start),
+            (None, Last::Unanswered) => {
+                format!("to go on: `--from {sent}`, or `--from {sure}` if byte {sure} did not arrive")
+            }
+            (None, Last::Wrong) => format!("to go on behind that byte: `--from {sent}`"),
+            (None, Last::Fine) => format!("to go on: `--from {sent}`"),
+        };
+        let help = match problem.help {
+            Some(before) => format!("{before}; {help}"),
+            None => help,
+        };
+        Diagnostic { help: Some(help), ..problem }
     }
 
     /// Waits until the other end wants characters.
@@ -233,6 +261,7 @@ impl Sender {
     fn wait_for_echo(&mut self, bytes: &[u8], at: usize) -> Result<(), Diagnostic> {
         let start = Instant::now();
         for (index, &expected) in bytes.iter().enumerate() {
+            self.last = Last::Unanswered;
             let mut found = [0];
             while self.port.read(&mut found)? == 0 {
                 if is_stopped() {
@@ -245,7 +274,9 @@ impl Sender {
                         .with_help("does the loader echo? If not, leave `--wait echo` out"));
                 }
             }
+            self.last = Last::Fine;
             if found[0] != expected {
+                self.last = Last::Wrong;
                 let (expected, found) = (Notation::Octal.byte(expected), Notation::Octal.byte(found[0]));
                 let headline = format!("byte {} came back as `{found}`, sent was `{expected}`", at + index);
                 return Err(Diagnostic::error(Code::LineAnswer, headline)

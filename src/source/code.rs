@@ -30,6 +30,7 @@ codes! {
     // Files and the command line
     FileUnreadable "file-unreadable";
     FileUnwritable "file-unwritable";
+    OutputsMixed "outputs-mixed";
     FormatUnknown "format-unknown";
     CodeUnknown "code-unknown";
     // The text of an assembly source

@@ -71,6 +71,21 @@ impl FarEnd {
         input.write_all(bytes).and_then(|()| input.flush()).unwrap();
     }
 
+    /// Has nothing more read at the far end, until [`resume`](Self::resume).
+    pub fn pause(&self) {
+        self.signal("STOP");
+    }
+
+    /// Goes on after [`pause`](Self::pause).
+    pub fn resume(&self) {
+        self.signal("CONT");
+    }
+
+    fn signal(&self, name: &str) {
+        let status = Command::new("kill").args([&format!("-{name}"), &self.helper.id().to_string()]).status().unwrap();
+        assert!(status.success());
+    }
+
     /// Tears the line off.
     pub fn tear(mut self) {
         self.close();

@@ -2,15 +2,23 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
+mod bench;
 mod build;
+#[cfg(unix)]
+mod captures;
 mod chain;
+#[cfg(unix)]
+mod ends;
 #[cfg(unix)]
 mod far_end;
 mod help;
 mod image_pages;
+mod inputs;
 mod mistakes;
 mod new;
 mod outputs;
+#[cfg(unix)]
+mod places;
 mod rehearse;
 #[cfg(unix)]
 mod serial;

@@ -164,6 +164,117 @@ fn an_echo_is_waited_for_and_a_wrong_one_is_told_with_its_byte() {
     }
 }
 
+/// The byte has gone out, whatever came back: it is counted, and nothing says that it should be sent again.
+#[test]
+fn a_byte_that_came_back_wrong_was_sent() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("b.tape"), [7; 40]).unwrap();
+    for (wrong, sent, on) in
+        [(0, "1 of 40 bytes was sent", "`--from 1`"), (25, "26 of 40 bytes were sent", "`--from 26`")]
+    {
+        let Some(mut far) = FarEnd::new() else { return };
+        let near = far.near.clone();
+        let child = start(&["send", "b.tape", "--port", &near, "--line", "9600 8N1", "--wait", "echo"], folder.path());
+        for number in 0..=wrong {
+            assert_eq!(far.take(1, LONG), [7]);
+            far.put(&[if number == wrong { 3 } else { 7 }]);
+        }
+        let told = told(&wait(child));
+        assert!(told.contains(sent) && told.contains(&format!("to go on behind that byte: {on}\n")), "{told}");
+        assert!(!told.contains("nothing was sent") && told.matches("--from").count() == 1, "{told}");
+    }
+}
+
+/// Whether a byte arrived whose echo never came is not known here, and both ways to go on are named.
+#[test]
+fn a_byte_that_was_not_echoed_may_have_arrived() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("b.tape"), [7; 40]).unwrap();
+    for echoed in [0, 12] {
+        let Some(mut far) = FarEnd::new() else { return };
+        let near = far.near.clone();
+        let send = ["send", "b.tape", "--port", &near, "--line", "9600 8N1", "--wait", "echo", "--patience", "1"];
+        let child = start(&send, folder.path());
+        for number in 0..=echoed {
+            assert_eq!(far.take(1, LONG), [7]);
+            if number < echoed {
+                far.put(&[7]);
+            }
+        }
+        let (told, sent) = (told(&wait(child)), echoed + 1);
+        let on = format!("to go on: `--from {sent}`, or `--from {echoed}` if byte {echoed} did not arrive");
+        assert!(told.contains(&format!("did not echo byte {echoed}")) && told.contains(&on), "{told}");
+        assert!(told.contains(&format!("{sent} of 40 bytes w")), "{told}");
+    }
+}
+
+/// The last byte of a block came back wrong: the loader has not taken the block.
+#[test]
+fn a_block_whose_last_byte_came_back_wrong_is_sent_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let tape = two_programs(folder.path());
+    let reading = decode(&bundled("blocks").unwrap(), &tape);
+    let block = reading.blocks().next().unwrap().range.clone();
+    let Some(mut far) = FarEnd::new() else { return };
+    let near = far.near.clone();
+    let send = ["send", "two.tape", "--port", &near, "--line", "57600 8N1", "--wait", "echo", "--framing", "blocks"];
+    let child = start(&send, folder.path());
+    for (number, byte) in tape.iter().enumerate().take(block.end) {
+        assert_eq!(far.take(1, LONG), [*byte], "byte {number}");
+        far.put(&[if number == block.end - 1 { !byte } else { *byte }]);
+    }
+    let told = told(&wait(child));
+    let on = format!("to go on at the start of the block that was cut: `--from {}`", block.start);
+    assert!(told.contains(&on), "{told}");
+}
+
+/// What a port took of a piece before it took no more is counted.
+#[test]
+fn bytes_that_a_port_took_before_it_jammed_were_sent() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("s.tape"), vec![7; 100_000]).unwrap();
+    let Some(far) = FarEnd::new() else { return };
+    let near = far.near.clone();
+    // The far end reads nothing once its helper is stopped, and the line fills up.
+    far.pause();
+    let send = ["send", "s.tape", "--port", &near, "--line", "115200 8N1", "--patience", "1"];
+    let told = told(&wait(start(&send, folder.path())));
+    let sent = told.split_once(" of 100000 bytes were sent").and_then(|(before, _)| before.rsplit(' ').next());
+    let sent: usize = sent.unwrap_or_else(|| panic!("{told}")).parse().unwrap();
+    assert!(told.contains("takes no more bytes") && told.contains(&format!("`--from {sent}`")), "{told}");
+    far.resume();
+    assert_eq!(far.take(100_000, Duration::from_secs(1)).len(), sent);
+}
+
+/// What the cautions of a line speak of.
+const CAUTIONED: [&str; 4] = ["RS-232", "current loop", "TTL", "may move"];
+
+#[test]
+fn cautions_are_told_once_to_people_and_not_to_programs() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("s.tape"), [0; 6]).unwrap();
+    let Some(far) = FarEnd::new() else { return };
+    let near = far.near.clone();
+    let send = ["send", "s.tape", "--port", &near, "--line", "9600 8N1"];
+    let output = run(&send, folder.path());
+    assert!(output.status.success());
+    let told = told(&output);
+    assert_eq!(told.lines().count(), 2, "{told}");
+    for word in CAUTIONED {
+        assert_eq!(told.matches(word).count(), 1, "{word}: {told}");
+    }
+    assert!(!String::from_utf8(output.stdout).unwrap().contains("caution"));
+    let output = run(&[&send[..], &["--json"]].concat(), folder.path());
+    assert_eq!((output.status.code(), output.stderr), (Some(0), Vec::new()));
+    assert_eq!(String::from_utf8(output.stdout).unwrap().lines().count(), 1);
+    for command in ["send", "receive"] {
+        let help = ok(&[command, "--help"], folder.path()).split_whitespace().collect::<Vec<_>>().join(" ");
+        for word in CAUTIONED {
+            assert!(help.contains(word), "`{command} --help` does not say {word}: {help}");
+        }
+    }
+}
+
 #[test]
 fn a_torn_line_tells_how_far_it_got_and_how_to_go_on() {
     let folder = tempfile::tempdir().unwrap();

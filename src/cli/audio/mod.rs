@@ -13,10 +13,9 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 use indicatif::ProgressBar;
 
-use super::files;
 use super::progress::{Counted, bar};
 use super::report::Report;
-use super::stop::{Stoppable, heed_ctrl_c, is_stopped, stopped};
+use super::stop::{Stoppable, heed, is_stopped, stopped};
 use crate::audio::{self, Modulation, Progress, ReadError};
 use crate::source::{Code, Diagnostic};
 
@@ -47,9 +46,9 @@ impl Audio {
 }
 
 /// Reads a recording with a progress bar on a terminal.
-fn listen(path: &Path, modulation: &Modulation, report: &Report) -> Result<audio::Reading, Diagnostic> {
-    heed_ctrl_c();
-    let file = BufReader::new(Stoppable(files::open(path)?));
+fn listen(path: &Path, file: File, modulation: &Modulation, report: &Report) -> Result<audio::Reading, Diagnostic> {
+    let _heed = heed();
+    let file = BufReader::new(Stoppable(file));
     let bar = bar(Counted::Sound, 0, report.json());
     let heard = audio::read(file, modulation, |at| {
         follow(&bar, at);
@@ -83,9 +82,4 @@ fn unreadable(path: &Path, error: &ReadError) -> Diagnostic {
 fn clock(seconds: f64) -> String {
     let thousandths = (seconds * 1000.0).round() as u64;
     format!("{}:{:02}.{:03}", thousandths / 60_000, thousandths / 1000 % 60, thousandths % 1000)
-}
-
-/// A recording to look into.
-fn open(path: &Path) -> Result<BufReader<File>, Diagnostic> {
-    files::open(path).map(BufReader::new)
 }

@@ -1,15 +1,18 @@
 //! `audio picture`: the sound around a time or a block, with what was decided on it.
 
+use std::fs::File;
+use std::io::{self, BufReader, Seek};
 use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::Args;
 
 use super::tones::{ToneOptions, Tones};
-use super::{clock, listen, open, unreadable};
+use super::{clock, listen, unreadable};
 use crate::audio::picture::look;
 use crate::audio::{HeardByte, Modulation, Reading};
-use crate::cli::files::Outputs;
+use crate::cli::files;
+use crate::cli::outputs::Outputs;
 use crate::cli::pages::{PaperWord, add_drawing};
 use crate::cli::report::Report;
 use crate::cli::tape::{load_framing, verdicts};
@@ -75,7 +78,11 @@ impl Picture {
             },
             None => None,
         };
-        let focus = self.focus(framing.as_ref(), &modulation, report)?;
+        // It is opened once: what comes from a pipe comes once.
+        let mut file = files::open(&self.recording)?;
+        let unread = |error: io::Error| files::unreadable(&self.recording, &error);
+        let focus = self.focus(file.try_clone().map_err(unread)?, framing.as_ref(), &modulation, report)?;
+        file.rewind().map_err(unread)?;
         let span = self.span.map_or(12.0 * modulation.character_seconds(), |span| span.as_secs_f64());
         let layout = Layout::new(span, &modulation, self.paper.size());
         if layout.pages() > MOST_PAGES {
@@ -84,7 +91,7 @@ impl Picture {
             return Err(problem.with_help(format!("ask for a shorter `--span`: {MOST_PAGES} pages are the most")));
         }
         let from = (focus.seconds.unwrap_or(0.0) - layout.before_focus()).max(0.0);
-        let picture = look(open(&self.recording)?, &modulation, from, from + span, layout.columns());
+        let picture = look(BufReader::new(file), &modulation, from, from + span, layout.columns());
         let picture = picture.map_err(|error| unreadable(&self.recording, &error))?;
         let title = self.recording.file_name().unwrap_or_default().to_string_lossy();
         let drawing = draw(&picture, &layout, &title, &focus, self.notation);
@@ -92,17 +99,23 @@ impl Picture {
         for path in &self.outputs {
             add_drawing(&mut outputs, path, || &drawing, "")?;
         }
-        outputs.commit()
+        outputs.commit(report)
     }
 
     /// What to look at.
-    fn focus(&self, framing: Option<&Framing>, modulation: &Modulation, report: &Report) -> Result<Focus, Diagnostic> {
+    fn focus(
+        &self,
+        file: File,
+        framing: Option<&Framing>,
+        modulation: &Modulation,
+        report: &Report,
+    ) -> Result<Focus, Diagnostic> {
         if let Some(at) = self.at {
             let seconds = at.as_secs_f64();
             let about = format!("around {}", clock(seconds));
             return Ok(Focus { about, seconds: Some(seconds), wrong: None });
         }
-        let heard = listen(&self.recording, modulation, report)?;
+        let heard = listen(&self.recording, file, modulation, report)?;
         let Some(framing) = framing else { return self.first_doubt(&heard) };
         let recording = Recording::new(framing, heard);
         let block = self.block_of(&recording)?;

@@ -10,7 +10,8 @@ use serde_json::json;
 use super::tones::{ToneOptions, Tones};
 use super::{heard, listen};
 use crate::audio;
-use crate::cli::files::Outputs;
+use crate::cli::files;
+use crate::cli::outputs::Outputs;
 use crate::cli::report::Report;
 use crate::cli::tape::images::Images;
 use crate::cli::tape::{load_framing, verdicts};
@@ -26,7 +27,8 @@ use crate::tape::splice::splice;
 #[command(after_help = "Examples:\n  coldwright audio read chimes.wav -o chimes.tape\n  \
     coldwright audio read worn.wav again.wav --framing blocks -o chimes.hex")]
 pub struct Read {
-    /// WAV files of any rate, width and number of channels; several recordings of one tape are merged block by block
+    /// WAV files of any rate, width and number of channels; several recordings of one tape are merged block by block; `-`
+    /// reads standard input
     #[arg(required = true)]
     recordings: Vec<PathBuf>,
     #[command(flatten)]
@@ -73,7 +75,7 @@ impl Read {
         };
         let mut all = Vec::new();
         for path in &self.recordings {
-            let heard = listen(path, &modulation, report)?.within(self.span());
+            let heard = listen(path, files::open(path)?, &modulation, report)?.within(self.span());
             if heard.bytes.is_empty() {
                 let headline = format!("no byte was heard on `{}`", path.display());
                 let problem = Diagnostic::error(Code::RecordingUnreadable, headline);
@@ -169,7 +171,7 @@ impl Read {
         if !self.partial {
             return outputs.finish(problems, sources, report);
         }
-        if let Err(problem) = outputs.commit() {
+        if let Err(problem) = outputs.commit(report) {
             problems.push(problem);
         }
         report.problems(problems, sources);

@@ -12,10 +12,11 @@ use super::follow;
 use super::tones::{ToneOptions, Tones};
 use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
 use crate::cautions::{self, When};
-use crate::cli::files::{self, STREAM, Staged};
+use crate::cli::files::{self, STREAM};
+use crate::cli::outputs::Staged;
 use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
-use crate::cli::stop::{Stoppable, heed_ctrl_c, is_stopped, stopped};
+use crate::cli::stop::{Stoppable, heed, is_stopped, stopped};
 use crate::cli::tape::load_framing;
 use crate::cli::values;
 use crate::source::{Code, Diagnostic};
@@ -59,7 +60,7 @@ pub struct Write {
     /// One channel, or which of two sound
     #[arg(long, value_enum, default_value = "mono")]
     channel: ChannelWord,
-    /// Where to write the WAV file
+    /// Where to write the WAV file; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
 }
@@ -107,10 +108,6 @@ impl Write {
     }
 
     fn write(&self, report: &mut Report) -> Result<(), Diagnostic> {
-        if self.output == Path::new(STREAM) {
-            let headline = "a recording cannot go to standard output: its header is written last";
-            return Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name a file, as in `-o chimes.wav`"));
-        }
         let Some(tones) = self.tones.resolve(report) else { return Ok(()) };
         let tones = Tones { pauses: self.pauses(&tones.pauses), ..tones };
         let framing = match &self.framing {
@@ -128,12 +125,14 @@ impl Write {
         let blocks = blocks(framing.as_ref(), &tape);
         let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
         let written = self.sound(&parts, &tones, report)?;
-        report.print(self.summary(&tones, tape.len(), parts.len(), written, report.json()));
+        if self.output != Path::new(STREAM) {
+            report.print(self.summary(&tones, tape.len(), parts.len(), written, report.json()));
+        }
         Ok(())
     }
 
     fn sound(&self, blocks: &[&[u8]], tones: &Tones, report: &Report) -> Result<Written, Diagnostic> {
-        heed_ctrl_c();
+        let heed = heed();
         let mut staged = Staged::new(&self.output)?;
         let bar = bar(Counted::Sound, 0, report.json());
         let written = {
@@ -144,7 +143,10 @@ impl Write {
             written.and_then(|written| out.flush().map(|()| written).map_err(WriteError::Output))
         };
         bar.finish_and_clear();
+        // A pipe may wait for whoever reads it: a stop is not to be noted then, but to end it.
+        drop(heed);
         match written {
+            Ok(_) if is_stopped() => Err(stopped().with_note("no recording was written")),
             Ok(written) => staged.place().map(|()| written),
             Err(_) if is_stopped() => Err(stopped().with_note("no recording was written")),
             Err(WriteError::Output(error)) => Err(staged.refuse(&error)),

@@ -1,6 +1,7 @@
 //! Tapes from outside: bytes as they are, recordings as they are heard.
 
-use std::io::{BufReader, Read};
+use std::fs::File;
+use std::io::{self, BufReader, Read, Seek};
 use std::path::Path;
 
 use crate::audio;
@@ -14,8 +15,11 @@ use crate::source::{Code, Diagnostic};
 /// # Errors
 /// A diagnostic if it cannot be read, or is a recording and the chain file does not say how the tape sounds.
 pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
-    if !is_recording(path)? {
-        return files::read(path).map(Given::Frames);
+    // It is opened once: what comes from a pipe comes once.
+    let mut file = files::open(path)?;
+    let refuse = |error: io::Error| files::unreadable(path, &error);
+    if !is_recording(path, &mut file).map_err(refuse)? {
+        return files::read_open(path, file).map(Given::Frames);
     }
     let Some(sound) = &tape.sound else {
         let headline = format!("it is not known how the tape `{}` sounds", tape.name);
@@ -25,8 +29,7 @@ pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
                 "say `sound` under `[[tape]]` in the chain file, with the name of the preset, or of the `[[sound]]` of the machine file, that it was recorded with",
             ));
     };
-    let file = BufReader::new(files::open(path)?);
-    audio::read(file, &sound.modulation, |_| ()).map(Given::Recording).map_err(|error| {
+    audio::read(BufReader::new(file), &sound.modulation, |_| ()).map(Given::Recording).map_err(|error| {
         let headline = format!("`{}`: {error}", path.display());
         Diagnostic::error(Code::RecordingUnreadable, headline)
             .with_help("save the recording as WAV without compression")
@@ -34,18 +37,13 @@ pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
 }
 
 /// Whether a file says of itself that it is a WAV file, or is named as one.
-fn is_recording(path: &Path) -> Result<bool, Diagnostic> {
-    if path == Path::new(files::STREAM) {
-        return Ok(false);
-    }
+fn is_recording(path: &Path, file: &mut File) -> io::Result<bool> {
     if path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("wav")) {
         return Ok(true);
     }
     let mut head = Vec::new();
-    let refuse = |error: std::io::Error| {
-        Diagnostic::error(Code::FileUnreadable, format!("cannot read `{}`: {error}", path.display()))
-    };
-    files::open(path)?.take(12).read_to_end(&mut head).map_err(refuse)?;
+    file.take(12).read_to_end(&mut head)?;
+    file.rewind()?;
     let kinds: [&[u8]; 3] = [b"RIFF", b"RIFX", b"RF64"];
     Ok(kinds.iter().any(|kind| head.starts_with(kind)) && head.ends_with(b"WAVE"))
 }

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::cli::files::Outputs;
+use crate::cli::outputs::Outputs;
 use crate::cli::pages::numbered;
 use crate::image::format::Format;
 use crate::image::raw::Gaps;

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::{load_framing, verdicts};
-use crate::cli::files::{self, Outputs};
+use crate::cli::files;
+use crate::cli::outputs::Outputs;
 use crate::cli::pages::{PaperWord, add_drawing};
 use crate::cli::report::Report;
 use crate::drawing::Drawing;
@@ -69,7 +70,7 @@ impl Picture {
                 return report.problem(problem);
             }
         }
-        if let Err(problem) = outputs.commit() {
+        if let Err(problem) = outputs.commit(report) {
             report.problem(problem);
         }
     }

@@ -8,7 +8,8 @@ use serde_json::{Value, json};
 
 use super::images::Images;
 use super::{load_framing, verdicts};
-use crate::cli::files::{self, Outputs, STREAM};
+use crate::cli::files::{self, STREAM};
+use crate::cli::outputs::Outputs;
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::notation::{Notation, counted};
@@ -72,7 +73,7 @@ impl Read {
             return outputs.finish(problems, &sources, report);
         }
         // What is good was asked for, whatever else is not.
-        if let Err(problem) = outputs.commit() {
+        if let Err(problem) = outputs.commit(report) {
             problems.push(problem);
         }
         report.problems(problems, &sources);

@@ -7,8 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::load_framing;
-use crate::cli::files::{Outputs, STREAM};
+use crate::cli::files::STREAM;
 use crate::cli::input::{ProgramOptions, load_image};
+use crate::cli::outputs::Outputs;
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::image::Image;

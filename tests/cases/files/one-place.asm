@@ -1,0 +1,4 @@
+; run: coldwright convert % -o earlier.s19 -o ./earlier.s19
+	ORG	0
+	HLT
+	END

@@ -1,0 +1,4 @@
+; run: coldwright convert % --to hex -o ./%
+	ORG	0
+	HLT
+	END

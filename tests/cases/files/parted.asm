@@ -1,0 +1,4 @@
+; run: coldwright convert % -o other.hex
+	ORG	0
+	HLT
+	END
