@@ -53,7 +53,8 @@ pub fn read_open(path: &Path, file: File) -> Result<Vec<u8>, Diagnostic> {
 pub fn open(path: &Path) -> Result<File, Diagnostic> {
     let file = source(path)?;
     let refuse = |error: io::Error| unreadable(path, &error);
-    if file.metadata().map_err(refuse)?.is_file() {
+    // Not every system tells a pipe at standard input from a file.
+    if path != Path::new(STREAM) && file.metadata().map_err(refuse)?.is_file() {
         return Ok(file);
     }
     let mut kept = tempfile::tempfile().map_err(refuse)?;

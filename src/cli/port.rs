@@ -154,7 +154,7 @@ impl Port {
     /// Sends one last byte if the port takes it at once, whether a stop was asked for or not.
     pub fn part_with(&mut self, byte: u8) {
         // The other end may be gone by now.
-        let _ = self.inner.write(&[byte]).and_then(|_| self.inner.flush());
+        let _ = self.inner.write(&[byte]);
     }
 
     /// Waits until what was written has left the machine, at most so long.

@@ -169,8 +169,8 @@ mod pipes {
         wanted.assert_done();
         let writer = pipe(&bench, "pipe", bench.bytes("out/tape-one.bin"));
         let played = bench.run(&["rehearse", chain.to_str().unwrap(), "--tape", "one=pipe"]);
-        writer.join().unwrap();
         assert_eq!(played.out, wanted.out, "{}", played.err);
+        writer.join().unwrap();
     }
 
     /// The next build would wait for a pipe that nobody writes to any more.
