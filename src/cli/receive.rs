@@ -1,6 +1,6 @@
 //! `receive`: what comes through a serial port, into a file.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
 use clap::Args;
@@ -8,7 +8,8 @@ use indicatif::ProgressBar;
 use serde_json::json;
 
 use super::capture::Capture;
-use super::files::{self, STREAM};
+use super::files;
+use super::outputs::is_standard_output;
 use super::port::{Port, PortOptions, READER_OFF, READER_ON};
 use super::progress::{Counted, bar};
 use super::report::Report;
@@ -81,7 +82,7 @@ impl Receive {
                 Err(problem.with_note(format!("{} had come, and are in {kept}", counted(count as usize, "byte"))))
             }
             Ok(()) => {
-                if self.output != Path::new(STREAM) {
+                if !is_standard_output(&self.output) {
                     report.print(self.done(count, start.elapsed(), report.json()));
                 }
                 Ok(())

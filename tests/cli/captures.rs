@@ -123,7 +123,7 @@ fn a_stream_gets_what_comes_as_it_comes() {
     let (sender, heard) = std::sync::mpsc::channel();
     std::thread::spawn(move || {
         use std::io::Read;
-        let file = std::fs::File::open(path).unwrap();
+        let file = std::io::BufReader::new(std::fs::File::open(path).unwrap());
         file.bytes().map_while(Result::ok).take_while(|byte| sender.send(*byte).is_ok()).for_each(drop);
     });
     let Some(mut far) = FarEnd::new() else { return };

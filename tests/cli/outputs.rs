@@ -146,6 +146,16 @@ fn one_output_that_cannot_be_written_holds_back_the_others() {
     assert_untouched(folder.path());
 }
 
+/// What is said of a tape that was written is not said of one that was not.
+#[test]
+fn nothing_is_told_of_an_output_that_is_not_there() {
+    let bench = Bench::new();
+    let write = ["tape", "write", "bell.asm", "--entry", "0", "-o", "nowhere/bell.tape"];
+    let ended = bench.run(&write);
+    ended.assert_fails("file-unwritable", &["`nowhere/bell.tape`: its folder does not exist"]);
+    assert_eq!(String::from_utf8(ended.out).unwrap(), "");
+}
+
 #[test]
 fn an_input_that_is_not_sound_leaves_the_earlier_files() {
     let folder = folder();

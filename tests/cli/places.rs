@@ -9,7 +9,7 @@ use std::process::Command;
 
 use crate::bench::{Bench, EARLIER, Ended, HEX, ended, is_root, signal, skip, until};
 
-fn convert<'a>(output: &'a str) -> [&'a str; 6] {
+fn convert(output: &str) -> [&str; 6] {
     ["convert", "bell.asm", "--to", "hex", "-o", output]
 }
 
@@ -240,6 +240,10 @@ fn standard_output_has_several_names() {
         as_anybody(&bench, &format!("{convert} >>log")).unwrap().assert_done();
         assert_eq!(bench.text("log"), format!("{EARLIER}{HEX}"), "{name}");
     }
+    // What is told of a tape does not go among its frames.
+    let write = "\"$0\" tape write bell.asm --entry 0 -o";
+    let tapes = ["-", "/dev/stdout"].map(|name| as_anybody(&bench, &format!("{write} {name}")).unwrap().out);
+    assert!(tapes[0] == tapes[1] && tapes[0].len() > 100, "{} and {} frames", tapes[0].len(), tapes[1].len());
     // The file that the shell has opened is not moved away below it.
     let line = "{ \"$0\" convert bell.asm --to hex -o log; echo more; } >log";
     as_anybody(&bench, line).unwrap().assert_done();

@@ -169,7 +169,8 @@ impl Read {
     /// Puts outputs in place: what is good was asked for with `--partial`, whatever else is not.
     fn deliver(&self, outputs: Outputs, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
         if !self.partial {
-            return outputs.finish(problems, sources, report);
+            outputs.finish(problems, sources, report);
+            return;
         }
         if let Err(problem) = outputs.commit(report) {
             problems.push(problem);

@@ -2,7 +2,7 @@
 
 use std::io::{BufWriter, Write as _};
 use std::ops::Range;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args, ValueEnum};
@@ -12,8 +12,8 @@ use super::follow;
 use super::tones::{ToneOptions, Tones};
 use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
 use crate::cautions::{self, When};
-use crate::cli::files::{self, STREAM};
-use crate::cli::outputs::Staged;
+use crate::cli::files;
+use crate::cli::outputs::{Staged, is_standard_output};
 use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
 use crate::cli::stop::{Stoppable, heed, is_stopped, stopped};
@@ -125,7 +125,7 @@ impl Write {
         let blocks = blocks(framing.as_ref(), &tape);
         let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
         let written = self.sound(&parts, &tones, report)?;
-        if self.output != Path::new(STREAM) {
+        if !is_standard_output(&self.output) {
             report.print(self.summary(&tones, tape.len(), parts.len(), written, report.json()));
         }
         Ok(())

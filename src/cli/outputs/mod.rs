@@ -20,7 +20,7 @@ use super::stop;
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
 pub use self::stream::{Stream, Way};
-pub use self::target::{Plain, Target};
+pub use self::target::{Plain, Target, is_standard_output};
 
 /// The outputs of a run, held back until all of them are known to be right.
 #[derive(Default)]
@@ -40,14 +40,16 @@ impl Outputs {
         self.stale.push(path.into());
     }
 
-    /// Reports what came up in a run, and puts its outputs in place only if none of it is an error.
-    pub fn finish(self, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
+    /// Reports what came up in a run, and puts its outputs in place only if none of it is an error. Says whether they are.
+    pub fn finish(self, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) -> bool {
         if !problems.has_errors()
             && let Err(problem) = self.commit(report)
         {
             problems.push(problem);
         }
+        let done = !problems.has_errors();
         report.problems(problems, sources);
+        done
     }
 
     /// As [`commit`](Self::commit), into a folder that may have to be made first, and is taken away again if the outputs

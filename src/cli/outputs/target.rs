@@ -131,9 +131,12 @@ fn standard() -> io::Result<Target> {
     }
 }
 
-/// Whether a path leads to where standard output goes: a link as `/dev/stdout` does, and so does the name of a file that
-/// the shell opened for it, which must not be moved away below it.
-fn is_standard_output(path: &Path) -> bool {
+/// Whether a path leads to where standard output goes: `-` does, a link as `/dev/stdout` does, and so does the name of a
+/// file that the shell opened for it, which must not be moved away below it.
+pub fn is_standard_output(path: &Path) -> bool {
+    if path == Path::new(STREAM) {
+        return true;
+    }
     // The null device is named for itself, whether standard output goes there or not.
     let is_link = || fs::symlink_metadata(path).is_ok_and(|kind| kind.is_symlink());
     identity::standard_output()

@@ -1,15 +1,15 @@
 //! `tape read`: the bytes of a tape back to images, with a verdict for every block.
 
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 
 use super::images::Images;
 use super::{load_framing, verdicts};
-use crate::cli::files::{self, STREAM};
-use crate::cli::outputs::Outputs;
+use crate::cli::files;
+use crate::cli::outputs::{Outputs, is_standard_output};
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::notation::{Notation, counted};
@@ -52,7 +52,7 @@ impl Read {
     pub(super) fn run(self, report: &mut Report) {
         let Some(framing) = load_framing(&self.framing, report) else { return };
         let Some(found) = self.read(&framing, report) else { return };
-        if self.outputs.iter().all(|output| output != Path::new(STREAM)) {
+        if !self.outputs.iter().any(|output| is_standard_output(output)) {
             report.print(if report.json() { json(&found) } else { self.text(&found) });
         }
         let whole = !found.programs.is_empty()
@@ -70,7 +70,8 @@ impl Read {
             images.add(&self.outputs, &mut sources, &mut problems, &mut outputs);
         }
         if whole || !self.partial {
-            return outputs.finish(problems, &sources, report);
+            outputs.finish(problems, &sources, report);
+            return;
         }
         // What is good was asked for, whatever else is not.
         if let Err(problem) = outputs.commit(report) {

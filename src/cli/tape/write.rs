@@ -1,15 +1,14 @@
 //! `tape write`: images to the bytes of a tape, and a report of its length and times.
 
 use std::fmt::Write as _;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 use serde_json::{Value, json};
 
 use super::load_framing;
-use crate::cli::files::STREAM;
 use crate::cli::input::{ProgramOptions, load_image};
-use crate::cli::outputs::Outputs;
+use crate::cli::outputs::{Outputs, is_standard_output};
 use crate::cli::report::Report;
 use crate::cli::values;
 use crate::image::Image;
@@ -77,9 +76,8 @@ impl Write {
                 Err(problem) => problems.push(problem),
             }
         }
-        let done = framing.is_some() && !problems.has_errors();
-        outputs.finish(problems, &sources, report);
-        if done && self.output != Path::new(STREAM) {
+        let done = outputs.finish(problems, &sources, report);
+        if done && framing.is_some() && !is_standard_output(&self.output) {
             report.print(written);
         }
     }
