@@ -10,9 +10,9 @@ use tempfile::TempDir;
 /// What stands in a file before a run.
 pub const EARLIER: &str = "the good file of an earlier run\n";
 
-/// A program of five bytes, and the Intel HEX and the S-records that it makes.
-pub const SOURCE: &str = "\tORG 0\n\tMVI A,3\n\tOUT 20H\n\tHLT\n\tEND\n";
-pub const HEX: &str = ":050000003E03D3207651\n:00000001FF\n";
+/// A program of four bytes, and the Intel HEX that it makes.
+pub const SOURCE: &str = "\tORG 0\n\tLXI H,0\n\tHLT\n\tEND\n";
+pub const HEX: &str = ":040000002100007665\n:00000001FF\n";
 
 /// A folder with the source `bell.asm`.
 pub struct Bench(TempDir);

@@ -5,7 +5,7 @@ use std::fs;
 use crate::bench::{Bench, SOURCE};
 use crate::chain::Chain;
 
-const MACHINE: &str = "panel = { sense_port = 0o76 }\nmemory = [{ base = 0, size = 0x2000 }]\n";
+const MACHINE: &str = "memory = [{ base = 0, size = 0x2000 }]\n";
 
 /// A folder with one of everything that a command reads.
 fn bench() -> Bench {
