@@ -7,7 +7,9 @@
 use std::ops::Range;
 
 use super::doubt::{self, Unproved};
-use super::framing::{Block, Candidate, Cause, End, Framing, Part, Reading, Slips, Verdict, decode, mend};
+use super::framing::{
+    Block, Candidate, Cause, End, Framing, Part, Reading, Slips, Verdict, decode, mend, unproved_frames,
+};
 use crate::audio::{self, HeardByte};
 
 /// Times a tape is read again after blocks were mended: a mended length can bring another damaged block to light.
@@ -72,7 +74,7 @@ impl Recording {
             reading = decode(framing, &tape);
         }
         mended.sort_by_key(|frame| frame.offset);
-        distrust(framing, &mut reading, &heard.bytes);
+        distrust(framing, &mut reading, &tape, &heard.bytes);
         let damaged = reading.blocks().filter(|block| !block.is_good());
         let why = |block: &Block| Some((block.range.start, doubt::unproved(framing, block, &heard.bytes)?));
         let unproved = damaged.filter_map(why).collect();
@@ -118,14 +120,14 @@ fn mendings(framing: &Framing, tape: &[u8], reading: &Reading, heard: &[HeardByt
 }
 
 /// Speaks against blocks that pass although what was heard with doubt is more than their check can prove: a check of 8
-/// bits proves a block with one doubtful byte, none proves a block with any.
-fn distrust(framing: &Framing, reading: &mut Reading, heard: &[HeardByte]) {
+/// bits proves a block with one doubtful byte, none proves a block with any, or a byte outside of the check.
+fn distrust(framing: &Framing, reading: &mut Reading, tape: &[u8], heard: &[HeardByte]) {
     for program in &mut reading.programs {
         let mut end_is_bad = false;
         for block in program.blocks.iter_mut().filter(|block| block.is_good()) {
-            let Some(allowed) = doubt::allowed(framing, block) else { continue };
             let bytes = heard[block.range.clone()].iter().filter(|byte| byte.is_doubtful()).count();
-            if bytes > allowed {
+            let is_unproved = || unproved_frames(framing, tape, block).into_iter().any(|at| heard[at].is_doubtful());
+            if doubt::allowed(framing, block).is_some_and(|allowed| bytes > allowed) || bytes > 0 && is_unproved() {
                 block.verdict = Verdict::Bad { cause: Cause::Doubt { bytes }, slips: Slips::None };
                 end_is_bad |= block.part == Part::End;
             }
@@ -236,6 +238,26 @@ mod tests {
         let two = Recording::new(&framing, heard(&wrong, &[(first.start + 6, 3), (first.start + 7, 3)]));
         assert_eq!((&two.tape, two.mended.len()), (&wrong, 0));
         assert_eq!(two.unproved, [(first.start, Unproved::WeakCheck { doubts: 2, check_bits: 8 })]);
+    }
+
+    #[test]
+    fn a_doubtful_entry_outside_of_the_check_of_its_end_is_not_taken() {
+        let framing = loaded(
+            "name = 'outside'
+            leader = { byte = 0, count = 8 }
+            block = [{ mark = [0o201] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 },
+                     { check = 'crc-16/arc', as = 'u16le', over = ['length', 'address', 'data'] }]
+            end = [{ mark = [0o303] }, { literal = [5] }, { entry = 'u16le' },
+                   { check = 'crc-16/arc', as = 'u16le', over = ['literal'] }]",
+        );
+        let right = tape(&framing);
+        let end = decode(&framing, &right).blocks().last().unwrap().range.clone();
+        let doubted = |at| Recording::new(&framing, heard(&right, &[(at, 0)])).reading;
+        assert!(doubted(end.start + 1).is_whole() && doubted(end.start + 4).is_whole());
+        let reading = doubted(end.start + 2);
+        assert!(!reading.is_whole() && reading.programs[0].end == End::Damaged, "{reading:?}");
+        let verdict = &reading.blocks().last().unwrap().verdict;
+        assert!(matches!(verdict, Verdict::Bad { cause: Cause::Doubt { bytes: 1 }, .. }));
     }
 
     #[test]

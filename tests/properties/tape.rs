@@ -1,6 +1,11 @@
 //! Any framing that loads carries any image there and back, and no damage makes it claim what was not there.
 
+mod by_hand;
+mod damaged;
 mod framings;
+mod generate;
+mod spec;
+mod strictly;
 
 use coldwright::image::{Image, MEMORY};
 use coldwright::notation::Address;
@@ -282,7 +287,7 @@ fn a_tape_that_starts_and_ends_in_the_middle_yields_what_is_on_it() {
     let cut = tape.pieces[first_block].range.start + 50..tape.bytes.len() - 70;
     let reading = decode(&framing, &tape.bytes[cut]);
     assert!(!reading.is_whole());
-    assert!(matches!(reading.stretches[0].kind, StretchKind::Noise));
+    assert!(matches!(reading.stretches[0].kind, StretchKind::Noise(_)));
     let good: Vec<_> =
         reading.blocks().filter(|block| block.is_good()).map(|block| (block.part, block.len())).collect();
     assert_eq!(good, [(Part::Block, 22), (Part::End, 0), (Part::Block, 9), (Part::Block, 40)]);

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use super::clock;
 use crate::audio;
 use crate::cli::tape::verdicts;
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::tape::doubt::Unproved;
 use crate::tape::framing::{Block, StretchKind};
 use crate::tape::recording::{Hearing, Recording, hearing};
@@ -67,8 +67,9 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
         let at = clock(hearing.from);
         match stretch.kind {
             StretchKind::Filler | StretchKind::Lettering(_) => {}
-            StretchKind::Noise => {
-                let _ = writeln!(out, "{at:>9}  noise     {} bytes that belong to no block", stretch.range.len());
+            StretchKind::Noise(noise) => {
+                let (bytes, explained) = (counted(stretch.range.len(), "byte"), verdicts::explained(noise));
+                let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{explained}");
             }
             StretchKind::Block { program, block } => {
                 let block = &recording.reading.programs[program].blocks[block];

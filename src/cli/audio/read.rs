@@ -8,7 +8,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::tones::{ToneOptions, Tones};
-use super::{heard, listen};
+use super::{clock, heard, listen};
 use crate::audio;
 use crate::cli::files;
 use crate::cli::outputs::Outputs;
@@ -16,7 +16,7 @@ use crate::cli::report::Report;
 use crate::cli::tape::images::Images;
 use crate::cli::tape::{load_framing, verdicts};
 use crate::cli::values;
-use crate::notation::Notation;
+use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::framing::{End, Framing, Merged, Part, ProgramRead, Reading, merge};
 use crate::tape::recording::Recording;
@@ -146,7 +146,7 @@ impl Read {
         let mut problems = Diagnostics::default();
         let whole = merged.is_whole();
         if !whole {
-            problems.push(self.damage(&merged));
+            problems.push(self.damage(&merged, &recordings));
         }
         let (mut sources, mut outputs) = (SourceMap::default(), Outputs::default());
         if whole || self.partial {
@@ -209,7 +209,7 @@ impl Read {
         format!("{object}\n")
     }
 
-    fn damage(&self, merged: &Merged) -> Diagnostic {
+    fn damage(&self, merged: &Merged, recordings: &[Recording]) -> Diagnostic {
         let names: Vec<_> = self.recordings.iter().map(|path| format!("`{}`", path.display())).collect();
         let names = names.join(", ");
         if merged.programs.is_empty() {
@@ -220,7 +220,9 @@ impl Read {
         }
         let headline = format!("{names} could not be read whole");
         let lost = merged.programs.iter().enumerate().map(|(index, program)| lost(index, program, self.notation));
-        let problem = lost.flatten().fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
+        let strays = if merged.has_strays() { strays(recordings) } else { Vec::new() };
+        let notes = lost.flatten().chain(strays);
+        let problem = notes.fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
         match self.partial || self.outputs.is_empty() {
             true => problem.with_help("play the tape again and give all recordings together: they are merged"),
             false => problem.with_note("nothing was written").with_help(
@@ -233,11 +235,28 @@ impl Read {
 /// One recording is taken as it is, several are merged block by block.
 fn merged(framing: &Framing, recordings: &[Recording]) -> Merged {
     if let [recording] = recordings {
-        return Merged { programs: recording.reading.programs.clone(), contradictions: Vec::new() };
+        return Merged::from(&recording.reading);
     }
     let readings: Vec<Reading> = recordings.iter().map(|recording| recording.reading.clone()).collect();
     merge(framing, &readings)
 }
+
+/// What nothing explains, by its time.
+fn strays(recordings: &[Recording]) -> Vec<String> {
+    let of = |recording: &Recording| {
+        verdicts::strays(&recording.reading, |range| {
+            let bytes = counted(range.len(), "byte");
+            match recording.hearing(range) {
+                Some(hearing) => format!("{bytes} at {} to {}", clock(hearing.from), clock(hearing.to)),
+                None => bytes,
+            }
+        })
+    };
+    recordings.iter().flat_map(of).take(MOST_STRAYS).collect()
+}
+
+/// Stretches that nothing explains of which the places are told.
+const MOST_STRAYS: usize = 8;
 
 /// What of a program is lost, by name.
 fn lost(index: usize, program: &ProgramRead, notation: Notation) -> Option<String> {

@@ -6,8 +6,9 @@ use clap::Args;
 use serde_json::json;
 
 use super::load_framing;
+use super::verdicts::listed;
 use crate::cli::report::Report;
-use crate::tape::framing::{BUNDLED, Framing, bundled};
+use crate::tape::framing::{BUNDLED, Framing, Layout, Part, bundled};
 
 /// List the bundled framings, show the file of one, or check a file of your own
 #[derive(Args, Debug)]
@@ -37,20 +38,40 @@ fn list(json: bool) -> String {
     framings.map(|framing| format!("{:10} {}\n", framing.name, framing.about)).collect()
 }
 
+/// What no check covers, as part and field.
+fn unproved(framing: &Framing) -> impl Iterator<Item = String> {
+    let of = |layout: &Layout| {
+        let part = layout.part.key();
+        layout.unproved_names().into_iter().map(move |field| format!("{part} {field}"))
+    };
+    framing.layouts().flat_map(of)
+}
+
 fn summary(framing: &Framing, json: bool) -> String {
     let most = framing.block.most();
     if json {
         let object = json!({
             "name": framing.name, "about": framing.about, "most_bytes_a_block": most,
             "checked": framing.is_checked(), "numbered": framing.block.sequence().is_some(),
-            "entry": framing.carries_entry(),
+            "entry": framing.carries_entry(), "unproved": unproved(framing).collect::<Vec<_>>(),
         });
         return format!("{object}\n");
     }
     let mut out = format!("{}: can be written and read\n", framing.name);
     let numbered = if framing.block.sequence().is_some() { "numbered" } else { "not numbered" };
-    let checked = if framing.is_checked() { "checked" } else { "not checked: damage can go unnoticed" };
+    let (has_check, outside) = (!framing.block.checks.is_empty(), framing.block.unproved_names());
+    let checked = match has_check {
+        false => "not checked: damage can go unnoticed".into(),
+        true if outside.is_empty() => "checked".into(),
+        true => format!("checked but for their {}: a change there goes unnoticed", listed(&outside)),
+    };
     let _ = writeln!(out, "blocks of up to {most} bytes, {numbered}, {checked}");
+    for layout in framing.layouts().filter(|layout| layout.part != Part::Block) {
+        let outside = layout.unproved_names();
+        if !outside.is_empty() {
+            let _ = writeln!(out, "no check covers the {} of the {}", listed(&outside), layout.part.key());
+        }
+    }
     let entry = if framing.carries_entry() { "the entry is on the tape" } else { "no entry on the tape" };
     let _ = writeln!(out, "{entry}");
     out

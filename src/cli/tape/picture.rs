@@ -12,7 +12,7 @@ use crate::cli::report::Report;
 use crate::drawing::Drawing;
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
-use crate::tape::framing::{Framing, Slips, Stretch, StretchKind, Verdict, decode};
+use crate::tape::framing::{Framing, Noise, Slips, Stretch, StretchKind, Verdict, decode};
 use crate::tape::picture::{Label, to_cut, to_read};
 
 /// Draw a tape to scale, to be read or to be cut
@@ -93,7 +93,9 @@ fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
         let plain = |text: String| Label { range: range.clone(), text, heavy: false, ring: None };
         match &stretch.kind {
             StretchKind::Filler => plain("filler".into()),
-            StretchKind::Noise => Label { heavy: true, ..plain("noise".into()) },
+            StretchKind::Noise(noise) => {
+                Label { heavy: *noise == Noise::Unexplained, ..plain(format!("noise{}", verdicts::explained(*noise))) }
+            }
             StretchKind::Lettering(text) => plain(format!("\"{text}\"")),
             StretchKind::Block { program, block } => {
                 let block = &reading.programs[*program].blocks[*block];

@@ -14,7 +14,7 @@ use crate::cli::report::Report;
 use crate::cli::values;
 use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
-use crate::tape::framing::{Contradiction, Framing, ProgramRead, Reading, StretchKind, decode, merge};
+use crate::tape::framing::{Framing, Merged, Reading, StretchKind, decode, merge};
 
 /// Read a tape back to images, with a verdict for every block
 #[derive(Args, Debug)]
@@ -41,11 +41,10 @@ pub struct Read {
     notation: Notation,
 }
 
-/// What the tapes told.
+/// What the tapes told, each and together.
 struct Found {
     readings: Vec<Reading>,
-    programs: Vec<ProgramRead>,
-    contradictions: Vec<Contradiction>,
+    merged: Merged,
 }
 
 impl Read {
@@ -55,9 +54,7 @@ impl Read {
         if !self.outputs.iter().any(|output| is_standard_output(output)) {
             report.print(if report.json() { json(&found) } else { self.text(&found) });
         }
-        let whole = !found.programs.is_empty()
-            && found.programs.iter().all(ProgramRead::is_whole)
-            && found.contradictions.is_empty();
+        let whole = found.merged.is_whole();
         let mut problems = Diagnostics::default();
         if !whole {
             problems.push(self.damage(&found));
@@ -66,7 +63,8 @@ impl Read {
         let mut outputs = Outputs::default();
         if whole || self.partial {
             let made_from = self.tapes[0].display().to_string();
-            let images = Images { programs: &found.programs, made_from, notation: self.notation, fill: self.fill };
+            let images =
+                Images { programs: &found.merged.programs, made_from, notation: self.notation, fill: self.fill };
             images.add(&self.outputs, &mut sources, &mut problems, &mut outputs);
         }
         if whole || !self.partial {
@@ -86,12 +84,8 @@ impl Read {
             let tape = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
             readings.push(decode(framing, &tape));
         }
-        if let [reading] = &readings[..] {
-            let programs = reading.programs.clone();
-            return Some(Found { readings, programs, contradictions: Vec::new() });
-        }
-        let merged = merge(framing, &readings);
-        Some(Found { readings, programs: merged.programs, contradictions: merged.contradictions })
+        let merged = if let [reading] = &readings[..] { Merged::from(reading) } else { merge(framing, &readings) };
+        Some(Found { readings, merged })
     }
 
     fn text(&self, found: &Found) -> String {
@@ -104,10 +98,10 @@ impl Read {
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());
         }
-        for (index, program) in found.programs.iter().enumerate() {
+        for (index, program) in found.merged.programs.iter().enumerate() {
             out += &verdicts::program(program, index, self.notation);
         }
-        for contradiction in &found.contradictions {
+        for contradiction in &found.merged.contradictions {
             out += &verdicts::contradiction(contradiction, self.notation);
         }
         out
@@ -116,34 +110,76 @@ impl Read {
     fn damage(&self, found: &Found) -> Diagnostic {
         let names: Vec<_> = self.tapes.iter().map(|path| format!("`{}`", path.display())).collect();
         let names = names.join(", ");
-        if found.programs.is_empty() {
+        let programs = &found.merged.programs;
+        if programs.is_empty() {
             let headline = format!("no block of `{}` was found on {names}", self.framing);
             return Diagnostic::error(Code::TapeDamaged, headline)
                 .with_help("is it this framing? `coldwright tape framing` lists them");
         }
-        let blocks = || found.programs.iter().flat_map(|program| &program.blocks);
+        let blocks = || programs.iter().flat_map(|program| &program.blocks);
         let good = blocks().filter(|block| block.is_good()).count();
         let damaged = blocks().count() - good;
-        let missing: usize = found.programs.iter().map(|program| program.missing.len()).sum();
+        let missing: usize = programs.iter().map(|program| program.missing.len()).sum();
         let headline = format!("{names} could not be read whole: {good} good, {damaged} damaged, {missing} missing");
-        let problem = Diagnostic::error(Code::TapeDamaged, headline);
-        match self.partial || self.outputs.is_empty() {
-            true => problem.with_help("read the tape again and give all readings together: they are merged"),
-            false => problem
-                .with_note("no image was written")
-                .with_help("read the tape again and give all readings together, or take what is good with `--partial`"),
+        let strays = if found.merged.has_strays() { self.strays(found) } else { Vec::new() };
+        let looks = if strays.is_empty() { "" } else { "look at the tape there, and " };
+        let mut problem = strays
+            .iter()
+            .take(MOST_STRAYS)
+            .fold(Diagnostic::error(Code::TapeDamaged, headline), |it, note| it.with_note(note));
+        if strays.len() > MOST_STRAYS {
+            problem = problem.with_note(format!("and {} more such places", strays.len() - MOST_STRAYS));
         }
+        if !strays.is_empty() && damaged + missing == 0 {
+            problem =
+                problem.with_note("if that is a label or a splice, nothing is lost: `--partial` writes what was read");
+        }
+        match self.partial || self.outputs.is_empty() {
+            true => {
+                problem.with_help(format!("{looks}read the tape again and give all readings together: they are merged"))
+            }
+            false => problem.with_note("no image was written").with_help(format!(
+                "{looks}read the tape again and give all readings together, or take what is good with `--partial`"
+            )),
+        }
+    }
+
+    /// What nothing explains, on each tape.
+    fn strays(&self, found: &Found) -> Vec<String> {
+        let tapes = self.tapes.iter().zip(&found.readings);
+        let notes = tapes.flat_map(|(path, reading)| {
+            let of = if self.tapes.len() > 1 { format!(" of `{}`", path.display()) } else { String::new() };
+            verdicts::strays(reading, |range| match range.len() {
+                1 => format!("frame {}{of}", range.start),
+                _ => format!("frames {} to {}{of}", range.start, range.end - 1),
+            })
+        });
+        notes.collect()
     }
 }
 
+/// Places that are named; more of them are counted.
+const MOST_STRAYS: usize = 5;
+
 fn json(found: &Found) -> String {
     let readings: Vec<_> = found.readings.iter().map(reading_json).collect();
-    let programs: Vec<_> = found.programs.iter().map(verdicts::program_json).collect();
-    format!("{}\n", json!({ "readings": readings, "programs": programs, "contradictions": found.contradictions.len() }))
+    let merged = &found.merged;
+    let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
+    let object = json!({
+        "readings": readings, "programs": programs, "contradictions": merged.contradictions.len(), "whole": merged.is_whole(),
+    });
+    format!("{object}\n")
 }
 
 fn reading_json(reading: &Reading) -> Value {
-    let noise = reading.stretches.iter().filter(|stretch| matches!(stretch.kind, StretchKind::Noise));
-    let noise: Vec<_> = noise.map(|it| json!({ "start": it.range.start, "end": it.range.end })).collect();
-    json!({ "programs": reading.programs.iter().map(verdicts::program_json).collect::<Vec<_>>(), "noise": noise })
+    let noise = reading.stretches.iter().filter_map(|stretch| match stretch.kind {
+        StretchKind::Noise(noise) => Some((&stretch.range, noise)),
+        _ => None,
+    });
+    let noise = noise
+        .map(|(range, noise)| json!({ "start": range.start, "end": range.end, "is": verdicts::noise_word(noise) }));
+    json!({
+        "programs": reading.programs.iter().map(verdicts::program_json).collect::<Vec<_>>(),
+        "noise": noise.collect::<Vec<_>>(), "unexplained": reading.strays.iter().map(verdicts::stray_json).collect::<Vec<_>>(),
+    })
 }

@@ -1,12 +1,14 @@
 //! What was read from a tape, in words and as JSON.
 
 use std::fmt::Write;
+use std::ops::Range;
 
 use serde_json::{Value, json};
 
 use crate::notation::{Notation, counted};
 use crate::tape::framing::{
-    Block, Cause, Contradiction, End, Order, Part, ProgramRead, Reading, Slip, Slips, StretchKind, Verdict,
+    Block, Cause, Contradiction, End, Noise, Order, Part, ProgramRead, Reading, Slip, Slips, Stray, StrayPlace,
+    StretchKind, Verdict,
 };
 
 /// Every stretch of a tape, a line each; the reasons of a damaged block below it.
@@ -16,7 +18,9 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
         let (start, frames) = (stretch.range.start, stretch.range.len());
         let what = match &stretch.kind {
             StretchKind::Filler => format!("{:<9} {}", "filler", counted(frames, "frame")),
-            StretchKind::Noise => format!("{:<9} {} of no block", "noise", counted(frames, "frame")),
+            StretchKind::Noise(noise) => {
+                format!("{:<9} {} of no block{}", "noise", counted(frames, "frame"), explained(*noise))
+            }
             StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
             StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
         };
@@ -26,6 +30,17 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
         }
     }
     out
+}
+
+/// What explains noise, to be put behind what it is.
+pub fn explained(noise: Noise) -> &'static str {
+    match noise {
+        Noise::BeforeLeader => ", before the leader",
+        Noise::BehindEnd => ", behind the end",
+        Noise::Slip => ": one wrong bit of the filler explains it",
+        Noise::NumbersGoOn => ": by the numbers no block is missing",
+        Noise::Unexplained => ", UNEXPLAINED: it may be what is left of one",
+    }
 }
 
 /// What a block is and its verdict.
@@ -45,16 +60,27 @@ pub fn line(block: &Block, notation: Notation) -> String {
     let says: Vec<_> = carried.chain(entry).chain(label).collect();
     what = format!("{what:<9} {}", says.join("; "));
     let verdict = match &block.verdict {
-        Verdict::Good => "good",
-        Verdict::Unchecked => "read, nothing proves it",
-        Verdict::Bad { .. } => "DAMAGED",
+        Verdict::Good => "good".into(),
+        Verdict::Unchecked => "read, nothing proves it".into(),
+        Verdict::Partly { unproved } => format!("read, nothing proves its {}", listed(unproved)),
+        Verdict::Bad { .. } => String::from("DAMAGED"),
     };
     let order = match block.order {
         Order::InOrder => "",
         Order::OutOfOrder => ", out of order",
         Order::Repeated => ", repeated",
+        Order::Contradicts => ", unlike another of its number",
     };
     format!("{}: {verdict}{order}", what.trim_end())
+}
+
+/// Words as a list: "a", "a and b", "a, b and c".
+pub fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
 }
 
 /// Why a block is damaged and what would explain it, a line each.
@@ -114,11 +140,11 @@ pub fn program(program: &ProgramRead, index: usize, notation: Notation) -> Strin
     let bytes = counted(good.map(Block::len).sum::<usize>(), "byte");
     let label = program.label.as_ref().map_or(String::new(), |label| format!(" \"{}\"", label.escape_debug()));
     let entry = program.entry().map_or(String::new(), |entry| format!(", entry {}", notation.address(entry)));
-    let state = if program.is_whole() { "whole".into() } else { faults(program) };
+    let state = if program.is_whole() { "whole".into() } else { faults(program, notation) };
     format!("program {}{label}: {bytes}{entry}: {state}\n", index + 1)
 }
 
-fn faults(program: &ProgramRead) -> String {
+fn faults(program: &ProgramRead, notation: Notation) -> String {
     let mut faults = Vec::new();
     let damaged = program.blocks.iter().filter(|block| !block.is_good()).count();
     if damaged > 0 {
@@ -129,13 +155,62 @@ fn faults(program: &ProgramRead) -> String {
         let more = if program.missing.len() > 12 { ", ..." } else { "" };
         faults.push(format!("missing: block {}{more}", numbers.join(", ")));
     }
-    if program.stray {
-        faults.push("noise among its blocks".into());
+    if !program.has_data() {
+        faults.push("no block of it was found".into());
     }
-    if program.end == End::Absent {
-        faults.push("its end is missing".into());
+    if program.blocks.iter().any(|block| block.order == Order::Contradicts) {
+        faults.push("blocks of one number differ".into());
+    }
+    if let Some(at) = program.contested() {
+        faults.push(format!("two blocks differ at {}", notation.address(at)));
+    }
+    if program.has_two_entries() {
+        faults.push("its entries differ".into());
+    }
+    let mut strays: Vec<_> = program.strays.iter().map(|stray| among(stray.place)).collect();
+    strays.dedup();
+    faults.extend(strays.into_iter().map(str::to_owned));
+    match program.end {
+        End::Absent => faults.push("its end is missing".into()),
+        // An entry is lost with the part that carries it.
+        _ if program.lacks_entry && damaged == 0 => faults.push("its entry is missing".into()),
+        _ => {}
     }
     faults.join(", ")
+}
+
+/// What stands unexplained in a program.
+fn among(place: StrayPlace) -> &'static str {
+    match place {
+        StrayPlace::BeforeFirst | StrayPlace::BehindLeader => "noise before its first block",
+        StrayPlace::Among => "noise among its blocks",
+        StrayPlace::BehindLast => "noise behind its last block",
+        StrayPlace::Leader => "a leader among its blocks",
+    }
+}
+
+/// Each stretch of a reading that nothing explains: where it stands, as `place` says it, and what it may be.
+pub fn strays(reading: &Reading, place: impl Fn(&Range<usize>) -> String) -> Vec<String> {
+    let of_programs = reading.programs.iter().zip(1..).flat_map(|(program, number)| {
+        let whose = move |stray| (stray, Some(number));
+        program.strays.iter().map(whose)
+    });
+    let all = of_programs.chain(reading.strays.iter().map(|stray| (stray, None)));
+    all.map(|(stray, program)| format!("{}{}", place(&stray.range), stray_words(stray.place, program))).collect()
+}
+
+fn stray_words(place: StrayPlace, program: Option<usize>) -> String {
+    let program = program.map_or("a program".into(), |number| format!("program {number}"));
+    let (place, what) = match place {
+        StrayPlace::BeforeFirst => (format!("before the first block of {program}"), "a head or block"),
+        StrayPlace::Among => (format!("among the blocks of {program}"), "a block"),
+        StrayPlace::BehindLast => (format!("behind the last block of {program}"), "a block"),
+        StrayPlace::BehindLeader => ("behind a leader with no block".into(), "a program"),
+        StrayPlace::Leader => {
+            return format!(": a leader among the blocks of {program}; two programs may be mixed there");
+        }
+    };
+    format!(", {place}: of no block, perhaps what is left of {what}")
 }
 
 /// Two good readings that differ, in one line.
@@ -153,8 +228,32 @@ pub fn program_json(program: &ProgramRead) -> Value {
     json!({
         "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
         "missing": program.missing, "end": format!("{:?}", program.end).to_lowercase(),
+        "unexplained": program.strays.iter().map(stray_json).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),
     })
+}
+
+/// What noise is, in a word for JSON.
+pub fn noise_word(noise: Noise) -> &'static str {
+    match noise {
+        Noise::BeforeLeader => "before the leader",
+        Noise::BehindEnd => "behind the end",
+        Noise::Slip => "a slip in the filler",
+        Noise::NumbersGoOn => "no block by the numbers",
+        Noise::Unexplained => "unexplained",
+    }
+}
+
+/// A stretch that nothing explains as JSON.
+pub fn stray_json(stray: &Stray) -> Value {
+    let place = match stray.place {
+        StrayPlace::BeforeFirst => "before the first block",
+        StrayPlace::Among => "among the blocks",
+        StrayPlace::BehindLast => "behind the last block",
+        StrayPlace::BehindLeader => "behind a leader",
+        StrayPlace::Leader => "a leader among the blocks",
+    };
+    json!({ "start": stray.range.start, "end": stray.range.end, "place": place })
 }
 
 /// A block as JSON.
@@ -164,6 +263,9 @@ pub fn block_json(block: &Block) -> Value {
     let (verdict, reason, slip) = match &block.verdict {
         Verdict::Good => ("good", None, None),
         Verdict::Unchecked => ("unchecked", None, None),
+        Verdict::Partly { unproved } => {
+            ("checked in part", Some(format!("nothing proves its {}", listed(unproved))), None)
+        }
         Verdict::Bad { cause, slips } => {
             let slip = if let Slips::One(slip) = slips { Some(slip) } else { None };
             ("damaged", Some(reason(cause, Notation::Hexadecimal)), slip)
@@ -180,6 +282,7 @@ pub fn block_json(block: &Block) -> Value {
             Order::InOrder => "in order",
             Order::OutOfOrder => "out of order",
             Order::Repeated => "repeated",
+            Order::Contradicts => "contradicts",
         },
     })
 }

@@ -23,6 +23,13 @@ pub fn notes(framing: &Framing, (from, frames): (usize, &[u8]), wanted: &Stage, 
                 ));
             }
         }
+        for stray in &program.strays {
+            notes.push(format!(
+                "frames {} to {} of the tape are of no block, perhaps what is left of one",
+                from + stray.range.start,
+                from + stray.range.end - 1
+            ));
+        }
         if let [first, ..] = program.missing.as_slice() {
             notes.push(format!("the tape lacks block {first} of `{}`", wanted.name));
         }

@@ -29,6 +29,16 @@ pub(super) fn positions(framing: &Framing, layout: &Layout) -> Vec<ByteSet> {
     positions
 }
 
+/// The fewest characters of a head, block or end that can be no filler.
+pub(super) fn fewest_visible(framing: &Framing) -> usize {
+    let fillers = framing.fillers();
+    let visible = |layout: &Layout| {
+        let sets = (0..layout.fields.len()).flat_map(|index| field_sets(&framing.coding, layout, index));
+        sets.filter(|set| set.first_common(&fillers).is_none()).count()
+    };
+    framing.layouts().map(visible).min().unwrap_or(0)
+}
+
 /// The characters that can stand at each place of a field; of a long field only the first places.
 pub(super) fn field_sets(coding: &Coding, layout: &Layout, index: usize) -> Vec<ByteSet> {
     match &layout.fields[index].kind {

@@ -7,6 +7,26 @@ use crate::image::MEMORY;
 use crate::notation::{Address, Notation, counted};
 use crate::source::{Code, Diagnostic};
 
+/// Bytes of a page, of which an address on the tape can name the first alone.
+const PAGE: usize = 0x100;
+
+/// Whether a reader could tell several programs apart that follow one another.
+pub(super) fn told_apart(framing: &Framing, programs: &[Program]) -> Result<(), Diagnostic> {
+    if programs.len() < 2 || framing.parts_programs() {
+        return Ok(());
+    }
+    let headline = "nothing on this tape would tell where one program ends and the next begins";
+    let note = format!(
+        "`{}` has neither head nor end, and too short a leader: {} between programs, where {} are needed",
+        framing.name,
+        counted(framing.leader_between(), "frame"),
+        framing.least_leader()
+    );
+    Err(Diagnostic::error(Code::TapeUnfit, headline)
+        .with_note(note)
+        .with_help("write each program on a tape of its own"))
+}
+
 /// How a program is divided into blocks: the address and the number of bytes of each.
 pub(super) fn chunks(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>, Diagnostic> {
     let block = &framing.block;
@@ -14,7 +34,7 @@ pub(super) fn chunks(framing: &Framing, program: &Program) -> Result<Vec<(Addres
         let headline = format!("`{}` holds no byte", program.name);
         return Err(Diagnostic::error(Code::TapeUnfit, headline));
     }
-    let chunks = if block.counter().is_some() { runs(block, program) } else { windows(framing, program)? };
+    let chunks = if block.counter().is_some() { runs(framing, program)? } else { windows(framing, program)? };
     match framing.placing() {
         Placing::ByAddress => {}
         Placing::ByNumber => in_a_row(framing, program, &chunks)?,
@@ -23,16 +43,51 @@ pub(super) fn chunks(framing: &Framing, program: &Program) -> Result<Vec<(Addres
     Ok(chunks)
 }
 
-/// Blocks that carry as many bytes as there are, up to their most.
-fn runs(block: &Layout, program: &Program) -> Vec<(Address, usize)> {
-    let most = block.most();
-    let chunks = program.image.extents().flat_map(|extent| {
-        let chunks = extent.bytes.chunks(most).enumerate();
-        let chunks: Vec<_> =
-            chunks.map(|(index, bytes)| (Address((extent.base.index() + index * most) as u16), bytes.len())).collect();
-        chunks
-    });
-    chunks.collect()
+/// Whether the address of a block is no more than its page.
+fn is_paged(block: &Layout) -> bool {
+    matches!(block.address(), Some((_, Pointer::Page)))
+}
+
+/// Blocks that carry as many bytes as there are, up to their most; whole pages, if their address is a page.
+fn runs(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>, Diagnostic> {
+    let (most, lowest) = (framing.block.most(), framing.block.lowest());
+    let paged = is_paged(&framing.block);
+    let step = if paged && most >= PAGE { most - most % PAGE } else { most };
+    let mut chunks: Vec<(Address, usize)> = Vec::new();
+    for extent in program.image.extents() {
+        for (index, bytes) in extent.bytes.chunks(step).enumerate() {
+            let first = extent.base.index() + index * step;
+            let Some(base) = first.checked_sub(lowest) else {
+                return Err(outside_of(framing, program, Address(first as u16)));
+            };
+            if paged && !base.is_multiple_of(PAGE) {
+                let before = chunks.last().is_some_and(|(before, _)| before.index() / PAGE == base / PAGE);
+                return Err(off_page(framing, program, first, base, before));
+            }
+            chunks.push((Address(base as u16), bytes.len()));
+        }
+    }
+    Ok(chunks)
+}
+
+/// A block would have to begin within a page, and the tape can only name the page.
+fn off_page(framing: &Framing, program: &Program, first: usize, base: usize, has_one: bool) -> Diagnostic {
+    let address = |at: usize| Notation::Octal.address(Address(at as u16)).to_string();
+    let (page, at) = (Notation::Octal.byte((base / PAGE) as u8), address(first));
+    let start = address(base / PAGE * PAGE + framing.block.lowest());
+    let name = program.name;
+    let note = format!("a block of `{}` says no more of its address than the page, {page}", framing.name);
+    let problem = |headline: String| Diagnostic::error(Code::TapeUnfit, headline).with_note(&note);
+    if has_one {
+        let carries = counted(framing.block.most(), "byte");
+        problem(format!("`{name}` needs a second block in page `{page}`, from `{at}` on"))
+            .with_note(format!("a block carries up to {carries}; a loader would put the second over the first"))
+            .with_help("carry whole addresses, or up to 256 bytes in a block, and leave no gap within a page")
+    } else {
+        problem(format!("`{name}` has bytes from `{at}` on, within page `{page}`, where no block can begin"))
+            .with_note(format!("a loader would put them from {start} on"))
+            .with_help(format!("move them to {start}, or carry whole addresses"))
+    }
 }
 
 /// Blocks that are always full: each is laid over memory where the first byte not yet carried stands.
@@ -40,16 +95,24 @@ fn windows(framing: &Framing, program: &Program) -> Result<Vec<(Address, usize)>
     let block = &framing.block;
     let windows: Vec<_> = block.data().map(|(_, data)| (usize::from(data.at), data.most)).collect();
     let reach = windows.iter().map(|&(at, most)| at + most).max().unwrap_or(0);
-    let paged = matches!(block.address(), Some((_, Pointer::Page)));
+    let paged = is_paged(block);
     let is_inside = |distance: usize| windows.iter().any(|&(at, most)| (at..at + most).contains(&distance));
     let (mut chunks, mut next) = (Vec::new(), 0);
     while let Some(first) = (next..MEMORY).find(|&at| program.image.byte(Address(at as u16)).is_some()) {
         let base = match framing.placing() {
-            Placing::ByAddress if paged => first & 0xFF00,
-            Placing::ByAddress => first,
+            Placing::ByAddress => {
+                let Some(base) = first.checked_sub(block.lowest()) else {
+                    return Err(outside_of(framing, program, Address(first as u16)));
+                };
+                if paged { base - base % PAGE } else { base }
+            }
             _ => (framing.origin.index() + chunks.len() * reach).min(first),
         };
-        next = base + reach.max(if paged { 0x100 } else { 0 });
+        next = base + reach.max(if paged { PAGE } else { 0 });
+        if next <= first {
+            // A block of nothing but padding would overwrite what the program leaves alone.
+            return Err(not_in_a_row(framing, program, Address(first as u16)));
+        }
         if base + reach > MEMORY {
             return Err(past_top(framing, base, reach));
         }
@@ -104,7 +167,7 @@ fn in_a_row(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -
 fn alone(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -> Result<(), Diagnostic> {
     match chunks {
         [(base, _)] if *base == framing.origin => Ok(()),
-        [(base, _)] => Err(not_in_a_row(framing, program, *base)),
+        [(base, _)] => Err(not_in_a_row(framing, program, base.wrapping_add(framing.block.lowest() as u16))),
         _ => {
             let most = framing.block.most();
             let headline = format!("`{}` does not fit into one block of {}", program.name, counted(most, "byte"));
@@ -115,7 +178,8 @@ fn alone(framing: &Framing, program: &Program, chunks: &[(Address, usize)]) -> R
 }
 
 fn not_in_a_row(framing: &Framing, program: &Program, base: Address) -> Diagnostic {
-    let [base, origin] = [base, framing.origin].map(|address| Notation::Octal.address(address).to_string());
+    let origin = framing.origin.wrapping_add(framing.block.lowest() as u16);
+    let [base, origin] = [base, origin].map(|address| Notation::Octal.address(address).to_string());
     let headline = format!("`{}` has bytes at `{base}`, where this tape cannot put any", program.name);
     let note = format!("the blocks of `{}` carry no address: they follow each other from {origin} on", framing.name);
     Diagnostic::error(Code::TapeUnfit, headline).with_note(note).with_help("set `origin`, or give the block an address")

@@ -4,19 +4,21 @@ use std::ops::Range;
 
 use super::field::{Kind, Part, Pointer};
 use super::layout::Layout;
-use super::parse::Parsed;
-use super::reading::{Block, Cause, Order, Slips, Verdict};
+use super::parse::{Cleaned, Parsed, parse};
+use super::reading::{Block, Cause, Slips, Verdict};
 use super::{Framing, Placing};
 use crate::image::MEMORY;
 use crate::notation::Address;
 
 /// What the fields of a block say.
 pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Range<usize>, verdict: Verdict) -> Block {
-    let order = Order::InOrder;
-    let mut block = Block { part, range, number: None, pieces: Vec::new(), entry: None, label: None, verdict, order };
+    let mut block = Block::torn(part, range, verdict);
     let Some(layout) = framing.layout(part) else { return block };
     let ranges = layout.ranges(parsed.count);
-    let Some(base) = base(framing, layout, parsed, &ranges) else {
+    // A part without data and address has no place: an end of blocks that are placed by their numbers needs no number.
+    let is_placed = layout.data().next().is_some() || layout.address().is_some();
+    let base = if is_placed { base(framing, layout, parsed, &ranges) } else { Some(framing.origin) };
+    let Some(base) = base else {
         // Its bytes would lie outside memory: its form is right and its content cannot be.
         block.verdict = Verdict::Bad { cause: Cause::Character, slips: Slips::None };
         return block;
@@ -41,6 +43,36 @@ pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Ra
     block
 }
 
+/// The characters of each field, from the first of the block on.
+pub(super) fn field_places(framing: &Framing, layout: &Layout, parsed: &Parsed) -> Vec<Range<usize>> {
+    let (mut end, mut characters) = (0, Vec::new());
+    let fields = layout.fields.iter().zip(layout.ranges(parsed.count));
+    let places = fields.map(|(field, range)| {
+        let start = end;
+        characters.clear();
+        match field.kind {
+            Kind::Mark(_) => end += range.len(),
+            _ => {
+                framing.coding.write(&parsed.body[range], &mut characters);
+                end += characters.len();
+            }
+        }
+        start..end
+    });
+    places.collect()
+}
+
+/// The frames of a good block whose change no check would notice: those of the fields that are outside of all checks.
+pub fn unproved_frames(framing: &Framing, tape: &[u8], block: &Block) -> Vec<usize> {
+    let Some(layout) = framing.layout(block.part) else { return Vec::new() };
+    let frames = tape.get(block.range.clone()).unwrap_or_default();
+    let cleaned = Cleaned::new(&framing.coding, frames);
+    let Ok(parsed) = parse(framing, layout, &cleaned.characters, 0) else { return Vec::new() };
+    let places = field_places(framing, layout, &parsed);
+    let characters = layout.unproved().flat_map(|index| places[index].clone());
+    characters.map(|character| block.range.start + cleaned.offset(character)).collect()
+}
+
 /// What the sequence field of a block says.
 pub(super) fn sequence(framing: &Framing, part: Part, parsed: &Parsed) -> Option<u16> {
     let layout = framing.layout(part)?;
@@ -58,8 +90,7 @@ fn base(framing: &Framing, layout: &Layout, parsed: &Parsed, ranges: &[Range<usi
                 Pointer::Whole(word) => word.read(bytes),
                 _ => u16::from(bytes[0]) << 8,
             };
-            let falling = layout.data().next().is_some_and(|(_, data)| data.falling);
-            let is_high_end = falling && matches!(pointer, Pointer::Whole(_));
+            let is_high_end = layout.from_the_top() && matches!(pointer, Pointer::Whole(_));
             usize::from(if is_high_end { first.checked_sub((parsed.count - 1) as u16)? } else { first })
         }
         (None, Placing::ByNumber) => {

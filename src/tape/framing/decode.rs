@@ -5,8 +5,9 @@
 
 use std::ops::Range;
 
+use super::content::field_places;
 use super::explain::{Explained, Explainer};
-use super::field::{Kind, Part};
+use super::field::Part;
 use super::gather::Gatherer;
 use super::layout::Layout;
 use super::parse::{Cleaned, Miss, Parsed, parse};
@@ -94,7 +95,7 @@ impl<'a> Scanner<'a> {
         let attempt = if self.starts.contains(character) { attempt(self.framing, self.cleaned, at) } else { None };
         match attempt {
             Some(Attempt { layout, parsed: Ok(parsed), cause: None }) => {
-                let verdict = if layout.checks.is_empty() { Verdict::Unchecked } else { Verdict::Good };
+                let verdict = verdict(layout);
                 let range = at..parsed.end;
                 Some(Find { range, what: What::Block { part: layout.part, parsed: Some(parsed), verdict } })
             }
@@ -145,6 +146,16 @@ impl<'a> Scanner<'a> {
     }
 }
 
+/// What a sound block proves.
+pub(super) fn verdict(layout: &Layout) -> Verdict {
+    let unproved = layout.unproved_names();
+    match (layout.checks.is_empty(), unproved.is_empty()) {
+        (true, _) => Verdict::Unchecked,
+        (false, true) => Verdict::Good,
+        (false, false) => Verdict::Partly { unproved },
+    }
+}
+
 /// What was read where a block begins.
 struct Attempt<'a> {
     layout: &'a Layout,
@@ -189,12 +200,7 @@ fn exposed_flaw(framing: &Framing, cleaned: &Cleaned, layout: &Layout, parsed: &
     if !cleaned.is_flawed(&(at..parsed.end)) {
         return None;
     }
-    let mut start = at;
-    let exposed = layout.fields.iter().enumerate().any(|(index, field)| {
-        let width = if matches!(field.kind, Kind::Mark(_)) { 1 } else { framing.coding.digits.width() };
-        let range = start..start + width * layout.size(index, parsed.count);
-        start = range.end;
-        !layout.is_covered(index) && cleaned.is_flawed(&range)
-    });
-    exposed.then_some(Cause::Parity)
+    let places = field_places(framing, layout, parsed).into_iter().enumerate();
+    let mut exposed = places.filter(|(index, _)| !layout.is_covered(*index));
+    exposed.any(|(_, place)| cleaned.is_flawed(&(at + place.start..at + place.end))).then_some(Cause::Parity)
 }

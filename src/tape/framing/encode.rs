@@ -2,8 +2,9 @@
 
 use std::ops::Range;
 
-use super::chunks::chunks;
-use super::field::{Data, Kind, Part, Pointer};
+use super::chunks::{chunks, told_apart};
+use super::coding::Digits;
+use super::field::{Data, Field, Kind, Part, Pointer};
 use super::layout::Layout;
 use super::{Filler, Framing};
 use crate::image::Image;
@@ -81,6 +82,7 @@ pub const MOST_FRAMES: usize = 1 << 22;
 /// A diagnostic if the framing cannot carry a program: no entry where it needs one, bytes where it has no room, a byte
 /// that it must avoid, lettering that a decoder would take for a block, more frames than [`MOST_FRAMES`].
 pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnostic> {
+    told_apart(framing, programs)?;
     let mut writer = Writer { framing, tape: Tape::default(), program: 0 };
     for (index, program) in programs.iter().enumerate() {
         writer.program = index;
@@ -166,49 +168,53 @@ impl Writer<'_> {
     fn block(&mut self, layout: &Layout, content: &Content) -> Result<(), Diagnostic> {
         let ranges = layout.ranges(content.count);
         let body = body(layout, content, &ranges)?;
-        self.refuse_avoided(layout, content, &body, &ranges)?;
-        let coding = &self.framing.coding;
+        let characters = self.coded(layout, content, &body, &ranges)?;
+        let coding = self.framing.coding.characters;
         let carries = layout.data().next().is_some();
         let (base, count) = if carries { (Some(content.base), content.count) } else { (None, 0) };
         self.push(PieceKind::Block { part: layout.part, base, count }, |out| {
-            let start = out.len();
-            for (field, range) in layout.fields.iter().zip(&ranges) {
-                match field.kind {
-                    Kind::Mark(_) => out.extend_from_slice(&body[range.clone()]),
-                    _ => coding.write(&body[range.clone()], out),
-                }
-            }
-            if coding.characters.is_seven_bit() {
-                out[start..].iter_mut().for_each(|frame| *frame = coding.characters.punch(*frame));
-            }
+            out.extend(characters.iter().map(|&character| coding.punch(character)));
         });
         self.filler(&self.framing.gap, PieceKind::Gap)
     }
 
-    fn refuse_avoided(
+    /// The characters of all fields, as they stand on the tape but for their parity.
+    fn coded(
         &self,
         layout: &Layout,
         content: &Content,
         body: &[u8],
         ranges: &[Range<usize>],
-    ) -> Result<(), Diagnostic> {
-        let avoid = &self.framing.coding.avoid;
-        if avoid.is_empty() {
-            return Ok(());
-        }
-        let fields = layout.fields.iter().zip(ranges).filter(|(field, _)| !matches!(field.kind, Kind::Mark(_)));
-        for (field, range) in fields {
-            if let Some(&byte) = body[range.clone()].iter().find(|&&byte| avoid.contains(byte)) {
-                let byte = Notation::Octal.byte(byte);
-                let at = Notation::Octal.address(content.base);
-                let headline =
-                    format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
-                return Err(Diagnostic::error(Code::TapeUnfit, headline)
-                    .with_note(format!("the framing `{}` avoids it and escapes nothing", self.framing.name))
-                    .with_help("take a framing that escapes, or move or change the program"));
+    ) -> Result<Vec<u8>, Diagnostic> {
+        let coding = &self.framing.coding;
+        let mut characters = Vec::with_capacity(coding.most_frames(body.len()));
+        for (field, range) in layout.fields.iter().zip(ranges) {
+            let bytes = &body[range.clone()];
+            if let Kind::Mark(_) = field.kind {
+                characters.extend_from_slice(bytes);
+                continue;
+            }
+            let start = characters.len();
+            coding.write(bytes, &mut characters);
+            if let Some(&avoided) = characters[start..].iter().find(|&&character| coding.avoid.contains(character)) {
+                return Err(self.avoided(avoided, field, content));
             }
         }
-        Ok(())
+        Ok(characters)
+    }
+
+    fn avoided(&self, character: u8, field: &Field, content: &Content) -> Diagnostic {
+        let coding = &self.framing.coding;
+        let (byte, at) = (Notation::Octal.byte(character), Notation::Octal.address(content.base));
+        let digit = match coding.digits {
+            Digits::Binary => String::new(),
+            _ => format!(", the digit {}", char::from(character)),
+        };
+        let headline = format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
+        let escapes = if coding.escape.is_some() { "and does not escape it" } else { "and escapes nothing" };
+        Diagnostic::error(Code::TapeUnfit, headline)
+            .with_note(format!("the framing `{}` avoids {byte}{digit}, {escapes}", self.framing.name))
+            .with_help("take a framing that escapes it, or move or change the program")
     }
 }
 
@@ -242,8 +248,7 @@ fn body(layout: &Layout, content: &Content, ranges: &[Range<usize>]) -> Result<V
 /// The addresses of the first and the last byte as they stand on the tape.
 fn ends(layout: &Layout, content: &Content) -> (u16, u16) {
     let (low, high) = (content.base.0, content.base.0.wrapping_add((content.count as u16).wrapping_sub(1)));
-    let falling = layout.data().next().is_some_and(|(_, data)| data.falling);
-    if falling { (high, low) } else { (low, high) }
+    if layout.from_the_top() { (high, low) } else { (low, high) }
 }
 
 fn fill(data: &Data, content: &Content, out: &mut [u8]) {

@@ -4,7 +4,8 @@
 use std::ops::Range;
 
 use super::Framing;
-use super::content::block_of;
+use super::content::{block_of, field_places};
+use super::decode::verdict;
 use super::field::{Kind, Part};
 use super::layout::Layout;
 use super::parse::{Cleaned, Parsed, failed_check, parse};
@@ -97,29 +98,35 @@ impl<'a> Explainer<'a> {
         let Some(layout) = self.framing.layout(part) else { return (String::new(), None) };
         let block = block_of(self.framing, part, parsed, 0..0, Verdict::Good);
         let mut pieces = block.pieces.iter();
-        let (mut start, mut characters) = (0, Vec::new());
-        for (field, range) in layout.fields.iter().zip(layout.ranges(parsed.count)) {
-            let is_mark = matches!(field.kind, Kind::Mark(_));
+        let ranges = layout.ranges(parsed.count);
+        for (index, place) in field_places(self.framing, layout, parsed).into_iter().enumerate() {
+            let field = &layout.fields[index];
             let piece =
                 if let Kind::Data(data) = &field.kind { pieces.next().map(|piece| (piece, data)) } else { None };
-            for (index, &byte) in parsed.body[range].iter().enumerate() {
-                characters.clear();
-                if is_mark {
-                    characters.push(byte)
-                } else {
-                    self.framing.coding.write(&[byte], &mut characters)
-                }
-                start += characters.len();
-                if character < start {
-                    let address = piece.and_then(|((base, bytes), data)| {
-                        let distance = if data.falling { bytes.len().checked_sub(index + 1)? } else { index };
-                        (distance < bytes.len()).then(|| base.wrapping_add(distance as u16))
-                    });
-                    return (field.name.clone(), address);
-                }
+            if !place.contains(&character) {
+                continue;
             }
+            let address = piece.and_then(|((base, bytes), data)| {
+                let index = self.byte_of(&parsed.body[ranges[index].clone()], character - place.start);
+                let distance = if data.falling { bytes.len().checked_sub(index + 1)? } else { index };
+                (distance < bytes.len()).then(|| base.wrapping_add(distance as u16))
+            });
+            return (field.name.clone(), address);
         }
         (String::new(), None)
+    }
+
+    /// Which byte of a field a character of it stands for.
+    fn byte_of(&self, bytes: &[u8], character: usize) -> usize {
+        let (mut index, mut characters) = (0, Vec::new());
+        for &byte in bytes {
+            self.framing.coding.write(&[byte], &mut characters);
+            if character < characters.len() {
+                break;
+            }
+            index += 1;
+        }
+        index
     }
 
     fn sum_up(&self, at: usize, mut found: Vec<(usize, u8, Parsed, Part)>) -> (Slips, Option<Explained>) {
@@ -261,7 +268,8 @@ fn with_changes(framing: &Framing, window: &mut [u8], start: usize, changes: &[C
     let cleaned = Cleaned::new(&framing.coding, window);
     let found = sound(framing, &cleaned.characters).map(|(parsed, part)| {
         let frames = cleaned.frames(0..parsed.end);
-        block_of(framing, part, &parsed, start + frames.start..start + frames.end, Verdict::Good)
+        let verdict = framing.layout(part).map_or(Verdict::Unchecked, verdict);
+        block_of(framing, part, &parsed, start + frames.start..start + frames.end, verdict)
     });
     for (change, before) in changes.iter().zip(before) {
         window[change.offset - start] = before;

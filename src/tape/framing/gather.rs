@@ -3,13 +3,13 @@
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 
+use super::between::{Between, Since, Until};
 use super::content::{block_of, sequence};
 use super::decode::{Find, What};
 use super::field::Part;
 use super::parse::{Cleaned, Parsed};
-use super::reading::{Block, End, Order, ProgramRead, Reading, Stretch, StretchKind, Verdict};
+use super::reading::{Block, End, Order, ProgramRead, Reading, Stray, StrayPlace, Stretch, StretchKind, Verdict};
 use super::{Framing, Placing};
-use crate::tape::lettering;
 
 /// Puts what was found together to programs.
 pub(super) struct Gatherer<'a> {
@@ -22,46 +22,29 @@ pub(super) struct Gatherer<'a> {
     expected: u32,
     /// The numbers that were seen, with the index of the block.
     seen: HashMap<u32, usize>,
-    /// Noise since the last block: where blocks are not numbered it may be what is left of one.
-    noise: bool,
-    /// A run of filler as long as a leader stands before what comes next.
-    parted: bool,
+    /// What was found since the last block.
+    between: Between<'a>,
+    /// What stands before it.
+    since: Since,
 }
 
 impl<'a> Gatherer<'a> {
     pub fn new(framing: &'a Framing, cleaned: &'a Cleaned<'a>, tape: &'a [u8]) -> Self {
-        let reading = Reading { stretches: Vec::new(), programs: Vec::new() };
-        let (current, seen) = (ProgramRead::default(), HashMap::new());
-        Gatherer { framing, cleaned, tape, reading, current, expected: 0, seen, noise: false, parted: false }
+        let reading = Reading { stretches: Vec::new(), programs: Vec::new(), strays: Vec::new() };
+        let (between, seen) = (Between::new(framing, cleaned, tape), HashMap::new());
+        let (current, since) = (ProgramRead::default(), Since::Tape);
+        Gatherer { framing, cleaned, tape, reading, current, expected: 0, seen, between, since }
     }
 
     pub fn take(&mut self, find: Find) {
-        let range = self.cleaned.frames(find.range.clone());
         match find.what {
-            What::Filler => {
-                if self.is_leader(&find.range) {
-                    self.parted = true;
-                    // What stands before a leader is no lost block of what follows it.
-                    self.noise &= !self.current.blocks.is_empty();
-                }
-                self.stretch(range, StretchKind::Filler);
+            What::Filler => self.between.push(find.range, false),
+            What::Noise => self.between.push(find.range, true),
+            What::Block { part, parsed, verdict } => {
+                let range = self.cleaned.frames(find.range);
+                self.block(part, parsed, range, verdict);
             }
-            What::Noise => {
-                self.noise = true;
-                self.stretch(range, StretchKind::Noise);
-            }
-            What::Block { part, parsed, verdict } => self.block(part, parsed, range, verdict),
         }
-    }
-
-    /// Whether a run of filler ends with enough of the leader to part two programs.
-    fn is_leader(&self, range: &Range<usize>) -> bool {
-        let (leader, gap) = (&self.framing.leader, &self.framing.gap);
-        let is_leader = |character: &u8| leader.bytes.contains(character);
-        let gap = if gap.bytes.iter().all(is_leader) { gap.frames() } else { 0 };
-        let least = (leader.frames() / 2).max(2 * gap).max(8);
-        let run = self.cleaned.characters[range.clone()].iter().rev().take_while(|&character| is_leader(character));
-        run.count() >= least
     }
 
     /// Adds a stretch; ignored frames before it belong to it.
@@ -70,28 +53,47 @@ impl<'a> Gatherer<'a> {
         self.reading.stretches.push(Stretch { range: start..range.end, kind });
     }
 
+    /// Says what stands between the last block and what comes next.
+    fn settle(&mut self, until: Until) {
+        let settled = self.between.settle(self.since, until);
+        settled.stretches.into_iter().for_each(|Stretch { range, kind }| self.stretch(range, kind));
+        self.current.strays.extend(settled.before);
+        self.reading.strays.extend(settled.loose);
+        if !matches!(until, Until::Part { .. }) {
+            self.close();
+            self.current.strays = settled.behind;
+        }
+    }
+
     fn block(&mut self, part: Part, parsed: Option<Parsed>, range: Range<usize>, verdict: Verdict) {
         let sequence = parsed.as_ref().and_then(|parsed| sequence(self.framing, part, parsed));
-        if self.begins_program(part, sequence) {
-            self.close();
-        }
-        self.parted = false;
-        self.current.stray |= self.noise && self.framing.block.sequence().is_none();
-        self.noise = false;
-        let order = Order::InOrder;
+        let parting = self.between.parting();
+        let begins = self.current.blocks.is_empty() || self.begins_program(part, sequence, parting.is_some());
         let mut block = match &parsed {
             Some(parsed) => block_of(self.framing, part, parsed, range.clone(), verdict),
-            None => {
-                let (pieces, number) = (Vec::new(), None);
-                Block { part, range: range.clone(), number, pieces, entry: None, label: None, verdict, order }
-            }
+            None => Block::torn(part, range.clone(), verdict),
         };
+        if begins {
+            let first = self.framing.block.sequence().map(|(_, _, first)| first);
+            let is_first = self.framing.head.is_none() && sequence.is_some() && sequence == first;
+            let proved = block.verdict == Verdict::Good && (part == Part::Head || is_first);
+            self.settle(Until::Program { proved });
+        }
+        let expected = self.expected;
         self.place(&mut block, sequence);
+        if !begins {
+            if let Some(leader) = parting.filter(|_| self.framing.end.is_none() && block.number == Some(expected)) {
+                self.current.strays.push(Stray { range: leader, place: StrayPlace::Leader });
+            }
+            let proved = self.goes_on_from(&block);
+            self.settle(Until::Part { proved });
+        }
         if self.current.label.is_none() && block.is_good() {
             self.current.label = block.label.clone();
         }
         let (program, index) = (self.reading.programs.len(), self.current.blocks.len());
         self.stretch(range, StretchKind::Block { program, block: index });
+        self.since = self.since(&block);
         let is_end = part == Part::End;
         if is_end {
             self.current.end = if block.is_good() { End::Found } else { End::Damaged };
@@ -102,16 +104,41 @@ impl<'a> Gatherer<'a> {
         }
     }
 
+    /// What a block is to the runs behind it.
+    fn since(&self, block: &Block) -> Since {
+        let proved = block.verdict == Verdict::Good;
+        let layout = &self.framing.block;
+        let is_fixed = layout.variable().is_none() && self.framing.coding.escape.is_none();
+        match block.part {
+            Part::End => Since::End { proved },
+            Part::Block if self.is_alone() && proved && is_fixed => Since::End { proved },
+            _ => Since::Part,
+        }
+    }
+
+    /// Whether a program is one block and nothing behind it.
+    fn is_alone(&self) -> bool {
+        self.framing.placing() == Placing::Alone && self.framing.end.is_none()
+    }
+
+    /// Whether a block and the last one are proved by their checks, and their numbers follow one another.
+    fn goes_on_from(&self, block: &Block) -> bool {
+        let Some(last) = self.current.blocks.last() else { return false };
+        let proved = [last, block].iter().all(|block| block.verdict == Verdict::Good);
+        let before = if last.part == Part::Head { Some(0) } else { last.number.map(|number| number + 1) };
+        proved && block.number.is_some() && block.number == before
+    }
+
     /// Whether a block belongs to another program than the one before it. A long run of filler parts programs, unless
     /// the numbers go on behind it: then it is what is left of a lost block.
-    fn begins_program(&self, part: Part, sequence: Option<u16>) -> bool {
+    fn begins_program(&self, part: Part, sequence: Option<u16>, parted: bool) -> bool {
         let begun = self.current.blocks.iter().any(|block| block.part != Part::Head);
         let first = self.framing.block.sequence().map(|(_, _, first)| first);
         let goes_on = sequence.is_some() && sequence != first;
         match part {
-            Part::Head => !self.current.blocks.is_empty(),
+            Part::Head => true,
             Part::Block if self.framing.placing() == Placing::Alone => begun,
-            _ => self.parted && !goes_on,
+            _ => parted && !goes_on,
         }
     }
 
@@ -132,6 +159,7 @@ impl<'a> Gatherer<'a> {
         }
         match self.seen.get(&number) {
             Some(&before) if self.current.blocks[before].pieces == block.pieces => block.order = Order::Repeated,
+            Some(_) => block.order = Order::Contradicts,
             _ if number < self.expected => block.order = Order::OutOfOrder,
             _ => {}
         }
@@ -142,27 +170,24 @@ impl<'a> Gatherer<'a> {
     fn close(&mut self) {
         if !self.current.blocks.is_empty() {
             let mut program = std::mem::take(&mut self.current);
-            match self.framing.end {
-                Some(_) if program.end == End::NotDeclared => program.end = End::Absent,
-                Some(_) => {}
-                None => program.stray |= self.noise,
+            if self.framing.end.is_some() && program.end == End::NotDeclared {
+                program.end = End::Absent;
             }
             program.missing = missing(&program.blocks);
+            program.lacks_entry = self.framing.carries_entry() && program.entry().is_none();
             self.reading.programs.push(program);
         }
         self.expected = 0;
         self.seen.clear();
-        self.noise = false;
     }
 
     pub fn finish(mut self) -> Reading {
-        self.close();
+        self.settle(Until::Tape);
         let end = self.reading.stretches.last().map_or(0, |last| last.range.end);
         if end < self.tape.len() {
             // Only ignored frames are left.
             self.reading.stretches.push(Stretch { range: end..self.tape.len(), kind: StretchKind::Filler });
         }
-        self.reading.stretches = name_lettering(self.reading.stretches, self.tape);
         self.reading
     }
 }
@@ -173,36 +198,4 @@ pub(super) fn missing(blocks: &[Block]) -> Vec<u32> {
     let Some(highest) = good.filter_map(|block| block.number).max() else { return Vec::new() };
     let present: HashSet<_> = blocks.iter().filter_map(|block| block.number).collect();
     (0..highest).filter(|number| !present.contains(number)).collect()
-}
-
-/// Letters are noise with blank columns between; where such a run reads as text it is named.
-fn name_lettering(stretches: Vec<Stretch>, tape: &[u8]) -> Vec<Stretch> {
-    let mut named: Vec<Stretch> = Vec::with_capacity(stretches.len());
-    let mut index = 0;
-    while let Some(stretch) = stretches.get(index) {
-        let is_letter = |stretch: &Stretch| matches!(stretch.kind, StretchKind::Noise);
-        let is_blank = |stretch: &Stretch| {
-            matches!(stretch.kind, StretchKind::Filler) && stretch.range.len() <= lettering::WIDEST_BLANK
-        };
-        let mut run = index;
-        if is_letter(stretch) {
-            let limit = stretch.range.start + lettering::LONGEST_FRAMES;
-            let goes_on = |next: &Stretch| next.range.end <= limit && (is_letter(next) || is_blank(next));
-            while stretches.get(run + 1).is_some_and(goes_on) {
-                run += 1;
-            }
-            while !is_letter(&stretches[run]) {
-                run -= 1;
-            }
-            let range = stretch.range.start..stretches[run].range.end;
-            if let Some(text) = lettering::read(&tape[range.clone()]) {
-                named.push(Stretch { range, kind: StretchKind::Lettering(text) });
-                index = run + 1;
-                continue;
-            }
-        }
-        named.push(stretch.clone());
-        index += 1;
-    }
-    named
 }

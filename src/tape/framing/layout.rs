@@ -42,6 +42,18 @@ impl Layout {
         })
     }
 
+    /// Whether the first byte on the tape is that of the highest address, so that addresses on the tape are the highest
+    /// one first. Fields that are lifted above the block's address leave it as it is.
+    pub fn from_the_top(&self) -> bool {
+        let mut data = self.data();
+        matches!((data.next(), data.next()), (Some((_, Data { falling: true, at: 0, .. })), None))
+    }
+
+    /// How far above the block's address its lowest byte belongs.
+    pub fn lowest(&self) -> usize {
+        self.data().map(|(_, data)| usize::from(data.at)).min().unwrap_or(0)
+    }
+
     /// The form of the address field.
     pub fn address(&self) -> Option<(usize, Pointer)> {
         self.find(|kind| if let Kind::Address(pointer) = kind { Some(*pointer) } else { None })
@@ -133,6 +145,18 @@ impl Layout {
             _ => self.size(field, count),
         });
         sizes.sum()
+    }
+
+    /// The fields, by index, that say something which no check would notice if it changed. Marks and literals say nothing:
+    /// they are what they are, or there is no such part.
+    pub fn unproved(&self) -> impl Iterator<Item = usize> {
+        let says = |kind: &Kind| !matches!(kind, Kind::Mark(_) | Kind::Literal(_) | Kind::Check { .. });
+        (0..self.fields.len()).filter(move |&index| says(&self.fields[index].kind) && !self.is_covered(index))
+    }
+
+    /// The names of these fields.
+    pub fn unproved_names(&self) -> Vec<String> {
+        self.unproved().map(|index| self.fields[index].name.clone()).collect()
     }
 
     /// Whether a check would notice a change of a field: it is computed over it, or is the field itself.

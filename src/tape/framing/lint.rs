@@ -16,11 +16,14 @@ pub(super) fn check(framing: &Framing, places: &Places, problems: &mut Diagnosti
         lint.counts_well(layout);
         lint.has_no_twins(layout);
         lint.stays_in_memory(layout);
+        lint.stands_in_its_part(layout);
     }
     lint.block_carries_data();
+    lint.numbers_agree();
     lint.escapes();
     lint.seven_bits();
     lint.ignored_frames();
+    lint.avoided_bytes();
     if !lint.problems.has_errors() {
         lint.begins_unlike_filler();
         lint.parts_differ();
@@ -87,9 +90,22 @@ impl Lint<'_> {
                 let before = layout.address().is_some_and(|(index, pointer)| {
                     index < counter && !matches!(pointer, Pointer::Low) && layout.data().all(|(data, _)| data > counter)
                 });
+                let page = layout.address().is_some_and(|(_, pointer)| pointer == Pointer::Page);
                 if !before {
                     let help = "put the address before the last address, and both before the data";
                     self.refuse(place, "the last address alone tells no length", "it needs the first address", help);
+                } else if page && layout.from_the_top() {
+                    let help = "carry the whole address, or a length instead of the last address";
+                    let headline = "page and last address tell no length of falling data";
+                    self.refuse(place, headline, "both are of the lowest byte, the highest is unknown", help);
+                } else if layout.lowest() > 0 {
+                    let help = "carry a length instead of the last address, or leave `at` out";
+                    self.refuse(
+                        place,
+                        "`at` and a last address contradict each other",
+                        "which one moves the data?",
+                        help,
+                    );
                 }
             }
         }
@@ -142,6 +158,46 @@ impl Lint<'_> {
         if layout.part != Part::Block && !windows.is_empty() {
             let place = self.places.field(layout.part, windows[0].2);
             self.refuse(place, "only the block can carry data", "belongs into `block`", "move the field");
+        }
+    }
+
+    /// Fields that only one of the three parts can have.
+    fn stands_in_its_part(&mut self, layout: &Layout) {
+        for (index, field) in layout.fields.iter().enumerate() {
+            let place = self.places.field(layout.part, index);
+            match (&field.kind, layout.part) {
+                (Kind::Label(_), Part::Block | Part::End) => {
+                    let headline = format!("the {} cannot carry a label", layout.part.key());
+                    self.refuse(place, headline, "a program has its name in the head", "move it into `head`");
+                }
+                (Kind::Sequence { .. }, Part::Head) => {
+                    let help = "if it always holds the same byte, say so with a `literal`";
+                    self.refuse(place, "a head has no number", "it stands once, before the blocks", help);
+                }
+                (Kind::Last(_), Part::Head | Part::End) => {
+                    let headline = format!("the {} carries no data that could have a last address", layout.part.key());
+                    self.refuse(place, headline, "stands for a length of data", "move it into `block`");
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// The number of the end goes on from those of the blocks, so that it tells how many there were.
+    fn numbers_agree(&mut self) {
+        let Some((index, word, first)) = self.framing.end.as_ref().and_then(Layout::sequence) else { return };
+        let place = self.places.field(Part::End, index);
+        match self.framing.block.sequence() {
+            None => {
+                let help = "number the blocks too, or leave it out";
+                self.refuse(place, "the end is numbered, and the blocks are not", "it would count nothing", help);
+            }
+            Some((_, of_blocks, first_block)) if (word, first) != (of_blocks, first_block) => {
+                let help = "write both `sequence` fields alike";
+                let label = "it goes on from the number of the last block";
+                self.refuse(place, "the number of the end is not like that of the blocks", label, help);
+            }
+            Some(_) => {}
         }
     }
 
@@ -207,6 +263,12 @@ impl Lint<'_> {
     fn ignored_frames(&mut self) {
         let coding = &self.framing.coding;
         let Some(place) = self.places.ignore else { return };
+        let replaced = coding.escape.iter().flat_map(|escape| escape.bytes.iter().map(|byte| byte ^ escape.flip));
+        if let Some(byte) = replaced.into_iter().find(|&byte| coding.ignore.contains(byte)) {
+            let headline =
+                format!("`{}` is ignored, and an escaped byte is written with it", Notation::Octal.byte(byte));
+            return self.refuse(place, headline, "a reader would lose it", "choose other bits for `flip`");
+        }
         for layout in self.framing.layouts() {
             for index in 0..layout.fields.len() {
                 let mut sets = field_sets(coding, layout, index).into_iter();
@@ -215,6 +277,25 @@ impl Lint<'_> {
                     let label = format!("the {} of the {} can hold it", layout.fields[index].name, layout.part.key());
                     return self.refuse(place, headline, &label, "escape the byte, or do not ignore it");
                 }
+            }
+        }
+    }
+
+    /// A literal stands on every tape, so that its bytes cannot be avoided.
+    fn avoided_bytes(&mut self) {
+        let coding = &self.framing.coding;
+        for layout in self.framing.layouts() {
+            for (index, field) in layout.fields.iter().enumerate() {
+                let Kind::Literal(bytes) = &field.kind else { continue };
+                let mut characters = Vec::new();
+                coding.write(bytes, &mut characters);
+                let Some(&byte) = characters.iter().find(|&&character| coding.avoid.contains(character)) else {
+                    continue;
+                };
+                let headline = format!("`{}` is avoided, and the {} needs it", Notation::Octal.byte(byte), field.name);
+                let place = self.places.field(layout.part, index);
+                let help = "make it a `mark`, which stands as it is, or do not avoid the byte";
+                self.refuse(place, headline, "no program could be written", help);
             }
         }
     }

@@ -3,7 +3,7 @@
 use super::Framing;
 use super::field::Part;
 use super::gather::missing;
-use super::reading::{Block, End, Order, ProgramRead, Reading};
+use super::reading::{Block, End, Order, ProgramRead, Reading, Stray};
 use crate::notation::Address;
 
 /// What several readings tell together.
@@ -11,6 +11,8 @@ use crate::notation::Address;
 pub struct Merged {
     /// The programs in the order of the tape.
     pub programs: Vec<ProgramRead>,
+    /// Frames outside of these programs that may be what is left of another, by their places in their readings.
+    pub strays: Vec<Stray>,
     /// Blocks of which two readings claim good bytes that differ; neither is in the programs.
     pub contradictions: Vec<Contradiction>,
 }
@@ -30,7 +32,20 @@ impl Merged {
     /// Whether there is a program, all of each was read, and no reading contradicts another.
     pub fn is_whole(&self) -> bool {
         let whole = !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole);
-        whole && self.contradictions.is_empty()
+        whole && self.contradictions.is_empty() && self.strays.is_empty()
+    }
+
+    /// Whether frames that nothing explains, in or between programs, leave something open.
+    pub fn has_strays(&self) -> bool {
+        !self.strays.is_empty() || self.programs.iter().any(|program| !program.strays.is_empty())
+    }
+}
+
+/// One reading is taken as it is.
+impl From<&Reading> for Merged {
+    fn from(reading: &Reading) -> Merged {
+        let strays = reading.strays.clone();
+        Merged { programs: reading.programs.clone(), strays, contradictions: Vec::new() }
     }
 }
 
@@ -53,11 +68,14 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
             after = found.unwrap_or(after) + 1;
         }
     }
-    let mut merged = Merged { programs: Vec::new(), contradictions: Vec::new() };
+    let mut merged = Merged { programs: Vec::new(), strays: Vec::new(), contradictions: Vec::new() };
     for (index, group) in groups.iter().enumerate() {
         let program = merge_program(framing, index, group, &mut merged.contradictions);
         merged.programs.push(program);
     }
+    // A program that one reading lost another may have.
+    let lacks = |reading: &Reading| reading.programs.len() >= merged.programs.len();
+    merged.strays = readings.iter().filter(|it| lacks(it)).flat_map(|reading| reading.strays.iter().cloned()).collect();
     merged
 }
 
@@ -121,7 +139,11 @@ fn merge_program(
         Part::End => (2, 0, 0),
     });
     program.missing = missing(&program.blocks);
-    program.stray = !is_whole && group.iter().all(|read| read.stray);
+    // What one reading lost in silence, a reading without unexplained frames has.
+    if !is_whole && group.iter().all(|read| !read.strays.is_empty()) {
+        program.strays = group.iter().flat_map(|read| read.strays.iter().cloned()).collect();
+    }
+    program.lacks_entry = framing.carries_entry() && program.entry().is_none();
     program.end = match program.blocks.iter().find(|block| block.part == Part::End) {
         _ if framing.end.is_none() => End::NotDeclared,
         Some(end) if end.is_good() => End::Found,

@@ -6,6 +6,7 @@
 //! the other does not.
 
 mod beginnings;
+mod between;
 mod bundled;
 mod check;
 mod chunks;
@@ -30,6 +31,7 @@ use crate::notation::Address;
 pub use bundled::{BUNDLED, bundled, unknown};
 pub use check::{CheckKind, Running, Stored};
 pub use coding::{Characters, Coding, Digits, Escape};
+pub use content::unproved_frames;
 pub use decode::decode;
 pub use encode::{Piece, PieceKind, Program, Tape, encode};
 pub use explain::{Candidate, Mended, mend};
@@ -37,7 +39,10 @@ pub use field::{Counts, Data, Field, Kind, Part, Pointer, Word};
 pub use layout::Layout;
 pub use load::load;
 pub use merge::{Contradiction, Merged, merge};
-pub use reading::{Block, Cause, End, Order, ProgramRead, Reading, Slip, Slips, Stretch, StretchKind, Verdict};
+pub use reading::{
+    Block, Cause, End, Noise, Order, ProgramRead, Reading, Slip, Slips, Stray, StrayPlace, Stretch, StretchKind,
+    Verdict,
+};
 pub use set::ByteSet;
 
 /// The declared layout of a tape.
@@ -123,13 +128,44 @@ impl Framing {
         [&self.leader, &self.gap, &self.trailer].into_iter().flat_map(|filler| filler.bytes.iter().copied()).collect()
     }
 
+    /// Characters of a filler that a reader sees: what it ignores is left out.
+    pub(crate) fn seen(&self, filler: &Filler) -> usize {
+        filler.bytes.iter().filter(|&&byte| !self.coding.ignore.contains(byte)).count() * filler.count
+    }
+
+    /// Whether a filler looks like leader.
+    fn is_like_leader(&self, filler: &Filler) -> bool {
+        filler.bytes.iter().all(|byte| self.leader.bytes.contains(byte))
+    }
+
+    /// Characters of leader, in a row, that part two programs where neither head nor end does: half of a leader, but no
+    /// gap, nor a few blank frames.
+    pub fn least_leader(&self) -> usize {
+        let gap = if self.is_like_leader(&self.gap) { self.seen(&self.gap) } else { 0 };
+        (self.seen(&self.leader) / 2).max(2 * gap).max(8)
+    }
+
+    /// Characters of leader, in a row, that are written between two programs.
+    pub fn leader_between(&self) -> usize {
+        let behind = if self.is_like_leader(&self.trailer) { self.seen(&self.trailer) } else { 0 };
+        let gap =
+            if self.is_like_leader(&self.trailer) && self.is_like_leader(&self.gap) { self.seen(&self.gap) } else { 0 };
+        self.seen(&self.leader) + behind + gap
+    }
+
+    /// Whether a reader can tell where one program ends and the next begins.
+    pub fn parts_programs(&self) -> bool {
+        let marked = self.head.is_some() || self.end.is_some();
+        marked || self.placing() == Placing::Alone || self.leader_between() >= self.least_leader()
+    }
+
     /// Whether a program's entry is on the tape.
     pub fn carries_entry(&self) -> bool {
         self.layouts().any(|layout| layout.entry().is_some())
     }
 
-    /// Whether every byte of a block that carries something is covered by a check.
+    /// Whether a check covers everything that head, block and end say.
     pub fn is_checked(&self) -> bool {
-        !self.block.checks.is_empty() && self.end.as_ref().is_none_or(|end| !end.checks.is_empty())
+        self.layouts().all(|layout| layout.unproved().next().is_none())
     }
 }

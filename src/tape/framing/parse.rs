@@ -150,8 +150,7 @@ fn counted(layout: &Layout, field: usize, body: &[u8], ranges: &[Range<usize>]) 
                 Pointer::Low => return None,
             };
             let last = word.read(&body[ranges[field].clone()]);
-            let falling = layout.data().next().is_some_and(|(_, data)| data.falling);
-            let further = if falling { first.wrapping_sub(last) } else { last.wrapping_sub(first) };
+            let further = if layout.from_the_top() { first.wrapping_sub(last) } else { last.wrapping_sub(first) };
             Some(usize::from(further) + 1).filter(|&count| count <= layout.most())
         }
         _ => None,

@@ -14,6 +14,8 @@ pub struct Reading {
     pub stretches: Vec<Stretch>,
     /// The programs in the order of the tape.
     pub programs: Vec<ProgramRead>,
+    /// Frames outside of these programs that may be what is left of another.
+    pub strays: Vec<Stray>,
 }
 
 /// A run of frames that belong together.
@@ -31,7 +33,7 @@ pub enum StretchKind {
     /// Leader, gap or trailer.
     Filler,
     /// Nothing that the framing knows.
-    Noise,
+    Noise(Noise),
     /// Punched lettering.
     Lettering(String),
     /// A head, block or end: `programs[program].blocks[block]`.
@@ -41,6 +43,45 @@ pub enum StretchKind {
         /// Which of its blocks.
         block: usize,
     },
+}
+
+/// What is known of frames that are neither filler nor part of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Noise {
+    /// They stand before the leader with which the tape begins.
+    BeforeLeader,
+    /// They stand behind the end of a program, and before the leader of the next if there is one.
+    BehindEnd,
+    /// It is one frame, and one wrong bit in a frame of filler; whatever a block leaves is more.
+    Slip,
+    /// The blocks on both sides are proved by their checks and follow one another by their numbers.
+    NumbersGoOn,
+    /// They may be what is left of a head, block or end.
+    Unexplained,
+}
+
+/// Frames that nothing explains: they may be what is left of a head, block or end.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stray {
+    /// From the first to the last of them; filler may stand between.
+    pub range: Range<usize>,
+    /// Where they stand.
+    pub place: StrayPlace,
+}
+
+/// Where unexplained frames stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum StrayPlace {
+    /// Before the first block of a program, behind its leader if it has one.
+    BeforeFirst,
+    /// Between two blocks, head and end included.
+    Among,
+    /// Behind the last block of a program, or behind an end that nothing proves.
+    BehindLast,
+    /// Behind a leader, with no block before the next leader or the end of the tape.
+    BehindLeader,
+    /// They are leader, with a block before it and the block of the next number behind it.
+    Leader,
 }
 
 /// One program as it was read.
@@ -54,8 +95,10 @@ pub struct ProgramRead {
     pub missing: Vec<u32>,
     /// What became of its end.
     pub end: End,
-    /// Something unknown stands among its blocks.
-    pub stray: bool,
+    /// Frames before, among or behind its blocks that nothing explains.
+    pub strays: Vec<Stray>,
+    /// The framing carries an entry, and no good block has one.
+    pub lacks_entry: bool,
 }
 
 /// What became of a program's end.
@@ -94,9 +137,15 @@ pub struct Block {
 }
 
 impl Block {
+    /// A part of which no more is known than where it begins.
+    pub(super) fn torn(part: Part, range: Range<usize>, verdict: Verdict) -> Block {
+        let (pieces, order) = (Vec::new(), Order::InOrder);
+        Block { part, range, number: None, pieces, entry: None, label: None, verdict, order }
+    }
+
     /// Whether its bytes may be used: nothing speaks against them.
     pub fn is_good(&self) -> bool {
-        matches!(self.verdict, Verdict::Good | Verdict::Unchecked)
+        !matches!(self.verdict, Verdict::Bad { .. })
     }
 
     /// The lowest address of its first run of bytes.
@@ -122,6 +171,11 @@ pub enum Verdict {
     Good,
     /// It has the right form, and no check that could prove more.
     Unchecked,
+    /// Its checks agree, and some of what it says is outside of them.
+    Partly {
+        /// The names of the fields that no check covers.
+        unproved: Vec<String>,
+    },
     /// It is damaged.
     Bad {
         /// How that is known.
@@ -210,13 +264,47 @@ pub enum Order {
     OutOfOrder,
     /// It stood before already.
     Repeated,
+    /// Another block of its number stood before, with other bytes.
+    Contradicts,
 }
 
 impl ProgramRead {
-    /// Whether everything was read: no block is damaged or missing, and the end is there.
+    /// Whether everything was read and nothing speaks against it: there are blocks, none of them is damaged, missing or
+    /// contradicts another, the end is there, and no frame among them is unexplained.
     pub fn is_whole(&self) -> bool {
-        let sound = self.blocks.iter().all(|block| block.is_good());
-        sound && self.missing.is_empty() && !self.stray && !matches!(self.end, End::Damaged | End::Absent)
+        let sound = self.blocks.iter().all(|block| block.is_good() && block.order != Order::Contradicts);
+        let complete = self.missing.is_empty() && !self.lacks_entry && self.has_data();
+        let ended = !matches!(self.end, End::Damaged | End::Absent);
+        sound && complete && ended && self.strays.is_empty() && self.contested().is_none() && !self.has_two_entries()
+    }
+
+    /// Whether it has any block, damaged or not.
+    pub fn has_data(&self) -> bool {
+        self.blocks.iter().any(|block| block.part == Part::Block)
+    }
+
+    /// Whether two good blocks say that it starts at different addresses.
+    pub fn has_two_entries(&self) -> bool {
+        let good = self.blocks.iter().filter(|block| block.is_good());
+        good.filter_map(|block| block.entry).any(|entry| Some(entry) != self.entry())
+    }
+
+    /// The lowest address for which two good blocks have different bytes.
+    pub fn contested(&self) -> Option<Address> {
+        let good = self.blocks.iter().filter(|block| block.is_good());
+        let mut pieces: Vec<_> = good.flat_map(|block| &block.pieces).collect();
+        pieces.sort_by_key(|(base, _)| *base);
+        let mut lowest: Option<Address> = None;
+        for (index, (base, bytes)) in pieces.iter().enumerate() {
+            let end = base.index() + bytes.len();
+            for (other, others) in pieces[index + 1..].iter().take_while(|(other, _)| other.index() < end) {
+                let ours = &bytes[other.index() - base.index()..];
+                let differs = ours.iter().zip(others).position(|(one, another)| one != another);
+                let at = differs.map(|at| other.wrapping_add(at as u16));
+                lowest = lowest.into_iter().chain(at).min();
+            }
+        }
+        lowest
     }
 
     /// Where the program starts, if a good block tells.
@@ -255,9 +343,9 @@ fn insert_singly(image: &mut Image, base: Address, bytes: &[u8], made_by: Positi
 }
 
 impl Reading {
-    /// Whether there is a program and all of each was read.
+    /// Whether there is a program, all of each was read, and no frame may be what is left of another.
     pub fn is_whole(&self) -> bool {
-        !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole)
+        !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole) && self.strays.is_empty()
     }
 
     /// Every head, block and end in the order of the tape.

@@ -1,0 +1,212 @@
+//! What a tape is said to hold is what was put on it: random framings, an encoder of the tests' own, and one thing gone
+//! wrong. A reading that is called whole holds other bytes only if the damaged tape is a sound tape of its framing, so
+//! that no check which is declared could see it.
+
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use coldwright::image::Image;
+use coldwright::notation::Address;
+use coldwright::source::{Diagnostics, Origin, Position, SourceMap};
+use coldwright::tape::framing::{self, Block, Framing, Program, Reading, decode, encode};
+use rayon::prelude::*;
+
+use super::by_hand::{Said, Source, Written, write};
+use super::generate::{Damage, source, spec};
+use super::spec::{Part, Spec};
+use super::strictly;
+use crate::damage::Random;
+
+/// Framings that are tried; `PROPTEST_CASES` asks for others.
+const FRAMINGS: usize = 900;
+
+/// Damages that are tried on each tape.
+const DAMAGES: usize = 60;
+
+fn framings() -> u64 {
+    let wanted = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok());
+    wanted.unwrap_or(FRAMINGS) as u64
+}
+
+fn load(text: &str) -> Option<Framing> {
+    let mut sources = SourceMap::default();
+    let source = sources.add("random.toml", text, Origin::Given);
+    framing::load(&sources, source, &mut Diagnostics::default())
+}
+
+fn made_by() -> Position {
+    Position { source: SourceMap::default().add("made up", "", Origin::Given), offset: 0 }
+}
+
+fn image(source: &Source) -> Image {
+    let mut image = Image::default();
+    for (&address, &byte) in &source.bytes {
+        image.insert(Address(address), &[byte], made_by()).unwrap();
+    }
+    image.entry = Some(Address(source.entry));
+    image
+}
+
+/// A block as the program read it, in the words of these tests.
+fn said(block: &Block) -> Said {
+    let part = match block.part {
+        framing::Part::Head => Part::Head,
+        framing::Part::Block => Part::Block,
+        framing::Part::End => Part::End,
+    };
+    let pieces = block.pieces.iter().map(|(base, bytes)| (base.0, bytes.clone())).collect();
+    let entry = block.entry.map(|entry| entry.0);
+    Said { part, range: block.range.clone(), pieces, entry, label: block.label.clone(), number: None }
+}
+
+/// What is said, wherever it stands on the tape.
+fn content(said: &[Said]) -> Vec<Said> {
+    said.iter().map(|said| Said { range: 0..0, number: None, ..said.clone() }).collect()
+}
+
+/// What a reading holds, head, block and end after the other.
+fn told(reading: &Reading) -> Vec<Said> {
+    reading.blocks().map(said).collect()
+}
+
+/// A framing with a tape in it.
+struct Case {
+    seed: u64,
+    spec: Spec,
+    framing: Framing,
+    sources: Vec<Source>,
+    written: Written,
+}
+
+/// What is not as it should be, with all that is needed to see it again.
+type Fault = String;
+
+impl Case {
+    /// The case of a seed; nothing if the framing or the programs are refused, by the program and these tests alike.
+    fn new(seed: u64) -> Result<Option<Case>, Fault> {
+        let mut random = Random(seed);
+        let spec = spec(&mut random);
+        let Some(framing) = load(&spec.text()) else { return Ok(None) };
+        let sources: Vec<_> = (0..random.pick(&[1, 1, 1, 2])).map(|_| source(&mut random, &spec)).collect();
+        let images: Vec<_> = sources.iter().map(image).collect();
+        let programs: Vec<_> =
+            sources.iter().zip(&images).map(|(it, image)| Program { name: &it.name, image, lettering: "" }).collect();
+        let context = |what: &str| format!("{what}: seed {seed}\n{}\n{sources:X?}", spec.text());
+        match (write(&spec, &sources), encode(&framing, &programs)) {
+            (None, Err(_)) => Ok(None),
+            (None, Ok(_)) => Err(context("carried although it cannot be")),
+            (Some(_), Err(problem)) => Err(context(&format!("refused: {} {:?}", problem.headline, problem.notes))),
+            (Some(written), Ok(tape)) if tape.bytes != written.frames => {
+                Err(context(&format!("other frames: {:02X?}\n{:02X?}", tape.bytes, written.frames)))
+            }
+            (Some(written), Ok(_)) => Ok(Some(Case { seed, spec, framing, sources, written })),
+        }
+    }
+
+    fn fault(&self, what: &str, damage: Option<Damage>, reading: &Reading) -> Fault {
+        let Case { seed, spec, written, .. } = self;
+        let parts: Vec<_> = written.parts.iter().map(|part| (part.part, part.range.clone())).collect();
+        let frames = damage.map_or(written.frames.clone(), |damage| damage.done_to(&written.frames));
+        format!("{what}: seed {seed}, {damage:?}\n{}\n{frames:02X?}\n{parts:?}\n{reading:X?}", spec.text())
+    }
+
+    /// An undamaged tape is whole and holds what was written, each program its own.
+    fn is_read_whole(&self) -> Result<(), Fault> {
+        let reading = decode(&self.framing, &self.written.frames);
+        let fault = |what: &str| Err(self.fault(what, None, &reading));
+        if !reading.is_whole() {
+            return fault("an undamaged tape is not whole");
+        }
+        if told(&reading) != self.written_parts() {
+            return fault("an undamaged tape is read otherwise");
+        }
+        if strictly::read(&self.spec, &self.written.frames).as_ref() != Some(&self.written.parts) {
+            return fault("the strict reader does not take it");
+        }
+        if reading.programs.len() != self.sources.len() {
+            return fault("programs are not told apart");
+        }
+        for (program, source) in reading.programs.iter().zip(&self.sources) {
+            let (image, contested) = program.image(made_by());
+            let is_there = |(&at, &byte): (&u16, &u8)| image.byte(Address(at)) == Some(byte);
+            if !contested.is_empty() || !source.bytes.iter().all(is_there) {
+                return fault("bytes are lost");
+            }
+        }
+        Ok(())
+    }
+
+    fn written_parts(&self) -> Vec<Said> {
+        self.written.parts.iter().map(|said| Said { number: None, ..said.clone() }).collect()
+    }
+
+    /// A damaged tape is not called whole with other content, unless it is a sound tape.
+    fn withstands(&self, damage: Damage, tally: &Tally) -> Result<(), Fault> {
+        let frames = damage.done_to(&self.written.frames);
+        let reading = decode(&self.framing, &frames);
+        tally.tried.fetch_add(1, Ordering::Relaxed);
+        if !reading.is_whole() {
+            tally.noticed.fetch_add(1, Ordering::Relaxed);
+            return Ok(());
+        }
+        let told = content(&told(&reading));
+        if told == content(&self.written.parts) {
+            return Ok(());
+        }
+        tally.unseen.fetch_add(1, Ordering::Relaxed);
+        match strictly::read(&self.spec, &frames) {
+            Some(strict) if content(&strict) == told => Ok(()),
+            _ => Err(self.fault("whole with other content", Some(damage), &reading)),
+        }
+    }
+}
+
+/// How many cases showed something.
+#[derive(Default, Debug)]
+struct Tally {
+    framings: AtomicUsize,
+    tried: AtomicUsize,
+    noticed: AtomicUsize,
+    unseen: AtomicUsize,
+}
+
+/// What a seed brings to light.
+fn faults(seed: u64, tally: &Tally) -> Vec<Fault> {
+    let case = match Case::new(seed) {
+        Err(fault) => return vec![fault],
+        Ok(None) => return Vec::new(),
+        Ok(Some(case)) => case,
+    };
+    tally.framings.fetch_add(1, Ordering::Relaxed);
+    if let Err(fault) = case.is_read_whole() {
+        return vec![fault];
+    }
+    let mut random = Random(!seed);
+    let damages = (0..DAMAGES).map(|_| {
+        // Half of the damage is done where heads, blocks and ends begin.
+        let at = match random.chance(50) {
+            true => random.pick(&case.written.parts).range.start + random.below(4),
+            false => random.below(case.written.frames.len()),
+        };
+        Damage::any(&mut random, at.min(case.written.frames.len() - 1))
+    });
+    damages.filter_map(|damage| case.withstands(damage, tally).err()).collect()
+}
+
+#[test]
+fn a_whole_reading_holds_what_was_written_or_the_damage_made_a_sound_tape() {
+    let tally = Tally::default();
+    let faults: Vec<_> = (0..framings()).into_par_iter().flat_map_iter(|seed| faults(seed, &tally)).collect();
+    // Of each kind of fault, how many there are and the shortest of them.
+    let mut kinds = BTreeMap::<&str, (usize, &str)>::new();
+    for fault in &faults {
+        let (count, shortest) = kinds.entry(fault.split(':').next().unwrap_or_default()).or_insert((0, fault));
+        *count += 1;
+        *shortest = if fault.len() < shortest.len() { fault } else { shortest };
+    }
+    let told: String = kinds.values().map(|(count, shortest)| format!("{count} times: {shortest}\n\n")).collect();
+    assert!(faults.is_empty(), "{tally:?}\n{told}");
+    let Tally { framings: accepted, tried, noticed, .. } = tally;
+    assert!(accepted.into_inner() as u64 * 4 > framings(), "too many framings are refused to show anything");
+    assert!(noticed.into_inner() * 3 > tried.into_inner(), "too little damage is done to show anything");
+}
