@@ -1,7 +1,7 @@
 ; sum8.asm      The sum of bytes, modulo 256.
 ;
-; Purpose       The check of the framing `blocks` and of Intel HEX records is this sum negated (CMA, INR A); that of
-;               S-records is its complement (CMA).
+; Purpose       The check of the framing `bare` and of Intel HEX records is this sum negated (CMA, INR A); that of
+;               S-records is its complement (CMA). The framing `blocks` has another check: fletcher.asm.
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
 ; SUM8     HL = block      A = D = sum               A, flags      14  22 + 45 a byte

@@ -45,6 +45,25 @@ fn as_many_bytes_as_stated() {
     }
 }
 
+/// The pages tell the sizes that the files assemble to.
+#[test]
+fn the_pages_tell_these_sizes() {
+    let words = |page: &str| page.split_whitespace().filter(|&word| word != "#").collect::<Vec<_>>().join(" ");
+    let guide = words(include_str!("../../docs/tapes.md"));
+    let framing = words(include_str!("../../framings/bare.toml"));
+    let [uart, mc6850, i8251] = [Chip::UartHigh, Chip::Mc6850, Chip::I8251].map(|chip| bench(chip).image.len());
+    for (page, told) in [
+        (&guide, format!("for a hard-wired UART: {uart} bytes at 010")),
+        (&guide, format!("from 000 to 007 right before the loader, {mc6850} in all")),
+        (&guide, format!("from 001 to 007, {i8251} in all")),
+        (&framing, format!("{uart} bytes on a hard-wired UART")),
+        (&framing, format!("{i8251} (Intel 8251) or {mc6850} (MC6850)")),
+        (&framing, format!("for a key-in loader of {uart} bytes")),
+    ] {
+        assert!(page.contains(&told), "{told}");
+    }
+}
+
 /// Any byte at any place: data that look like leader, like the first byte, like the loader itself.
 #[test]
 fn a_page_is_loaded_and_started() {

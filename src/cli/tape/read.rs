@@ -122,7 +122,7 @@ impl Read {
         let missing: usize = programs.iter().map(|program| program.missing.len()).sum();
         let headline = format!("{names} could not be read whole: {good} good, {damaged} damaged, {missing} missing");
         let strays = if found.merged.has_strays() { self.strays(found) } else { Vec::new() };
-        let looks = if strays.is_empty() { "" } else { "look at the tape there, and " };
+        let looks = if strays.is_empty() { "" } else { "look at the tape there; " };
         let mut problem = strays
             .iter()
             .take(MOST_STRAYS)

@@ -118,6 +118,9 @@ pub fn explanation(slips: &Slips, notation: Notation) -> Option<String> {
         Slips::None => None,
         Slips::NotTried => Some("too long to look for a single wrong bit".into()),
         Slips::One(slip) => Some(one(slip, notation)),
+        Slips::Lost { offset, frame } => {
+            Some(format!("one lost frame explains it: {} before frame {offset} (of its mark)", notation.byte(*frame)))
+        }
         Slips::Several { count, track: Some(track) } => {
             Some(format!("one wrong bit would explain it, in track {track} of any of {count} frames"))
         }
@@ -202,15 +205,15 @@ pub fn strays(reading: &Reading, place: impl Fn(&Range<usize>) -> String) -> Vec
 fn stray_words(place: StrayPlace, program: Option<usize>) -> String {
     let program = program.map_or("a program".into(), |number| format!("program {number}"));
     let (place, what) = match place {
-        StrayPlace::BeforeFirst => (format!("before the first block of {program}"), "a head or block"),
-        StrayPlace::Among => (format!("among the blocks of {program}"), "a block"),
-        StrayPlace::BehindLast => (format!("behind the last block of {program}"), "a block"),
-        StrayPlace::BehindLeader => ("behind a leader with no block".into(), "a program"),
+        StrayPlace::BeforeFirst => (format!("before the first block of {program}"), "block"),
+        StrayPlace::Among => (format!("among the blocks of {program}"), "block"),
+        StrayPlace::BehindLast => (format!("behind the last block of {program}"), "block"),
+        StrayPlace::BehindLeader => ("behind a leader".into(), "program"),
         StrayPlace::Leader => {
             return format!(": a leader among the blocks of {program}; two programs may be mixed there");
         }
     };
-    format!(", {place}: of no block, perhaps what is left of {what}")
+    format!(", {place}: perhaps what is left of a {what}")
 }
 
 /// Two good readings that differ, in one line.
@@ -260,6 +263,7 @@ pub fn stray_json(stray: &Stray) -> Value {
 pub fn block_json(block: &Block) -> Value {
     let pieces: Vec<_> =
         block.pieces.iter().map(|(base, bytes)| json!({ "base": base.0, "bytes": bytes.len() })).collect();
+    let mut lost = None;
     let (verdict, reason, slip) = match &block.verdict {
         Verdict::Good => ("good", None, None),
         Verdict::Unchecked => ("unchecked", None, None),
@@ -268,6 +272,9 @@ pub fn block_json(block: &Block) -> Value {
         }
         Verdict::Bad { cause, slips } => {
             let slip = if let Slips::One(slip) = slips { Some(slip) } else { None };
+            if let Slips::Lost { offset, frame } = slips {
+                lost = Some(json!({ "before": offset, "frame": frame }));
+            }
             ("damaged", Some(reason(cause, Notation::Hexadecimal)), slip)
         }
     };
@@ -278,6 +285,7 @@ pub fn block_json(block: &Block) -> Value {
             "frame": slip.offset, "track": slip.track(), "found": slip.found, "right": slip.right,
             "field": slip.field, "address": slip.address.map(|address| address.0),
         })),
+        "lost": lost,
         "order": match block.order {
             Order::InOrder => "in order",
             Order::OutOfOrder => "out of order",

@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use super::coding::Digits;
 use super::field::Kind;
 use super::parse::Cleaned;
 use super::reading::{Noise, Stray, StrayPlace, Stretch, StretchKind};
@@ -106,17 +107,24 @@ impl<'a> Between<'a> {
 
     /// Characters of leader at the end of a run; one that slipped stands for what it was.
     fn leader(&self, run: &Run) -> usize {
-        let slip = self.is_slip().then(|| self.runs[1].characters.start);
+        let noise = self.runs.iter().find(|run| run.is_noise);
+        let slip = noise.filter(|_| self.is_slip()).map(|noise| noise.characters.start);
         let is_leader =
             |&at: &usize| Some(at) == slip || self.framing.leader.bytes.contains(&self.cleaned.characters[at]);
         run.characters.clone().rev().take_while(is_leader).count()
     }
 
-    /// Whether all noise is one frame within filler that one wrong bit makes of it, while every part leaves more.
+    /// Whether all noise is one frame that one wrong bit makes of filler, while every part leaves more. Beside a block it
+    /// could be the last byte of one that was read short, unless bytes are digits and it is none.
     fn is_slip(&self) -> bool {
-        let [before, noise, behind] = &self.runs[..] else { return false };
-        let is_between = !before.is_noise && noise.is_noise && noise.characters.len() == 1 && !behind.is_noise;
-        is_between && self.is_near_filler(noise) && beginnings::fewest_visible(self.framing) >= VISIBLE
+        let mut noises = self.runs.iter().enumerate().filter(|(_, run)| run.is_noise);
+        let (Some((index, noise)), None) = (noises.next(), noises.next()) else { return false };
+        let digits = self.framing.coding.digits;
+        let character = self.cleaned.characters[noise.characters.start];
+        let is_digit = digits == Digits::Binary || char::from(character).is_ascii_hexdigit();
+        let is_within = index > 0 && index + 1 < self.runs.len();
+        let is_single = noise.characters.len() == 1 && (is_within || !is_digit);
+        is_single && self.is_near_filler(noise) && beginnings::fewest_visible(self.framing) >= VISIBLE
     }
 
     fn is_near_filler(&self, noise: &Run) -> bool {

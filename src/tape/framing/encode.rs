@@ -208,12 +208,12 @@ impl Writer<'_> {
         let (byte, at) = (Notation::Octal.byte(character), Notation::Octal.address(content.base));
         let digit = match coding.digits {
             Digits::Binary => String::new(),
-            _ => format!(", the digit {}", char::from(character)),
+            _ => format!(" (the digit {})", char::from(character)),
         };
         let headline = format!("`{byte}` in the {} of the block at {at} must not stand on this tape", field.name);
-        let escapes = if coding.escape.is_some() { "and does not escape it" } else { "and escapes nothing" };
+        let escapes = if coding.escape.is_some() { "does not escape it" } else { "escapes nothing" };
         Diagnostic::error(Code::TapeUnfit, headline)
-            .with_note(format!("the framing `{}` avoids {byte}{digit}, {escapes}", self.framing.name))
+            .with_note(format!("the framing `{}` avoids {byte}{digit} and {escapes}", self.framing.name))
             .with_help("take a framing that escapes it, or move or change the program")
     }
 }

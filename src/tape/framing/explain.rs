@@ -4,6 +4,7 @@
 use std::ops::Range;
 
 use super::Framing;
+use super::coding::Digits;
 use super::content::{block_of, field_places};
 use super::decode::verdict;
 use super::field::{Kind, Part};
@@ -47,7 +48,32 @@ impl<'a> Explainer<'a> {
         let fixed = self.framing.layouts().map(|layout| layout.ranges(0).last().map_or(0, |last| last.end)).max()?;
         let end = self.cleaned.characters.len().min(at + self.framing.coding.most_frames(fixed).min(32));
         let (slips, explained) = self.try_all(at, at..end);
-        explained.map(|explained| Explained { slips, ..explained })
+        explained.map(|explained| Explained { slips, ..explained }).or_else(|| self.lost_mark(at))
+    }
+
+    /// The lost frame of a mark that would make a block of what begins at `at`. Any noise could have lost a mark, so that
+    /// more must speak for it than a check of 8 bits: a wider one, or digits all the way.
+    fn lost_mark(&self, at: usize) -> Option<Explained> {
+        let framing = self.framing;
+        let rest = &self.cleaned.characters[at..self.cleaned.characters.len().min(at + self.longest())];
+        for layout in framing.layouts() {
+            let Some(Kind::Mark(mark)) = layout.fields.first().map(|field| &field.kind) else { continue };
+            if check_bytes(layout) < 2 && (check_bytes(layout) == 0 || framing.coding.digits == Digits::Binary) {
+                continue;
+            }
+            for lost in 0..mark.len() {
+                let left = [&mark[..lost], &mark[lost + 1..]].concat();
+                let Some(behind) = rest.strip_prefix(&left[..]) else { continue };
+                let Ok(mut parsed) = parse(framing, layout, &[&mark[..], behind].concat(), 0) else { continue };
+                if parsed.is_sound() {
+                    parsed.end = at + parsed.end - 1;
+                    let frame = framing.coding.characters.punch(mark[lost]);
+                    let slips = Slips::Lost { offset: self.cleaned.offset(at + lost), frame };
+                    return Some(Explained { slips, parsed, part: layout.part });
+                }
+            }
+        }
+        None
     }
 
     fn longest(&self) -> usize {
@@ -249,15 +275,20 @@ pub fn mend(framing: &Framing, tape: &[u8], block: &Block, candidates: &[Candida
 }
 
 fn allowed_tries(layout: &Layout) -> usize {
-    let bytes = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
+    match check_bytes(layout) {
+        0 => 0,
+        1 => 1,
+        _ => 256,
+    }
+}
+
+/// Bytes of the widest check of a layout; 0 without one.
+fn check_bytes(layout: &Layout) -> usize {
+    let widths = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
         Kind::Check { kind, .. } => kind.width(),
         _ => 0,
     });
-    match bytes.max() {
-        Some(1) => 1,
-        Some(_) => 256,
-        None => 0,
-    }
+    widths.max().unwrap_or(0)
 }
 
 fn with_changes(framing: &Framing, window: &mut [u8], start: usize, changes: &[Candidate]) -> Option<Block> {

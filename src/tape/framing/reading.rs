@@ -212,7 +212,7 @@ pub enum Cause {
     },
 }
 
-/// The single wrong bits, each of which alone would explain a damaged block.
+/// What alone would explain a damaged block: single wrong bits, or a frame that was lost.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Slips {
     /// None would.
@@ -225,6 +225,13 @@ pub enum Slips {
         count: usize,
         /// The track, 1 to 8.
         track: Option<u8>,
+    },
+    /// The loss of a frame of its mark would.
+    Lost {
+        /// Behind the lost frame.
+        offset: usize,
+        /// The frame as it would be right.
+        frame: u8,
     },
     /// The block is too long to try.
     NotTried,

@@ -267,7 +267,7 @@ fn end(random: &mut Random, spec: &Spec, of_block: &[u8]) -> Vec<Field> {
     if like_block {
         // It takes the place of the length, which is never 0 in a block.
         let place = spec.block.iter().position(|field| matches!(field.kind, Kind::Length { .. })).unwrap_or(1);
-        middle.insert((place - 1).min(middle.len()), Kind::Literal(vec![0]));
+        middle.insert(place.saturating_sub(1).min(middle.len()), Kind::Literal(vec![0]));
     }
     middle.into_iter().for_each(|kind| field(&mut fields, kind));
     if random.chance(60) {
