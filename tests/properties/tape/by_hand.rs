@@ -267,7 +267,7 @@ fn part(spec: &Spec, kind: Part, content: &Content, written: &mut Written) -> Op
     let layout = spec.layout(kind);
     let mut fields = Vec::new();
     for field in layout {
-        fields.push(plain(spec, kind, layout, field, content)?);
+        fields.push(plain(spec, layout, field, content)?);
     }
     // A check may be over another check: go on until none changes.
     let checks = layout.iter().filter(|field| matches!(field.kind, Kind::Check { .. })).count();
@@ -329,7 +329,7 @@ pub fn from_the_top(layout: &[Field]) -> bool {
 }
 
 /// The bytes of a field that is no check.
-fn plain(spec: &Spec, part: Part, layout: &[Field], field: &Field, content: &Content) -> Option<Vec<u8>> {
+fn plain(spec: &Spec, layout: &[Field], field: &Field, content: &Content) -> Option<Vec<u8>> {
     let &Content { source, base, count, index } = content;
     Some(match &field.kind {
         Kind::Mark(bytes) | Kind::Literal(bytes) => bytes.clone(),
@@ -352,10 +352,7 @@ fn plain(spec: &Spec, part: Part, layout: &[Field], field: &Field, content: &Con
         Kind::Label(_) => source.name.as_bytes()[..count].to_vec(),
         Kind::Entry("low") if usize::from(source.entry) >> 8 != base >> 8 => return None,
         Kind::Entry(form) => put(form, source.entry.into()),
-        Kind::Check { form, .. } => {
-            debug_assert!(part != Part::Head || width(form) <= 2);
-            vec![0; width(form)]
-        }
+        Kind::Check { form, .. } => vec![0; width(form)],
     })
 }
 

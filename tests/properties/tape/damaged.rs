@@ -70,7 +70,7 @@ fn told(reading: &Reading) -> Vec<Said> {
 }
 
 /// A framing with a tape in it.
-struct Case {
+pub struct Case {
     seed: u64,
     spec: Spec,
     framing: Framing,
@@ -79,7 +79,7 @@ struct Case {
 }
 
 /// What is not as it should be, with all that is needed to see it again.
-type Fault = String;
+pub type Fault = String;
 
 impl Case {
     /// The case of a seed; nothing if the framing or the programs are refused, by the program and these tests alike.
@@ -87,7 +87,12 @@ impl Case {
         let mut random = Random(seed);
         let spec = spec(&mut random);
         let Some(framing) = load(&spec.text()) else { return Ok(None) };
-        let sources: Vec<_> = (0..random.pick(&[1, 1, 1, 2])).map(|_| source(&mut random, &spec)).collect();
+        let sources = (0..random.pick(&[1, 1, 1, 2])).map(|_| source(&mut random, &spec)).collect();
+        Case::of(seed, spec, framing, sources)
+    }
+
+    /// The programs in the framing.
+    pub fn of(seed: u64, spec: Spec, framing: Framing, sources: Vec<Source>) -> Result<Option<Case>, Fault> {
         let images: Vec<_> = sources.iter().map(image).collect();
         let programs: Vec<_> =
             sources.iter().zip(&images).map(|(it, image)| Program { name: &it.name, image, lettering: "" }).collect();
@@ -111,7 +116,7 @@ impl Case {
     }
 
     /// An undamaged tape is whole and holds what was written, each program its own.
-    fn is_read_whole(&self) -> Result<(), Fault> {
+    pub fn is_read_whole(&self) -> Result<(), Fault> {
         let reading = decode(&self.framing, &self.written.frames);
         let fault = |what: &str| Err(self.fault(what, None, &reading));
         if !reading.is_whole() {
@@ -136,12 +141,16 @@ impl Case {
         Ok(())
     }
 
+    pub fn frames(&self) -> usize {
+        self.written.frames.len()
+    }
+
     fn written_parts(&self) -> Vec<Said> {
         self.written.parts.iter().map(|said| Said { number: None, ..said.clone() }).collect()
     }
 
     /// A damaged tape is not called whole with other content, unless it is a sound tape.
-    fn withstands(&self, damage: Damage, tally: &Tally) -> Result<(), Fault> {
+    pub fn withstands(&self, damage: Damage, tally: &Tally) -> Result<(), Fault> {
         let frames = damage.done_to(&self.written.frames);
         let reading = decode(&self.framing, &frames);
         tally.tried.fetch_add(1, Ordering::Relaxed);
@@ -163,11 +172,12 @@ impl Case {
 
 /// How many cases showed something.
 #[derive(Default, Debug)]
-struct Tally {
-    framings: AtomicUsize,
-    tried: AtomicUsize,
-    noticed: AtomicUsize,
-    unseen: AtomicUsize,
+pub struct Tally {
+    pub framings: AtomicUsize,
+    pub tried: AtomicUsize,
+    pub noticed: AtomicUsize,
+    /// Readings that are whole with other content, because the damage made a sound tape.
+    pub unseen: AtomicUsize,
 }
 
 /// What a seed brings to light.

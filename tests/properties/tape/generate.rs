@@ -366,10 +366,10 @@ pub enum Damage {
 }
 
 impl Damage {
-    /// All that can happen to a tape of so many frames.
-    pub fn all(frames: usize) -> impl Iterator<Item = Damage> {
-        let flips = |at| (0..8).map(move |bit| Damage::Flip(at, bit));
-        (0..frames).flat_map(move |at| flips(at).chain([Damage::Lose(at), Damage::Double(at), Damage::Swap(at)]))
+    /// All that can happen to a frame.
+    pub fn all_of(at: usize) -> impl Iterator<Item = Damage> {
+        let flips = (0..8).map(move |bit| Damage::Flip(at, bit));
+        flips.chain([Damage::Lose(at), Damage::Double(at), Damage::Swap(at)])
     }
 
     pub fn any(random: &mut Random, at: usize) -> Damage {

@@ -25,16 +25,6 @@ pub fn read(spec: &Spec, frames: &[u8]) -> Option<Vec<Said>> {
     numbers_go_on(spec, &parts).then_some(parts)
 }
 
-/// The sound part that begins with a frame, if one does, and whether a check covers all that it says.
-pub fn part_at(spec: &Spec, frames: &[u8], at: usize) -> Option<Said> {
-    // The frames behind it may be of any kind.
-    (at + 1..=frames.len()).find_map(|end| {
-        let (characters, _) = characters(spec, &frames[at..end])?;
-        let (said, length) = sound_part(spec, &characters, 0)?;
-        (length == characters.len()).then_some(said)
-    })
-}
-
 /// Characters without parity and without ignored ones, with their offsets; nothing if a track 8 is wrong.
 fn characters(spec: &Spec, frames: &[u8]) -> Option<(Vec<u8>, Vec<usize>)> {
     let (mut characters, mut offsets) = (Vec::new(), Vec::new());
