@@ -5,7 +5,7 @@ use std::fs;
 use std::process::Child;
 use std::time::{Duration, Instant};
 
-use crate::bench::{Bench, EARLIER, HEX, ended, signal, until};
+use crate::bench::{Bench, EARLIER, HEX, ended, is_root, signal, until};
 
 /// Begins a recording of hours, and waits until it is under way.
 fn long_recording(bench: &Bench) -> Child {
@@ -106,6 +106,20 @@ fn outputs_that_a_kill_has_parted_are_told_once() {
     assert_eq!(bench.temporary(), [""; 0]);
     assert_eq!(tell().err, "");
     assert_eq!((bench.text("bell.hex"), bench.text("bell.s19")), (HEX.to_owned(), EARLIER.to_owned()));
+}
+
+/// In a folder for everybody, anybody can leave what looks like a record.
+#[test]
+fn what_another_user_has_left_is_not_believed() {
+    let bench = Bench::new();
+    if !is_root() {
+        return println!("skipped: only the superuser gives files away");
+    }
+    killed_between(&bench);
+    std::os::unix::fs::chown(bench.path(".coldwright-Ab3Cd4/record.json"), Some(4321), Some(1234)).unwrap();
+    let ended = bench.run(&["convert", "bell.asm", "-o", "other.hex"]);
+    ended.assert_done();
+    assert_eq!((ended.err.as_str(), bench.temporary().len()), ("", 1));
 }
 
 #[test]

@@ -16,7 +16,7 @@ fn convert(output: &str) -> [&str; 6] {
 /// Makes a device in the folder. Whoever may not takes the machine's own, which only the superuser could replace.
 fn device(bench: &Bench, kind: &str, major: u32, minor: u32, own: &str) -> Option<String> {
     if !is_root() {
-        return (!own.is_empty()).then(|| own.to_owned());
+        return Path::new(own).exists().then(|| own.to_owned());
     }
     let numbers = [major.to_string(), minor.to_string()];
     let made = Command::new("mknod").arg(bench.path("device")).arg(kind).args(numbers).status();

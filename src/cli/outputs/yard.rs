@@ -105,6 +105,17 @@ fn is_name(name: &str) -> bool {
         .is_some_and(|rest| rest.len() == RANDOM && rest.bytes().all(|it| it.is_ascii_alphanumeric()))
 }
 
+/// Whether a file is the user's own: in a folder for everybody, others may say what they like.
+#[cfg(unix)]
+fn is_own(kind: &fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::uid(kind) == rustix::process::geteuid().as_raw()
+}
+
+#[cfg(not(unix))]
+fn is_own(_: &fs::Metadata) -> bool {
+    true
+}
+
 /// A yard that a killed run has left, locked so that no other run meddles with it.
 pub struct Left {
     /// What the run said of its outputs; nothing if it has moved none.
@@ -117,7 +128,7 @@ impl Left {
     /// Nothing if whoever made it lives, or it is none of ours.
     fn new(path: PathBuf) -> Option<Left> {
         let record = path.join(RECORD);
-        let kind = fs::symlink_metadata(&record).ok().filter(fs::Metadata::is_file)?;
+        let kind = fs::symlink_metadata(&record).ok().filter(|kind| kind.is_file() && is_own(kind))?;
         let lock = File::options().read(true).write(true).open(&record).ok()?;
         let is_left = match lock.try_lock() {
             Ok(()) => true,
