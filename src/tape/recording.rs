@@ -245,9 +245,9 @@ mod tests {
         let framing = loaded(
             "name = 'outside'
             leader = { byte = 0, count = 8 }
-            block = [{ mark = [0o201] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 },
+            block = [{ mark = [0o325] }, { length = 'u8' }, { address = 'u16le' }, { data = 128 },
                      { check = 'crc-16/arc', as = 'u16le', over = ['length', 'address', 'data'] }]
-            end = [{ mark = [0o303] }, { literal = [5] }, { entry = 'u16le' },
+            end = [{ mark = [0o221] }, { literal = [5] }, { entry = 'u16le' },
                    { check = 'crc-16/arc', as = 'u16le', over = ['literal'] }]",
         );
         let right = tape(&framing);

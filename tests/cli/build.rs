@@ -303,10 +303,10 @@ fn lettering_is_punched_and_not_read() {
 /// Two stages in one socket make one part, and the labels of it lie beside.
 #[test]
 fn stages_of_one_socket_are_seated_together() {
-    let two = "\n[[stage]]\nname = \"second\"\nsource = \"second.asm\"\nhome = { socket = \"U7\" }\n\n[[start]]\nname = \"with the ROM\"";
+    let two = "\n[[stage]]\nname = \"second\"\nsource = \"second.asm\"\nhome = { socket = \"U7\" }\n\n[[start]]\nname = \"from the EPROM\"";
     let chain = Chain::copy("rooster")
         .put("second.asm", b"        ORG     177700Q\nSECOND: DB      1,2,3\n        END     SECOND\n")
-        .spoil("coldwright.toml", "\n[[start]]\nname = \"with the ROM\"", two);
+        .spoil("coldwright.toml", "\n[[start]]\nname = \"from the EPROM\"", two);
     let alone = Chain::copy("rooster");
     build(&alone);
     build(&chain);

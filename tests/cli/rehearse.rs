@@ -132,7 +132,7 @@ fn a_trace_has_time_address_bytes_and_source() {
     let first: Vec<_> = ran.out.lines().next().unwrap().split_whitespace().collect();
     assert_eq!(first[..4], ["0", "000000", "061", "000"]);
     assert!(ran.out.contains("000003  333 101      probe.asm:8 "), "{}", ran.out);
-    assert!(ran.out.contains("  IN GAUGE"), "{}", ran.out);
+    assert!(ran.out.contains("AGAIN: IN GAUGE"), "{}", ran.out);
 }
 
 /// What a program has changed is shown as it is, not as it was built.

@@ -103,7 +103,11 @@ impl Item {
             "page" => Drawn::Page(generator.draw(range(1..=255)) << 8),
             "letter" => Drawn::Text(char::from(b'G' + generator.draw(0..=19) as u8)),
             "given" => {
-                let kind = if self.how.ends_with("port") { Kind::Port } else { Kind::Bit };
+                let kind = match self.how.rsplit(' ').next() {
+                    Some("port") => Kind::Port,
+                    Some("code") => Kind::Code,
+                    _ => Kind::Bit,
+                };
                 Drawn::Given(kind, self.value.split(' ').map(|number| super::found::number(number).unwrap()).collect())
             }
             "sign" => Drawn::Text(char::from(b"!#$%&*+-./<=>?@"[usize::from(generator.draw(0..=14))])),

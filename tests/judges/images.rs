@@ -186,7 +186,7 @@ fn nm_lists_every_symbol_and_objdump_every_byte() {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join("ours"), write(Format::Elf, &boot_rom())).unwrap();
     let Some(printed) = tool::run("nm", &["-n", "ours"], folder.path()) else { return };
-    assert_eq!(printed, "00000020 A BELLS\n00001000 A PERCH\n0000fe00 T ROOST\n0000ffff T CROW\n");
+    assert_eq!(printed, "0000006e A BELLS\n00001000 A PERCH\n0000fe00 T ROOST\n0000ffff T CROW\n");
     let Some(printed) = tool::run("objdump", &["-s", "ours"], folder.path()) else { return };
     assert!(printed.contains(" fe00 00070e15 1c232a31 383f464d 545b6269 "), "{printed}");
     assert!(printed.contains(" fff0 90979ea5 acb3bac1 c8cfd6dd e4ebf2f9 "), "{printed}");

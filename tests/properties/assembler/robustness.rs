@@ -274,7 +274,7 @@ fn folders_and_devices_are_no_sources() {
     let source = folder.path().join("main.asm");
     let mut wanted = vec![(".".to_owned(), "it is a directory")];
     if cfg!(unix) {
-        wanted.push(("/dev/zero".into(), "it is not a plain file"));
+        wanted.push(("/dev/zero".into(), "it is larger than 256 MiB"));
     }
     for (name, reason) in wanted {
         for directive in ["INCLUDE", "EMBED"] {

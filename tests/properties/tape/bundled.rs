@@ -66,10 +66,10 @@ fn specs() -> [(&'static str, Spec); 4] {
         field("entry", Kind::Entry("low")),
     ];
     let number = || field("sequence", Kind::Sequence { form: "u8", first: 0 });
-    let mark_201 = || field("mark", Kind::Mark(vec![0o201]));
+    let drawn_mark = || field("mark", Kind::Mark(vec![0o332]));
     let fletcher = |over: &[&str]| check("fletcher16", "u16le", "value", over);
     let numbered = vec![
-        mark_201(),
+        drawn_mark(),
         number(),
         length(&["data"]),
         address("u16le"),
@@ -77,7 +77,7 @@ fn specs() -> [(&'static str, Spec); 4] {
         fletcher(&["mark", "sequence", "length", "address", "data"]),
     ];
     let numbered_end = vec![
-        mark_201(),
+        drawn_mark(),
         number(),
         field("length", Kind::Literal(vec![0])),
         field("entry", Kind::Entry("u16le")),
