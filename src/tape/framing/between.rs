@@ -233,7 +233,7 @@ impl<'a> Between<'a> {
                 if self.is_behind_a_program(since) && (framing.head.is_some() || framing.end.is_some()) =>
             {
                 let first = noise().next().map_or(0, |run| run.characters.start);
-                let last = noise().last().map_or(0, |run| run.characters.end);
+                let last = noise().next_back().map_or(0, |run| run.characters.end);
                 if last - first < shortest_program(framing) { Noise::NumbersGoOn } else { Noise::Unexplained }
             }
             _ => Noise::Unexplained,

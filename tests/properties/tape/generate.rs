@@ -76,7 +76,7 @@ fn fillers(random: &mut Random, spec: &mut Spec) {
     let mask = if spec.is_seven_bit() { 0x7F } else { 0xFF };
     let byte = match random.below(10) {
         0..6 => 0,
-        6 | 7 => 0xFF & mask,
+        6 | 7 => mask,
         _ => random.next() as u8 & mask,
     };
     let other = |random: &mut Random, usual: usize| match random.below(100) {
