@@ -80,7 +80,7 @@ pub const MOST_FRAMES: usize = 1 << 22;
 ///
 /// # Errors
 /// A diagnostic if the framing cannot carry a program: no entry where it needs one, bytes where it has no room, a byte
-/// that it must avoid, lettering that a decoder would take for a block, more frames than [`MOST_FRAMES`].
+/// that it must avoid, lettering that a decoder would take for a block, more frames than 4,194,304.
 pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnostic> {
     told_apart(framing, programs)?;
     let mut writer = Writer { framing, tape: Tape::default(), program: 0 };
