@@ -3,7 +3,7 @@
 
 use std::fs;
 use std::process::Child;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use crate::bench::{Bench, EARLIER, HEX, ended, is_root, signal, until};
 
@@ -134,32 +134,35 @@ fn outputs_that_are_made_again_are_not_told_of() {
     }
 }
 
-/// Kills runs with many outputs at moments spread over the time that one takes. Wherever old and new ones stand side by
-/// side, the next run says so.
+/// Kills runs with many outputs while they are moved. Wherever old and new ones stand side by side, the next run says so.
 #[test]
 fn a_kill_parts_no_outputs_unseen() {
     let names: Vec<_> = (0..200).map(|number| format!("{number}.hex")).collect();
     let convert: Vec<_> =
         ["convert", "bell.asm"].into_iter().chain(names.iter().flat_map(|it| ["-o", &**it])).collect();
     let bench = Bench::new();
-    let start = Instant::now();
-    bench.run(&convert).assert_done();
-    let once = start.elapsed().max(Duration::from_millis(5));
-    let (steps, mut parted) = (40, 0);
-    for step in 0..=steps {
+    let (tries, mut parted) = (20, 0);
+    for attempt in 0..tries {
         names.iter().for_each(|name| bench.put(name, EARLIER));
         let mut child = bench.start(&convert);
-        std::thread::sleep(once * step / steps);
+        // Once there is a record, the moves have begun.
+        let has_record = |yard: &String| {
+            fs::metadata(bench.path(&format!("{yard}/record.json"))).is_ok_and(|record| record.len() > 0)
+        };
+        while child.try_wait().unwrap().is_none() && !bench.temporary().iter().any(has_record) {
+            std::thread::yield_now();
+        }
+        std::thread::sleep(Duration::from_micros(200 * attempt));
         child.kill().unwrap();
         child.wait().unwrap();
+        assert!(names.iter().all(|name| [HEX, EARLIER].contains(&&*bench.text(name))), "torn in attempt {attempt}");
         let made = names.iter().filter(|name| bench.text(name) == HEX).count();
-        assert!(names.iter().all(|name| [HEX, EARLIER].contains(&&*bench.text(name))), "torn at step {step}");
         let next = bench.run(&["convert", "bell.asm", "-o", "other.hex"]);
         next.assert_done();
         let is_parted = made > 0 && made < names.len();
-        assert_eq!(next.err.contains("[outputs-mixed]"), is_parted, "{made} moved at step {step}: {}", next.err);
-        assert_eq!(bench.temporary(), [""; 0], "step {step}");
+        assert_eq!(next.err.contains("[outputs-mixed]"), is_parted, "{made} moved in {attempt}: {}", next.err);
+        assert_eq!(bench.temporary(), [""; 0], "attempt {attempt}");
         parted += u32::from(is_parted);
     }
-    println!("{parted} of {steps} kills fell between the moves");
+    println!("{parted} of {tries} kills fell between the moves");
 }
