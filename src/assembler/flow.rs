@@ -18,7 +18,7 @@ enum Mark {
     /// The first byte of an instruction.
     Opcode,
     /// A further byte of the instruction of this number among the statements.
-    Inside(usize),
+    Inside(u32),
     /// Two regions run here at different times.
     Several,
 }
@@ -46,7 +46,7 @@ fn marks(assembly: &Assembly) -> Vec<Mark> {
             let place = &mut marks[usize::from(statement.location.wrapping_add(at))];
             *place = match (*place, at) {
                 (Mark::Nothing, 0) => Mark::Opcode,
-                (Mark::Nothing, _) => Mark::Inside(number),
+                (Mark::Nothing, _) => Mark::Inside(number as u32),
                 _ => Mark::Several,
             };
         }
@@ -95,7 +95,7 @@ fn jumps_inside(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, 
     }
     let target = u16::from_le_bytes([own_byte(assembly, statement, 1)?, own_byte(assembly, statement, 2)?]);
     let Mark::Inside(number) = marks[usize::from(target)] else { return None };
-    let inside = &assembly.statements[number];
+    let inside = &assembly.statements[number as usize];
     let operand = *assembly.program.operands(statement.first, statement.count).first()?;
     let headline = format!("{} goes to {}, the middle of an instruction", mnemonic.name(), Both(Address(target)));
     let problem = Diagnostic::warning(Code::JumpInside, headline)
