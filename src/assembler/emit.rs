@@ -47,6 +47,9 @@ impl Emitter {
     }
 
     fn opcode(&mut self, known: &Known<'_>, statement: &Statement, mnemonic: Mnemonic, operands: &[Operand]) -> u8 {
+        if operands.is_empty() {
+            return mnemonic.form().opcode;
+        }
         let mut values = [Value::Number(0); 2];
         for (value, operand) in values.iter_mut().zip(operands) {
             match self.value(known, statement, *operand) {
@@ -67,21 +70,22 @@ impl Emitter {
     /// byte must be 00H or 0FFH.
     pub fn byte(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) {
         let value = self.number(known, statement, operand);
-        let span = operand_span(known.program, statement, operand);
-        match value {
-            Some(value @ (0..=0xFF | 0xFF80..)) => self.bytes.push(value as u8),
+        let span = || operand_span(known.program, statement, operand);
+        let byte = match value {
+            Some(value @ (0..=0xFF | 0xFF80..)) => value as u8,
             Some(value @ 0xFF00..) => {
                 if !is_mask(known.program, operand) {
-                    self.problems.push(cut(value, span));
+                    self.problems.push(cut(value, span()));
                 }
-                self.bytes.push(value as u8);
+                value as u8
             }
             Some(value) => {
-                self.problems.push(too_wide(value, span));
-                self.bytes.push(0);
+                self.problems.push(too_wide(value, span()));
+                0
             }
-            None => self.bytes.push(0),
-        }
+            None => 0,
+        };
+        self.bytes.push(byte);
     }
 
     /// A word, low byte first.

@@ -216,19 +216,19 @@ impl<D: Detail> Parser<'_, D> {
     }
 
     fn operands(&mut self, operation: Operation) -> Result<(), Failed> {
-        use Directive::*;
-        let strings = match operation {
-            Operation::Directive(Macro | Local | Irp | Irpc) => return Ok(()),
-            Operation::Directive(Db | Include | Embed | Insist | Limit) => true,
-            _ => false,
-        };
         if self.peek().is_none() {
             return Ok(());
         }
-        if operation == Operation::Directive(Include) && self.bare_name() {
-            return Ok(());
-        }
-        self.is_condition = operation == Operation::Directive(If);
+        use Directive::*;
+        let strings = match operation {
+            Operation::Directive(Macro | Local | Irp | Irpc) => return Ok(()),
+            Operation::Directive(Include) if self.bare_name() => return Ok(()),
+            Operation::Directive(directive) => {
+                self.is_condition = directive == If;
+                matches!(directive, Db | Include | Embed | Insist | Limit)
+            }
+            _ => false,
+        };
         loop {
             self.operand(strings)?;
             if self.peek().is_none() {
