@@ -170,6 +170,10 @@ fn faults(program: &ProgramRead, notation: Notation) -> String {
     if program.has_two_entries() {
         faults.push("its entries differ".into());
     }
+    if let Some((part, said)) = program.misplaced {
+        let (part, at) = (part.key(), notation.address(said));
+        faults.push(format!("its {part} says that the first block is at {at}"));
+    }
     let mut strays: Vec<_> = program.strays.iter().map(|stray| among(stray.place)).collect();
     strays.dedup();
     faults.extend(strays.into_iter().map(str::to_owned));
@@ -230,6 +234,7 @@ pub fn contradiction(contradiction: &Contradiction, notation: Notation) -> Strin
 pub fn program_json(program: &ProgramRead) -> Value {
     json!({
         "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
+        "misplaced": program.misplaced.map(|(part, said)| json!({ "part": part.key(), "says": said.0 })),
         "missing": program.missing, "end": format!("{:?}", program.end).to_lowercase(),
         "unexplained": program.strays.iter().map(stray_json).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),

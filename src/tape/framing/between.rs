@@ -183,10 +183,9 @@ impl<'a> Between<'a> {
 
     /// What each run is if it is noise; what nothing explains is added to what was settled.
     fn judge(&self, since: Since, until: Until, settled: &mut Settled) -> Vec<Noise> {
-        let leads: Vec<_> = (0..self.runs.len()).map(|index| self.leads(index, since)).collect();
         let at_once = self.framing.seen(&self.framing.leader) == 0 && since == Since::Tape;
-        let first_leader = leads.iter().position(|&leads| leads);
-        let last_leader = leads.iter().rposition(|&leads| leads);
+        let first_leader = (0..self.runs.len()).find(|&index| self.holds_leader(index, since));
+        let last_leader = (0..self.runs.len()).rfind(|&index| self.leads(index, since));
         let mut noises = vec![Noise::Unexplained; self.runs.len()];
         for (index, run) in self.runs.iter().enumerate().filter(|(_, run)| run.is_noise) {
             let led = at_once || first_leader.is_some_and(|leader| leader < index);
@@ -204,11 +203,14 @@ impl<'a> Between<'a> {
                 continue;
             }
             let begins = matches!(until, Until::Program { .. });
+            // Zeros in a block look like leader too: only a check tells that all of the program stands behind it.
+            let open = begins && until != Until::Program { proved: true };
             let (place, owner) = match since {
                 Since::Part if !led && matches!(until, Until::Part { .. }) => (StrayPlace::Among, &mut settled.before),
                 Since::Part if !led => (StrayPlace::BehindLast, &mut settled.before),
                 _ if matches!(until, Until::Part { .. }) => (StrayPlace::Among, &mut settled.before),
                 _ if begins && !followed => (StrayPlace::BeforeFirst, &mut settled.behind),
+                _ if led && open => (StrayPlace::BehindLeader, &mut settled.behind),
                 _ if led => (StrayPlace::BehindLeader, &mut settled.loose),
                 _ => (StrayPlace::BehindLast, &mut settled.loose),
             };
@@ -240,21 +242,35 @@ impl<'a> Between<'a> {
         }
     }
 
-    /// Whether a run of filler ends with half of a leader; behind an end, where a gap and a trailer stand before the
-    /// leader, these must be there too.
+    /// Whether a run of filler ends with half of a leader, so that a program begins behind it.
     fn leads(&self, index: usize, since: Since) -> bool {
+        self.has_leader(index, since, self.leader(&self.runs[index]))
+    }
+
+    /// Whether half of a leader stands anywhere in a run of filler. Frames of another filler behind it may be the
+    /// beginning of a program, with wrong bits that make filler of it.
+    fn holds_leader(&self, index: usize, since: Since) -> bool {
+        let characters = &self.cleaned.characters[self.runs[index].characters.clone()];
+        let others = characters.split(|&character| !self.framing.leader.bytes.contains(&character));
+        let longest = others.map(<[u8]>::len).max().unwrap_or(0);
+        self.has_leader(index, since, longest.max(self.leader(&self.runs[index])))
+    }
+
+    /// Whether so many characters of leader in a row, in a run of filler, are half of one; behind an end, where a gap and
+    /// a trailer stand before the leader, these must be there too.
+    fn has_leader(&self, index: usize, since: Since, in_a_row: usize) -> bool {
         let (run, framing) = (&self.runs[index], self.framing);
         if run.is_noise {
             return false;
         }
         let half = framing.seen(&framing.leader).div_ceil(2);
         match since {
-            Since::Part => self.leader(run) >= framing.least_leader(),
+            Since::Part => in_a_row >= framing.least_leader(),
             Since::End { .. } if index == 0 => {
                 let before = framing.seen(&framing.gap) + framing.seen(&framing.trailer);
-                run.characters.len() >= before + half && self.leader(run) >= half
+                run.characters.len() >= before + half && in_a_row >= half
             }
-            _ => self.leader(run) >= half.max(1),
+            _ => in_a_row >= half.max(1),
         }
     }
 

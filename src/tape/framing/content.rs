@@ -23,6 +23,7 @@ pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Ra
         block.verdict = Verdict::Bad { cause: Cause::Character, slips: Slips::None };
         return block;
     };
+    block.address = is_placed.then_some(base);
     for (field, range) in layout.fields.iter().zip(&ranges) {
         let bytes = &parsed.body[range.clone()];
         match &field.kind {
@@ -41,6 +42,21 @@ pub(super) fn block_of(framing: &Framing, part: Part, parsed: &Parsed, range: Ra
         }
     }
     block
+}
+
+/// The head or end that says another address of a program's first block than that block itself, with what it says. The
+/// first is the one with the first number, or else the lowest address; where a block is damaged, nobody knows it.
+pub(super) fn misplaced(framing: &Framing, blocks: &[Block]) -> Option<(Part, Address)> {
+    let of_data = blocks.iter().filter(|block| block.part == Part::Block);
+    let first = of_data.min_by_key(|block| (block.number, block.address))?.address?;
+    if !blocks.iter().all(Block::is_good) {
+        return None;
+    }
+    blocks.iter().filter(|block| block.part != Part::Block).find_map(|block| {
+        let (_, pointer) = framing.layout(block.part)?.address()?;
+        let told = if pointer == Pointer::Page { 0xFF00 } else { 0xFFFF };
+        block.address.filter(|said| (said.0 ^ first.0) & told != 0).map(|said| (block.part, said))
+    })
 }
 
 /// The characters of each field, from the first of the block on.

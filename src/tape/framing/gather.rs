@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 
 use super::between::{Between, Since, Until};
-use super::content::{block_of, sequence};
+use super::content::{block_of, misplaced, sequence};
 use super::decode::{Find, What};
 use super::field::Part;
 use super::parse::{Cleaned, Parsed};
@@ -175,6 +175,7 @@ impl<'a> Gatherer<'a> {
             }
             program.missing = missing(&program.blocks);
             program.lacks_entry = self.framing.carries_entry() && program.entry().is_none();
+            program.misplaced = misplaced(self.framing, &program.blocks);
             self.reading.programs.push(program);
         }
         self.expected = 0;

@@ -1,6 +1,7 @@
 //! Several readings of one tape put together, block by block: what one reading lost another may have.
 
 use super::Framing;
+use super::content::misplaced;
 use super::field::Part;
 use super::gather::missing;
 use super::reading::{Block, End, Order, ProgramRead, Reading, Stray};
@@ -107,7 +108,7 @@ fn key(block: &Block) -> (Part, Option<u32>, Option<Address>) {
 }
 
 fn agree(one: &Block, other: &Block) -> bool {
-    (&one.pieces, one.entry, &one.label) == (&other.pieces, other.entry, &other.label)
+    (&one.pieces, one.address, one.entry, &one.label) == (&other.pieces, other.address, other.entry, &other.label)
 }
 
 fn merge_program(
@@ -144,6 +145,7 @@ fn merge_program(
         program.strays = group.iter().flat_map(|read| read.strays.iter().cloned()).collect();
     }
     program.lacks_entry = framing.carries_entry() && program.entry().is_none();
+    program.misplaced = misplaced(framing, &program.blocks);
     program.end = match program.blocks.iter().find(|block| block.part == Part::End) {
         _ if framing.end.is_none() => End::NotDeclared,
         Some(end) if end.is_good() => End::Found,

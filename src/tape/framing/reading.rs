@@ -99,6 +99,8 @@ pub struct ProgramRead {
     pub strays: Vec<Stray>,
     /// The framing carries an entry, and no good block has one.
     pub lacks_entry: bool,
+    /// A head or end that says another address of the first block than that block itself, with what it says.
+    pub misplaced: Option<(Part, Address)>,
 }
 
 /// What became of a program's end.
@@ -126,6 +128,8 @@ pub struct Block {
     pub number: Option<u32>,
     /// The bytes that it carries, with their lowest addresses; one run except where the framing divides it.
     pub pieces: Vec<(Address, Vec<u8>)>,
+    /// The address of the block itself; of a head or end, what it says of the first block's, if it says it.
+    pub address: Option<Address>,
     /// The entry that it carries.
     pub entry: Option<Address>,
     /// The label that it carries.
@@ -140,7 +144,7 @@ impl Block {
     /// A part of which no more is known than where it begins.
     pub(super) fn torn(part: Part, range: Range<usize>, verdict: Verdict) -> Block {
         let (pieces, order) = (Vec::new(), Order::InOrder);
-        Block { part, range, number: None, pieces, entry: None, label: None, verdict, order }
+        Block { part, range, number: None, pieces, address: None, entry: None, label: None, verdict, order }
     }
 
     /// Whether its bytes may be used: nothing speaks against them.
@@ -277,12 +281,13 @@ pub enum Order {
 
 impl ProgramRead {
     /// Whether everything was read and nothing speaks against it: there are blocks, none of them is damaged, missing or
-    /// contradicts another, the end is there, and no frame among them is unexplained.
+    /// contradicts another, head and end agree with them, the end is there, and no frame among them is unexplained.
     pub fn is_whole(&self) -> bool {
         let sound = self.blocks.iter().all(|block| block.is_good() && block.order != Order::Contradicts);
         let complete = self.missing.is_empty() && !self.lacks_entry && self.has_data();
         let ended = !matches!(self.end, End::Damaged | End::Absent);
-        sound && complete && ended && self.strays.is_empty() && self.contested().is_none() && !self.has_two_entries()
+        let agrees = self.contested().is_none() && !self.has_two_entries() && self.misplaced.is_none();
+        sound && complete && ended && agrees && self.strays.is_empty()
     }
 
     /// Whether it has any block, damaged or not.

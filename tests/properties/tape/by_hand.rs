@@ -21,6 +21,8 @@ pub struct Said {
     pub range: Range<usize>,
     /// Bytes with their lowest addresses.
     pub pieces: Vec<(u16, Vec<u8>)>,
+    /// Its address: of a block its own, of a head or end that of the first block, if it says it.
+    pub address: Option<usize>,
     pub entry: Option<u16>,
     pub label: Option<String>,
     /// Its number as it stands on the tape.
@@ -359,7 +361,10 @@ fn plain(spec: &Spec, layout: &[Field], field: &Field, content: &Content) -> Opt
 fn said(spec: &Spec, part: Part, content: &Content, range: Range<usize>) -> Said {
     let &Content { source, base, count, index } = content;
     let layout = spec.layout(part);
-    let mut said = Said { part, range, pieces: Vec::new(), entry: None, label: None, number: None };
+    let mut said = Said { part, range, pieces: Vec::new(), address: None, entry: None, label: None, number: None };
+    if part == Part::Block || address(layout).is_some() {
+        said.address = Some(if address(layout) == Some("page") { base & 0xFF00 } else { base });
+    }
     for field in layout {
         match &field.kind {
             Kind::Data { most, pad, at, .. } => {

@@ -11,7 +11,7 @@ use coldwright::source::{Diagnostics, Origin, Position, SourceMap};
 use coldwright::tape::framing::{self, Block, Framing, Program, Reading, decode, encode};
 use rayon::prelude::*;
 
-use super::by_hand::{Said, Source, Written, write};
+use super::by_hand::{Said, Source, Written, punch, write};
 use super::generate::{Damage, source, spec};
 use super::spec::{Part, Spec};
 use super::strictly;
@@ -55,8 +55,8 @@ fn said(block: &Block) -> Said {
         framing::Part::End => Part::End,
     };
     let pieces = block.pieces.iter().map(|(base, bytes)| (base.0, bytes.clone())).collect();
-    let entry = block.entry.map(|entry| entry.0);
-    Said { part, range: block.range.clone(), pieces, entry, label: block.label.clone(), number: None }
+    let (address, entry) = (block.address.map(Address::index), block.entry.map(|entry| entry.0));
+    Said { part, range: block.range.clone(), pieces, address, entry, label: block.label.clone(), number: None }
 }
 
 /// What is said, wherever it stands on the tape.
@@ -180,6 +180,19 @@ pub struct Tally {
     pub unseen: AtomicUsize,
 }
 
+/// Wrong bits that make filler of a frame with which a head, block or end begins: then nothing seems to begin there.
+fn hidden(case: &Case) -> Vec<Damage> {
+    let spec = &case.spec;
+    let fillers = [&spec.leader, &spec.gap, &spec.trailer].into_iter().filter(|filler| filler.count > 0);
+    let fillers: Vec<u8> =
+        fillers.flat_map(|filler| filler.bytes.iter().map(|&byte| punch(spec.characters, byte))).collect();
+    let frames = &case.written.frames;
+    let begins = case.written.parts.iter().flat_map(|part| part.range.start..part.range.end.min(part.range.start + 2));
+    let flips = begins.flat_map(|at| (0..8).map(move |bit| (at, bit)));
+    let hides = |&(at, bit): &(usize, u8)| fillers.contains(&(frames[at] ^ 1 << bit));
+    flips.filter(hides).map(|(at, bit)| Damage::Flip(at, bit)).collect()
+}
+
 /// What a seed brings to light.
 fn faults(seed: u64, tally: &Tally) -> Vec<Fault> {
     let case = match Case::new(seed) {
@@ -200,6 +213,7 @@ fn faults(seed: u64, tally: &Tally) -> Vec<Fault> {
         };
         Damage::any(&mut random, at.min(case.written.frames.len() - 1))
     });
+    let damages = damages.chain(hidden(&case));
     damages.filter_map(|damage| case.withstands(damage, tally).err()).collect()
 }
 

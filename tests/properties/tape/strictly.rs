@@ -22,7 +22,30 @@ pub fn read(spec: &Spec, frames: &[u8]) -> Option<Vec<Said>> {
         parts.push(said);
         at = end;
     }
-    numbers_go_on(spec, &parts).then_some(parts)
+    (numbers_go_on(spec, &parts) && addresses_agree(spec, &parts)).then_some(parts)
+}
+
+/// Whether what each head and end says of the address of its program's first block is so.
+fn addresses_agree(spec: &Spec, parts: &[Said]) -> bool {
+    let agrees = |said: &Said, blocks: &[Said]| {
+        let addresses = blocks.iter().filter_map(|block| block.address);
+        let first = if spec.numbered().is_some() { addresses.clone().next() } else { addresses.min() };
+        let page = address(spec.layout(said.part)) == Some("page");
+        let told = |at: usize| if page { at & 0xFF00 } else { at };
+        said.address.is_none_or(|says| first.is_none_or(|first| says == told(first)))
+    };
+    let is_block = |said: &&Said| said.part == Part::Block;
+    (0..parts.len()).all(|index| match parts[index].part {
+        Part::Block => true,
+        Part::Head => {
+            let count = parts[index + 1..].iter().take_while(is_block).count();
+            agrees(&parts[index], &parts[index + 1..index + 1 + count])
+        }
+        Part::End => {
+            let count = parts[..index].iter().rev().take_while(is_block).count();
+            agrees(&parts[index], &parts[index - count..index])
+        }
+    })
 }
 
 /// Characters without parity and without ignored ones, with their offsets; nothing if a track 8 is wrong.
@@ -136,7 +159,8 @@ fn first_address(layout: &[Field], bytes: &[u8]) -> Option<usize> {
 }
 
 fn said(spec: &Spec, part: Part, layout: &[Field], fields: &[Vec<u8>], count: usize) -> Option<Said> {
-    let mut said = Said { part, range: 0..0, pieces: Vec::new(), entry: None, label: None, number: None };
+    let mut said =
+        Said { part, range: 0..0, pieces: Vec::new(), address: None, entry: None, label: None, number: None };
     let number = layout.iter().zip(fields).find_map(|(field, bytes)| match field.kind {
         Kind::Sequence { form, .. } => Some(get(form, bytes)),
         _ => None,
@@ -156,6 +180,7 @@ fn said(spec: &Spec, part: Part, layout: &[Field], fields: &[Vec<u8>], count: us
         }
         (None, None) => spec.origin.into(),
     };
+    said.address = (part == Part::Block || place.is_some()).then_some(base);
     for (field, bytes) in layout.iter().zip(fields) {
         match field.kind {
             Kind::Data { most, falling, at, .. } => {
