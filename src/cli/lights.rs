@@ -10,7 +10,7 @@ use super::report::Report;
 use super::values;
 use crate::notation::Address;
 use crate::panel::Lamp;
-use crate::panel::lights::{Lights as Run, Line, Request};
+use crate::panel::lights::{Lights as Run, Line, Request, World};
 use crate::source::{Code, Diagnostic};
 
 /// Print the lights sheet of a program: what a stepped run shows at every machine cycle
@@ -31,7 +31,7 @@ pub struct Lights {
     /// End after so many machine cycles
     #[arg(long, value_name = "COUNT", default_value = "1000", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
     cycles: u64,
-    /// What a port gives, read after read; the last value stays. Other ports are windows
+    /// What a port gives, read after read; the last value stays. Other ports are open
     #[arg(long = "input", value_name = "PORT=VALUE,...", value_parser = input)]
     inputs: Vec<(u8, VecDeque<u8>)>,
     /// What the sense switches give, if the machine file says which port reads them
@@ -60,7 +60,9 @@ impl Lights {
             inputs.entry(port).or_insert_with(|| [sense].into());
         }
         let start = self.from.or(image.entry).unwrap_or(first);
-        let request = Request { start, until: self.until, cycles: self.cycles, inputs, assumed: 0 };
+        let (until, cycles, step) = (self.until, self.cycles, bench.machine.panel.step);
+        let world = World::Open { idle: bench.machine.idle_inputs() };
+        let request = Request { start, until, cycles, inputs, world, step };
         let lights = Run::run(&bench.program, bench.machine.panel.notation, &request);
         let (program, ports) = (&bench.program, &bench.machine.ports);
         let json = || to_json(&lights, &lights.lines(program, ports));

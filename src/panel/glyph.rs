@@ -52,14 +52,14 @@ pub fn lever(page: &mut Page, x: f64, y: f64, up: bool, moved: bool) {
     }
 }
 
-/// A lamp: a solid disc if lit, a ring if dark, an open square if it may be either, a ring with a dot if it flickers.
+/// A lamp: a solid disc if lit, a ring if dark, a square of broken lines if it may be either, a ring with a dot if it flickers.
 pub fn lamp(page: &mut Page, x: f64, y: f64, look: Lamp) {
     let ring = |radius| Circle { centre: (x, y), radius, paint: Paint::outline(0.25) };
     let disc = |radius| Circle { centre: (x, y), radius, paint: Paint::SOLID };
     match look {
         Lamp::Lit => page.push(disc(1.45)),
         Lamp::Dark => page.push(ring(1.3)),
-        Lamp::Window => {
+        Lamp::Open => {
             let paint = Paint { stroke: Some(Stroke::new(0.25).dashed(0.6, 0.5)), fill: None };
             page.push(Rect { x: x - 1.3, y: y - 1.3, width: 2.6, height: 2.6, paint });
         }

@@ -10,8 +10,8 @@ pub enum Lamp {
     Lit,
     /// Off.
     Dark,
-    /// On or off: it comes from the world.
-    Window,
+    /// On or off: it depends on what nobody can know.
+    Open,
     /// Neither on nor off: it changes faster than the eye.
     Flickers,
 }
@@ -22,7 +22,7 @@ impl Lamp {
         match self {
             Lamp::Lit => '*',
             Lamp::Dark => '.',
-            Lamp::Window => '?',
+            Lamp::Open => '?',
             Lamp::Flickers => '+',
         }
     }
@@ -30,7 +30,17 @@ impl Lamp {
 
 /// The lowest `count` bits of a value as lamps, the highest first.
 pub fn lamps(value: u16, count: u32) -> Vec<Lamp> {
-    (0..count).rev().map(|bit| if value >> bit & 1 == 1 { Lamp::Lit } else { Lamp::Dark }).collect()
+    lamps_with_open(value, 0, count)
+}
+
+/// The same, where the bits that are ones in `open` may be either.
+pub fn lamps_with_open(value: u16, open: u16, count: u32) -> Vec<Lamp> {
+    let look = |bit| match (open >> bit & 1, value >> bit & 1) {
+        (1, _) => Lamp::Open,
+        (_, 1) => Lamp::Lit,
+        _ => Lamp::Dark,
+    };
+    (0..count).rev().map(look).collect()
 }
 
 /// A bank of `count` lamps as text, a blank between groups; a lamp that is not there is a dash.

@@ -105,9 +105,10 @@ pub enum Reset {
 }
 
 /// How far one press of SINGLE STEP goes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Reach {
     /// One machine cycle.
+    #[default]
     Cycle,
     /// To the first machine cycle of the next instruction.
     Instruction,

@@ -177,7 +177,8 @@ impl Builder<'_> {
 
     fn lights(&mut self, stage: &Stage, stem: &str, cycles: u64) {
         let (program, machine) = (stage.program(self.sources), &self.plan.machine);
-        let request = lights::Request { start: stage.entry, cycles, ..lights::Request::default() };
+        let (world, step) = (lights::World::Open { idle: machine.idle_inputs() }, machine.panel.step);
+        let request = lights::Request { start: stage.entry, cycles, world, step, ..lights::Request::default() };
         let lights = Lights::run(&program, machine.panel.notation, &request);
         let drawing = lights.draw(&program, &machine.ports, Paper::A4);
         let text = lights.text(&program, &machine.ports);

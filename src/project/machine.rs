@@ -1,5 +1,7 @@
 //! The machine that the artefacts are for: the machine file, checked.
 
+use std::collections::BTreeMap;
+
 use super::machine_file;
 use super::sound::MachineSound;
 use crate::image::{Extent, Image};
@@ -120,6 +122,11 @@ impl Memory {
 }
 
 impl Machine {
+    /// What the status ports of its serial interfaces read while nothing happens on their lines, by number.
+    pub fn idle_inputs(&self) -> BTreeMap<u8, u8> {
+        self.serial.iter().map(|serial| (serial.status, serial.idle_status())).collect()
+    }
+
     /// Reads a machine file.
     ///
     /// # Errors

@@ -10,6 +10,7 @@ mod chains;
 mod damage;
 mod drawing;
 mod images;
+mod lights;
 mod pages;
 mod panel;
 mod polling;

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::isa::CycleKind;
 use crate::notation::{Address, Notation};
 use crate::panel::lamps::Lamp;
-use crate::panel::lights::{Cycle, End, Lights, Passage, Request};
+use crate::panel::lights::{Cycle, End, Lights, Passage, Request, World};
 use crate::panel::program::Program;
 
 use super::PanelLights;
@@ -33,7 +33,8 @@ pub enum Rest {
 /// taken to wait where it reads fewer ports: a status that says no, not one that says yes for ever.
 pub fn rest(program: &Program, entry: Address, notation: Notation, sense: Option<(u8, u8)>) -> Rest {
     let run = |assumed| {
-        let mut request = Request { start: entry, cycles: PATIENCE, assumed, ..Request::default() };
+        let world = World::Taken(assumed);
+        let mut request = Request { start: entry, cycles: PATIENCE, world, ..Request::default() };
         request.inputs.extend(sense.map(|(port, byte)| (port, [byte].into())));
         of_run(&Lights::run(program, notation, &request))
     };

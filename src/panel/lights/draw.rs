@@ -1,7 +1,8 @@
 //! The lights sheet drawn on paper laid on its side.
 
+use super::Lights;
 use super::layout::{Line, STATUS};
-use super::{Frame, Lights};
+use super::words::Frame;
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Stroke, Text};
 use crate::notation::Notation;
@@ -101,9 +102,11 @@ impl Draughtsman {
             }
         }
         let mut x = LEFT + 2.0;
-        for (look, words) in
-            [(Lamp::Lit, "lit"), (Lamp::Dark, "dark"), (Lamp::Window, "lit or dark: it comes from the world")]
-        {
+        for (look, words) in [
+            (Lamp::Lit, "lit"),
+            (Lamp::Dark, "dark"),
+            (Lamp::Open, "open: lit or dark, it depends on what nobody can know here"),
+        ] {
             lamp(&mut self.page, x, 42.3, look);
             self.text(x + 3.0, 43.5, HEAD_TYPE, words);
             x += 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1);

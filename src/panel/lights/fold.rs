@@ -66,7 +66,7 @@ fn fold_once(list: &mut Vec<Passage>) -> bool {
 /// How many times a stepped panel stops in passages.
 fn steps(passages: &[Passage]) -> u64 {
     let count = |passage: &Passage| match passage {
-        Passage::Instruction(Instruction { cycles, .. }) => cycles.iter().filter(|cycle| cycle.stops()).count() as u64,
+        Passage::Instruction(Instruction { cycles, .. }) => cycles.iter().filter(|cycle| cycle.stops).count() as u64,
         Passage::Loop(inner) => inner.steps,
     };
     passages.iter().map(count).sum()
@@ -78,12 +78,18 @@ fn same_flow(a: &[Passage], b: &[Passage]) -> bool {
         && a.iter().zip(b).all(|pair| match pair {
             (Passage::Instruction(a), Passage::Instruction(b)) => {
                 a.address == b.address
+                    && a.fork.map(|fork| (fork.flag, fork.lit)) == b.fork.map(|fork| (fork.flag, fork.lit))
                     && a.cycles.len() == b.cycles.len()
-                    && a.cycles.iter().zip(&b.cycles).all(|(a, b)| a.kind == b.kind && a.window == b.window)
+                    && a.cycles.iter().zip(&b.cycles).all(same_kind)
             }
             (Passage::Loop(a), Passage::Loop(b)) => same_flow(&a.body, &b.body),
             _ => false,
         })
+}
+
+/// Whether two cycles do the same, and the same lights of them are open.
+fn same_kind((a, b): (&Cycle, &Cycle)) -> bool {
+    (a.kind, a.open_address, a.open_data) == (b.kind, b.open_address, b.open_data)
 }
 
 /// Notes in the first pass what a later one did differently.
@@ -123,9 +129,18 @@ mod tests {
     fn run(addresses: &[u16]) -> Vec<Passage> {
         let mut list = Vec::new();
         for &address in addresses {
-            let cycle =
-                Cycle { kind: CycleKind::Fetch, address: Some(address), data: None, window: false, varying: None };
-            list.push(Passage::Instruction(Instruction { address: Address(address), cycles: vec![cycle] }));
+            let cycle = Cycle {
+                kind: CycleKind::Fetch,
+                address: Some(address),
+                open_address: 0,
+                data: None,
+                open_data: 0,
+                taken: None,
+                stops: true,
+                varying: None,
+            };
+            let instruction = Instruction { address: Address(address), cycles: vec![cycle], fork: None };
+            list.push(Passage::Instruction(instruction));
             fold(&mut list);
         }
         list

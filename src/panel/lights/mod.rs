@@ -1,26 +1,55 @@
 //! The lights sheet: what address, data and status lights show at every machine cycle of a single-stepped run.
 //!
-//! [`Lights::run`] really executes the program on the [`cpu`](crate::cpu); nothing is predicted. What comes from the
-//! world (an input port that is not given, memory that nobody filled) is a window: its lights may show anything.
+//! [`Lights::run`] really executes the program; nothing is predicted. What nobody can know (a port that is not given,
+//! memory and registers that nobody set) is *open*, and so is every bit that depends on it: its light may show anything.
+//! Where an open flag decides, the run goes one way, and the other one is drawn as far as it differs.
 
+#[cfg(test)]
+mod agreement;
+mod alu;
+mod bits;
 mod draw;
+mod execute;
 mod fold;
 mod layout;
+mod state;
 mod trace;
+mod ways;
+mod words;
 mod write;
 
-use layout::Frame;
-
+pub use bits::{Cause, Origin};
 pub use fold::{Loop, Passage};
 pub use layout::Line;
-pub use trace::{Cycle, Instruction, Varying};
+pub use trace::{Cycle, Fork, Instruction, Lost, Varying};
+pub use ways::{Branch, Place, Way};
 
 use std::collections::{BTreeMap, VecDeque};
 
+use super::model::Reach;
 use super::program::{Check, Program};
-use crate::cpu::Registers;
 use crate::notation::{Address, Notation};
-use trace::Bench;
+use state::Base;
+use ways::{Walk, Walked};
+
+/// What is taken of that which nobody can know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum World {
+    /// It is open. Where a run has to go one way, a port in the list is taken to read its byte, as a line does on which
+    /// nothing happens; every other open bit is taken to be zero.
+    Open {
+        /// By number of the port.
+        idle: BTreeMap<u8, u8>,
+    },
+    /// Every port reads this byte; registers, and memory that nobody filled, are zero.
+    Taken(u8),
+}
+
+impl Default for World {
+    fn default() -> World {
+        World::Open { idle: BTreeMap::new() }
+    }
+}
 
 /// How a run is to be made.
 #[derive(Clone, Debug, Default)]
@@ -33,8 +62,10 @@ pub struct Request {
     pub cycles: u64,
     /// Values that input ports give, one after the other; the last one stays.
     pub inputs: BTreeMap<u8, VecDeque<u8>>,
-    /// What the run takes a byte from any other port to be.
-    pub assumed: u8,
+    /// What everything else is.
+    pub world: World,
+    /// How far one press of SINGLE STEP goes.
+    pub step: Reach,
 }
 
 /// A lights sheet as data.
@@ -48,12 +79,18 @@ pub struct Lights {
     pub check: Check,
     /// Where the run starts.
     pub start: Address,
+    /// How far one press of SINGLE STEP goes.
+    pub step: Reach,
     /// What was executed, loops folded.
     pub passages: Vec<Passage>,
     /// Machine cycles that were executed.
     pub cycles: u64,
     /// Why it ended.
     pub end: End,
+    /// The other ways, where an open flag decides.
+    pub branches: Vec<Branch>,
+    /// By number of a fork: where its other way is drawn.
+    pub ways: BTreeMap<usize, Way>,
 }
 
 /// Why a run ended.
@@ -65,92 +102,33 @@ pub enum End {
     Reached(Address),
     /// The count of cycles was used up; the next instruction is here.
     Count(Address),
-    /// The last loop repeats for ever: every register, all memory and every input came back.
+    /// The last loop repeats for ever: every register, all memory and every given input came back, open bits as others.
     Endless,
     /// Execution came to an address where nobody put a program.
     NoProgram(Address),
+    /// What follows from an open byte is too much to be drawn.
+    Lost(Lost),
+    /// In a branch: it goes on as from a row that is drawn.
+    Joined(Place),
 }
 
 impl Lights {
     /// Executes a program and keeps its lights.
     pub fn run(program: &Program, notation: Notation, request: &Request) -> Lights {
-        let mut bench = Bench::new(&program.image, request.inputs.clone(), request.assumed);
-        bench.cpu.registers.pc = request.start.0;
-        let mut passages = Vec::new();
-        let mut cycles = 0;
-        let mut returns = Returns::default();
-        let end = loop {
-            let at = Address(bench.cpu.registers.pc);
-            if request.until == Some(at) && cycles > 0 {
-                break End::Reached(at);
-            }
-            if cycles >= request.cycles {
-                break End::Count(at);
-            }
-            if !bench.is_known(at) {
-                break End::NoProgram(at);
-            }
-            let instruction = bench.step();
-            cycles += instruction.cycles.len() as u64;
-            passages.push(Passage::Instruction(instruction));
-            let closed_loop = fold::fold(&mut passages);
-            if bench.cpu.is_halted() {
-                break End::Halted;
-            }
-            if closed_loop && returns.sees_again(State::of(&bench)) {
-                break End::Endless;
-            }
-        };
+        let mut walk = Walk::new(Base::new(&program.image), request);
+        let Walked { passages, cycles, end } = walk.main();
+        let (branches, ways) = walk.others(&passages);
         Lights {
             name: program.name.clone(),
             notation,
             check: program.check(),
             start: request.start,
+            step: request.step,
             passages,
             cycles,
             end,
+            branches,
+            ways,
         }
-    }
-}
-
-/// All that decides how a run goes on.
-#[derive(PartialEq)]
-struct State {
-    registers: Registers,
-    interrupts: bool,
-    changes: u64,
-    inputs_taken: u64,
-}
-
-impl State {
-    fn of(bench: &Bench) -> State {
-        State {
-            registers: bench.cpu.registers,
-            interrupts: bench.cpu.interrupts_enabled(),
-            changes: bench.changes(),
-            inputs_taken: bench.inputs_taken(),
-        }
-    }
-}
-
-/// Notices that a state came back, by comparing with one kept from earlier; the distance doubles (R. P. Brent, "An
-/// improved Monte Carlo factorization algorithm", BIT 20, 1980).
-#[derive(Default)]
-struct Returns {
-    kept: Option<State>,
-    age: u64,
-    limit: u64,
-}
-
-impl Returns {
-    fn sees_again(&mut self, state: State) -> bool {
-        if self.kept.as_ref() == Some(&state) {
-            return true;
-        }
-        self.age += 1;
-        if self.age >= self.limit {
-            *self = Returns { kept: Some(state), age: 0, limit: (self.limit * 2).max(1) };
-        }
-        false
     }
 }

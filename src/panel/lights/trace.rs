@@ -1,32 +1,36 @@
-//! One instruction after the other on a bench that remembers every machine cycle.
+//! One instruction after the other, with a record of every machine cycle and of what is not known of it.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::VecDeque;
 
-use crate::cpu::{Bus, Cpu, MachineCycle};
-use crate::image::{Image, MEMORY};
-use crate::isa::CycleKind;
+use super::bits::{Bit, Byte, Cause, Origin, Unknowns, Word, bits, split, value};
+use super::state::{Base, State};
+use super::{Request, World};
+use crate::isa::{CycleKind, decode};
 use crate::notation::Address;
+use crate::panel::Reach;
+
+/// The most open bits of an address at which something may be written or read: so many places are looked at.
+const OPEN_ADDRESS_BITS: u32 = 8;
 
 /// One machine cycle as the lights show it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Cycle {
     /// What goes over the bus; gives the status lights.
     pub kind: CycleKind,
-    /// The address lights; `None` for an internal cycle.
+    /// The address lights, open ones as zero; `None` for an internal cycle.
     pub address: Option<u16>,
-    /// The data lights; `None` where no byte moves.
+    /// The address lights that may show anything.
+    pub open_address: u16,
+    /// The data lights, open ones as zero; `None` where no byte moves.
     pub data: Option<u8>,
-    /// The byte comes from the world: the lights may show anything, and [`data`](Self::data) is only what the run took.
-    pub window: bool,
+    /// The data lights that may show anything.
+    pub open_data: u8,
+    /// What the run takes the byte of a port to be where it has to go one way.
+    pub taken: Option<u8>,
+    /// Whether a stepped panel stops in it.
+    pub stops: bool,
     /// In a loop: what was different in later passes.
     pub varying: Option<Varying>,
-}
-
-impl Cycle {
-    /// Whether a single-stepped panel stops in it: only where the processor issues a status byte does it wait.
-    pub fn stops(&self) -> bool {
-        self.kind.status().is_some()
-    }
 }
 
 /// The last pass of a loop, where its lights differed from the first.
@@ -45,99 +49,294 @@ pub struct Instruction {
     pub address: Address,
     /// Its machine cycles, at least one.
     pub cycles: Vec<Cycle>,
+    /// Where an open flag decides how it goes on: the other way.
+    pub fork: Option<Fork>,
 }
 
-/// A processor, memory and ports, with a record of the cycles of the running instruction.
-pub struct Bench {
-    pub cpu: Cpu,
-    board: Board,
+/// The way that a run does not take at a branch on an open flag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Fork {
+    /// Its number in the run.
+    pub number: usize,
+    /// The flag: its name and what it is on the other way.
+    pub flag: (&'static str, bool),
+    /// What decides the flag.
+    pub cause: Cause,
+    /// Where one bit decides: what that bit is on the other way.
+    pub lit: bool,
 }
 
-struct Board {
-    memory: Box<[u8]>,
-    known: Box<[bool]>,
-    inputs: BTreeMap<u8, VecDeque<u8>>,
-    assumed: u8,
-    record: Vec<Cycle>,
-    window: bool,
-    changes: u64,
-    inputs_taken: u64,
+/// Why a run cannot be followed beyond an instruction.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lost {
+    /// It goes on at an address of which not every bit is known.
+    Way(Option<Origin>),
+    /// It writes to an address of which so few bits are known that any byte may have changed.
+    Write(Option<Origin>),
+    /// The first byte of the instruction at this address is not known.
+    Opcode(Address, Option<Origin>),
 }
 
-impl Bench {
-    pub fn new(image: &Image, inputs: BTreeMap<u8, VecDeque<u8>>, assumed: u8) -> Bench {
-        let (mut memory, mut known) = (vec![0; MEMORY], vec![false; MEMORY]);
-        for extent in image.extents() {
-            let range = extent.base.index()..extent.base.index() + extent.bytes.len();
-            memory[range.clone()].copy_from_slice(extent.bytes);
-            known[range].fill(true);
+/// What came of one instruction.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// The next one is at the program counter.
+    Next,
+    /// The processor has halted.
+    Halted,
+    /// It cannot be told how it goes on.
+    Lost(Lost),
+}
+
+/// Memory, ports and whatever is not known of them, for all ways of a run.
+pub struct Bench<'a> {
+    pub base: Base,
+    pub unknowns: Unknowns,
+    request: &'a Request,
+}
+
+/// The flag that a conditional instruction looks at, and what it asks it to be.
+pub struct Condition {
+    pub bit: Bit,
+    pub name: &'static str,
+    /// Machine cycles of the instruction where it is not taken: one for each of its bytes.
+    pub cycles: usize,
+}
+
+impl<'a> Bench<'a> {
+    pub fn new(base: Base, request: &'a Request) -> Bench<'a> {
+        Bench { base, unknowns: Unknowns::default(), request }
+    }
+
+    /// The state in which the run starts.
+    pub fn start(&mut self) -> State {
+        match self.request.world {
+            World::Open { .. } => State::open(self.request.start.0, &mut self.unknowns),
+            World::Taken(_) => State::zero(self.request.start.0),
         }
-        let board = Board {
-            memory: memory.into(),
-            known: known.into(),
-            inputs,
-            assumed,
-            record: Vec::new(),
-            window: false,
-            changes: 0,
-            inputs_taken: 0,
+    }
+
+    /// The byte at an address. Where nobody put one, it becomes an open one from now on.
+    pub fn look(&mut self, state: &mut State, address: u16) -> Byte {
+        state.byte(&self.base, address).unwrap_or_else(|| {
+            let byte = match self.request.world {
+                World::Open { .. } => self.unknowns.open(Some(Origin::Memory(address)), 0),
+                World::Taken(_) => bits(0),
+            };
+            state.store(address, byte);
+            byte
+        })
+    }
+
+    /// The condition of the next instruction, if it has one and its opcode is known.
+    pub fn condition(&mut self, state: &mut State) -> Option<Condition> {
+        let opcode = value(&self.look(state, state.pc))?.to_le_bytes()[0];
+        // Bits 7 and 6 are ones and bit 0 a zero; bits 2 and 1 tell return, jump and call.
+        if opcode & 0o301 != 0o300 || opcode & 0o007 == 0o006 {
+            return None;
+        }
+        let (at, name) = [(6, "zero"), (0, "carry"), (2, "parity"), (7, "sign")][usize::from(opcode >> 4 & 3)];
+        Some(Condition { bit: state.flags()[at], name, cycles: usize::from(decode(opcode).length) })
+    }
+
+    /// Runs one instruction, of which the condition, if it has one, is known.
+    pub fn step(&mut self, state: &mut State) -> (Instruction, Outcome) {
+        let address = Address(state.pc);
+        let mut run = Run { bench: self, state, cycles: Vec::new(), lost: None };
+        let fetched = run.fetch();
+        let outcome = match value(&fetched) {
+            Some(opcode) => run.execute(decode(opcode.to_le_bytes()[0])),
+            None => Outcome::Lost(Lost::Opcode(address, run.origin(&fetched))),
         };
-        Bench { cpu: Cpu::default(), board }
+        let outcome = run.lost.map_or(outcome, Outcome::Lost);
+        (Instruction { address, cycles: run.cycles, fork: None }, outcome)
     }
 
-    /// Whether somebody put a byte there.
-    pub fn is_known(&self, address: Address) -> bool {
-        self.board.known[address.index()]
-    }
-
-    /// How often a byte of memory was changed.
-    pub fn changes(&self) -> u64 {
-        self.board.changes
-    }
-
-    /// How many given input values were used up.
-    pub fn inputs_taken(&self) -> u64 {
-        self.board.inputs_taken
-    }
-
-    /// Runs one instruction.
-    pub fn step(&mut self) -> Instruction {
-        let address = Address(self.cpu.registers.pc);
-        self.cpu.step(&mut self.board);
-        Instruction { address, cycles: std::mem::take(&mut self.board.record) }
+    fn given(&self, port: u8) -> Option<&VecDeque<u8>> {
+        self.request.inputs.get(&port).filter(|values| !values.is_empty())
     }
 }
 
-impl Bus for Board {
-    fn read(&mut self, address: u16) -> u8 {
-        self.window = !self.known[usize::from(address)];
-        self.memory[usize::from(address)]
+/// An instruction on its way.
+pub(super) struct Run<'r, 'a> {
+    pub bench: &'r mut Bench<'a>,
+    pub state: &'r mut State,
+    cycles: Vec<Cycle>,
+    pub lost: Option<Lost>,
+}
+
+impl Run<'_, '_> {
+    /// Where open bits come from, if from one place.
+    pub fn origin(&self, bits: &[Bit]) -> Option<Origin> {
+        let mut origins = bits.iter().filter_map(|&bit| self.bench.unknowns.cause(bit)).map(|cause| cause.origin);
+        let first = origins.next().flatten()?;
+        origins.all(|origin| origin == Some(first)).then_some(first)
     }
 
-    fn write(&mut self, address: u16, byte: u8) {
-        let at = usize::from(address);
-        self.changes += u64::from(self.memory[at] != byte || !self.known[at]);
-        self.memory[at] = byte;
-        self.known[at] = true;
-    }
-
-    fn input(&mut self, port: u8) -> u8 {
-        let Some(values) = self.inputs.get_mut(&port) else {
-            self.window = true;
-            return self.assumed;
+    fn record(&mut self, kind: CycleKind, address: Option<&[Bit]>, data: Option<Byte>) {
+        let (address, open_address) = address.map_or((None, 0), |address| {
+            let (known, open) = split(address);
+            (Some(known), open)
+        });
+        let (data, open_data) = data.map_or((None, 0), |data| {
+            let (known, open) = split(&data);
+            (Some(known.to_le_bytes()[0]), open.to_le_bytes()[0])
+        });
+        let stops = match self.bench.request.step {
+            Reach::Cycle => kind.status().is_some(),
+            Reach::Instruction => matches!(kind, CycleKind::Fetch | CycleKind::HaltAcknowledge),
         };
-        if values.len() > 1 {
-            self.inputs_taken += 1;
-            return values.pop_front().unwrap_or_default();
+        self.state.stops += u64::from(stops);
+        self.cycles.push(Cycle { kind, address, open_address, data, open_data, taken: None, stops, varying: None });
+    }
+
+    /// The number of the row that the next cycle has, or that follows it where a stepped panel does not stop in it.
+    fn row(&self) -> u64 {
+        self.state.stops + 1
+    }
+
+    fn fetch(&mut self) -> Byte {
+        self.next_byte(CycleKind::Fetch)
+    }
+
+    pub fn operand(&mut self) -> Byte {
+        self.next_byte(CycleKind::Read)
+    }
+
+    fn next_byte(&mut self, kind: CycleKind) -> Byte {
+        let byte = self.read(kind, bits(self.state.pc));
+        self.state.pc = self.state.pc.wrapping_add(1);
+        byte
+    }
+
+    /// The addresses that an address may be; `None` if they are too many.
+    fn places(address: Word) -> Option<Vec<u16>> {
+        let (known, open) = split(&address);
+        if open.count_ones() > OPEN_ADDRESS_BITS {
+            return None;
         }
-        values.front().copied().unwrap_or_default()
+        // Every pattern of the open bits, counted through by carrying over the known ones.
+        let mut places = vec![known];
+        let mut pattern = open;
+        while pattern != 0 {
+            places.push(known | pattern);
+            pattern = (pattern - 1) & open;
+        }
+        Some(places)
     }
 
-    fn output(&mut self, _port: u8, _byte: u8) {}
-
-    fn complete(&mut self, cycle: MachineCycle) {
-        let window = std::mem::take(&mut self.window);
-        let MachineCycle { kind, address, data, .. } = cycle;
-        self.record.push(Cycle { kind, address, data, window, varying: None });
+    /// Reads memory, as a cycle of `kind`.
+    pub fn read(&mut self, kind: CycleKind, address: Word) -> Byte {
+        let byte = match Self::places(address) {
+            None => self.bench.unknowns.open(None, 0),
+            Some(places) => {
+                let mut bytes = places.into_iter().map(|place| self.bench.look(self.state, place)).collect::<Vec<_>>();
+                let first = bytes.remove(0);
+                bytes.into_iter().fold(first, |all, byte| self.bench.unknowns.each(all, byte, Unknowns::either))
+            }
+        };
+        self.record(kind, Some(&address), Some(byte));
+        byte
     }
+
+    /// Writes memory, as a cycle of `kind`. Where the address is open, every byte that it may be is as it was or the new
+    /// one.
+    pub fn write(&mut self, kind: CycleKind, address: Word, byte: Byte) {
+        match Self::places(address) {
+            Some(places) if places.len() == 1 => self.state.store(places[0], byte),
+            Some(places) => {
+                for place in places {
+                    let old = self.bench.look(self.state, place);
+                    let either = self.bench.unknowns.each(old, byte, Unknowns::either);
+                    self.state.store(place, either);
+                }
+            }
+            None => self.lost = Some(Lost::Write(self.origin(&address))),
+        }
+        self.record(kind, Some(&address), Some(byte));
+    }
+
+    pub fn push(&mut self, high: Byte, low: Byte) {
+        let (above, below) = (self.beside(self.state.sp, 0xFFFF), self.beside(self.state.sp, 0xFFFE));
+        self.write(CycleKind::StackWrite, above, high);
+        self.write(CycleKind::StackWrite, below, low);
+        self.state.sp = below;
+    }
+
+    /// Pops a word: high and low byte.
+    pub fn pop(&mut self) -> (Byte, Byte) {
+        let low = self.read(CycleKind::StackRead, self.state.sp);
+        let above = self.beside(self.state.sp, 1);
+        let high = self.read(CycleKind::StackRead, above);
+        self.state.sp = self.beside(above, 1);
+        (high, low)
+    }
+
+    /// An address with `distance` added to it, modulo 65536.
+    pub fn beside(&mut self, address: Word, distance: u16) -> Word {
+        match value(&address) {
+            Some(address) => bits(address.wrapping_add(distance)),
+            None => self.bench.unknowns.add(address, bits(distance), Bit::ZERO).0,
+        }
+    }
+
+    /// Goes on at an address.
+    pub fn jump(&mut self, address: Word) {
+        match value(&address) {
+            Some(address) => self.state.pc = address,
+            None => self.lost = Some(Lost::Way(self.origin(&address))),
+        }
+    }
+
+    /// Reads a port whose number is the operand.
+    pub fn input(&mut self) -> Byte {
+        let port = self.operand();
+        let number = value(&port).map(|port| port.to_le_bytes()[0]);
+        let (byte, taken) = match (number, &self.bench.request.world) {
+            (Some(number), _) if self.bench.given(number).is_some() => (self.given(number), None),
+            (_, World::Taken(byte)) => (bits(u16::from(*byte)), None),
+            (Some(number), World::Open { idle }) => {
+                let taken = idle.get(&number).copied();
+                let origin = Origin::Port { port: number, step: self.row() };
+                (self.bench.unknowns.open(Some(origin), taken.unwrap_or(0).into()), taken)
+            }
+            (None, World::Open { .. }) => (self.bench.unknowns.open(None, 0), None),
+        };
+        self.record(CycleKind::Input, Some(&twice(port)), Some(byte));
+        if let Some(cycle) = self.cycles.last_mut() {
+            cycle.taken = taken;
+        }
+        byte
+    }
+
+    /// The next value that is given for a port; the last one stays.
+    fn given(&mut self, port: u8) -> Byte {
+        let used = self.state.used.get(&port).copied().unwrap_or(0);
+        let Some(values) = self.bench.given(port) else { return bits(0) };
+        let byte = values[used.min(values.len() - 1)];
+        if used + 1 < values.len() {
+            self.state.used.insert(port, used + 1);
+        }
+        bits(u16::from(byte))
+    }
+
+    pub fn output(&mut self, byte: Byte) {
+        let port = self.operand();
+        self.record(CycleKind::Output, Some(&twice(port)), Some(byte));
+    }
+
+    /// A cycle within the processor.
+    pub fn internal(&mut self) {
+        self.record(CycleKind::Internal, None, None);
+    }
+
+    pub fn halt(&mut self) {
+        let pc: Word = bits(self.state.pc);
+        self.record(CycleKind::HaltAcknowledge, Some(&pc), None);
+    }
+}
+
+/// A port's number as it stands on the address bus.
+fn twice(port: Byte) -> Word {
+    super::bits::word(port, port)
 }

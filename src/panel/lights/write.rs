@@ -46,7 +46,7 @@ impl Lights {
         for paragraph in &frame.how {
             out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
         }
-        out.push("Lights: * lit   . dark   ? lit or dark, it comes from the world".into());
+        out.push("Lights: * lit   . dark   ? open: lit or dark, nobody can know here".into());
         let letters = STATUS.map(|(name, letter)| format!("{letter} {name}"));
         out.push(format!("Status: {}", letters.join("  ")));
         out.push(String::new());

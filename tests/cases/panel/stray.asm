@@ -1,0 +1,5 @@
+; run: coldwright lights %
+; Calls before the stack pointer is set.
+	CALL	NEXT
+NEXT:	HLT
+	END
