@@ -209,31 +209,35 @@ impl Run<'_, '_> {
         byte
     }
 
-    /// The addresses that an address may be; `None` if they are too many.
-    fn places(address: Word) -> Option<Vec<u16>> {
+    /// What open bits are taken to be.
+    fn taken<const N: usize>(&self, bits: [Bit; N]) -> u16 {
+        bits.iter().rev().fold(0, |all, &bit| all << 1 | u16::from(self.bench.unknowns.taken(bit)))
+    }
+
+    /// The other addresses that an address may be; `None` if they are too many.
+    fn others(address: Word, taken: u16) -> Option<Vec<u16>> {
         let (known, open) = split(&address);
         if open.count_ones() > OPEN_ADDRESS_BITS {
             return None;
         }
-        // Every pattern of the open bits, counted through by carrying over the known ones.
-        let mut places = vec![known];
-        let mut pattern = open;
-        while pattern != 0 {
-            places.push(known | pattern);
-            pattern = (pattern - 1) & open;
-        }
-        Some(places)
+        // Every pattern of the open bits, from all ones down to none.
+        let patterns = std::iter::successors(Some(open), |&pattern| (pattern != 0).then(|| (pattern - 1) & open));
+        Some(patterns.map(|pattern| known | pattern).filter(|&place| place != taken).collect())
     }
 
     /// Reads memory, as a cycle of `kind`.
     pub fn read(&mut self, kind: CycleKind, address: Word) -> Byte {
-        let byte = match Self::places(address) {
-            None => self.bench.unknowns.open(None, 0),
-            Some(places) => {
-                let mut bytes = places.into_iter().map(|place| self.bench.look(self.state, place)).collect::<Vec<_>>();
-                let first = bytes.remove(0);
-                bytes.into_iter().fold(first, |all, byte| self.bench.unknowns.each(all, byte, Unknowns::either))
+        let taken = self.taken(address);
+        let there = self.bench.look(self.state, taken);
+        let byte = match Self::others(address, taken) {
+            None => {
+                let byte = self.taken(there);
+                self.bench.unknowns.open(None, byte)
             }
+            Some(others) => others.into_iter().fold(there, |all, place| {
+                let byte = self.bench.look(self.state, place);
+                self.bench.unknowns.each(all, byte, Unknowns::either)
+            }),
         };
         self.record(kind, Some(&address), Some(byte));
         byte
@@ -242,16 +246,20 @@ impl Run<'_, '_> {
     /// Writes memory, as a cycle of `kind`. Where the address is open, every byte that it may be is as it was or the new
     /// one.
     pub fn write(&mut self, kind: CycleKind, address: Word, byte: Byte) {
-        match Self::places(address) {
-            Some(places) if places.len() == 1 => self.state.store(places[0], byte),
-            Some(places) => {
-                for place in places {
+        let taken = self.taken(address);
+        match Self::others(address, taken) {
+            None => self.lost = Some(Lost::Write(self.origin(&address))),
+            Some(others) if others.is_empty() => self.state.store(taken, byte),
+            Some(others) => {
+                let old = self.bench.look(self.state, taken);
+                let new = self.bench.unknowns.each(byte, old, Unknowns::either);
+                self.state.store(taken, new);
+                for place in others {
                     let old = self.bench.look(self.state, place);
                     let either = self.bench.unknowns.each(old, byte, Unknowns::either);
                     self.state.store(place, either);
                 }
             }
-            None => self.lost = Some(Lost::Write(self.origin(&address))),
         }
         self.record(kind, Some(&address), Some(byte));
     }
