@@ -144,10 +144,11 @@ impl<'a> Walk<'a> {
         let (mut instruction, outcome) = self.bench.step(&mut state);
         let rest = instruction.cycles.split_off(common.min(instruction.cycles.len()));
         first += instruction.cycles.iter().filter(|cycle| cycle.stops).count() as u64 + 1;
-        if rest.is_empty() && outcome == Outcome::Next {
-            if let Some(place) = self.joins(&state, None) {
-                return Err(Way::Row(place));
-            }
+        if rest.is_empty()
+            && outcome == Outcome::Next
+            && let Some(place) = self.joins(&state, None)
+        {
+            return Err(Way::Row(place));
         }
         if let Some(known) = known {
             return Err(Way::Like(known));
