@@ -1,14 +1,12 @@
 //! IF, ELSE and ENDIF in pass one, and the lines that they leave out.
 
-use super::habits::Habit;
 use super::pass_one::{PassOne, Place};
 use crate::source::{Code, Diagnostic};
-use crate::syntax::{Binary, Directive, Keyword, Line, NameId, Op, Operand, Step, Token, TokenKind};
+use crate::syntax::{Directive, Keyword, Line, NameId, Token, TokenKind};
 
 impl PassOne<'_> {
     pub(super) fn open_if(&mut self, place: Place, line: &Line) {
         let operand = self.operand(line);
-        self.note_signs(place, operand);
         let value = self.value_now(place, operand, "IF");
         // What depends on an unknown condition is left out, so that it adds no errors of its own.
         self.frames.open(value.is_some_and(|value| value != 0), place.span(line.word));
@@ -19,15 +17,6 @@ impl PassOne<'_> {
                 .with_help("compare explicitly: `IF value NE 0`");
             self.diagnostics.push(problem);
         }
-    }
-
-    /// Counts the comparisons of a condition that are signs of one character and no words.
-    fn note_signs(&mut self, place: Place, operand: Operand) {
-        let Operand::Expression(expression) = operand else { return };
-        let is_sign =
-            |op: &&Op| matches!(op.step, Step::Binary(Binary::Eq | Binary::Lt | Binary::Gt)) && op.end - op.start == 1;
-        let signs: Vec<_> = self.program.ops(expression).iter().filter(is_sign).map(|op| (op.start, op.end)).collect();
-        signs.into_iter().for_each(|sign| self.habit(Habit::Comparison, place.span(sign)));
     }
 
     pub(super) fn turn_if(&mut self, place: Place, line: &Line) {
@@ -80,7 +69,9 @@ fn block_word(tokens: &[Token], is_macro: impl Fn(NameId) -> bool) -> Option<(Di
         use Directive::*;
         let token = token.filter(|token| token.kind == TokenKind::Name)?;
         match token.name.keyword()? {
-            Keyword::Directive(block @ (If | Else | EndIf | Macro | Rept | Irp | Irpc | EndM)) => Some((block, *token)),
+            Keyword::Directive(block) | Keyword::OtherHands(block) => {
+                matches!(block, If | Else | EndIf | Macro | Rept | Irp | Irpc | EndM).then_some((block, *token))
+            }
             _ => None,
         }
     };

@@ -1,13 +1,12 @@
 //! Directives in pass one: which goes where, and those that name values.
 
 use super::evaluate::Value;
-use super::habits::Habit;
 use super::pass_one::{PassOne, Place};
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::source::{Code, Diagnostic};
-use crate::syntax::{Directive, Keyword, Line, Operand, unquote};
+use crate::syntax::{Directive, Habit, Line, Operand, unquote};
 
 impl PassOne<'_> {
     pub(super) fn directive(&mut self, place: Place, text: &str, line: &Line, directive: Directive) {
@@ -75,7 +74,7 @@ impl PassOne<'_> {
             self.location = address.into();
             self.origin = self.location;
         }
-        self.keep(place, line, Task::Nothing);
+        self.keep(place, line, Task::Origin);
     }
 
     fn equ(&mut self, place: Place, line: &Line) {
@@ -108,7 +107,7 @@ impl PassOne<'_> {
             Ok(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             Err(_) => (Meaning::Variable, Worth::Pending),
         };
-        if label.name.keyword().is_some_and(Keyword::is_reserved) {
+        if !self.may_name(label.name, Some(span)) {
             self.diagnostics.push(trouble::reserved(label.name, Some(span), &self.names));
         } else if let Err(first) = self.symbols.redefine(label.name, meaning, worth, span) {
             let problem = trouble::twice(label.name, Some(span), first.defined, &self.names);

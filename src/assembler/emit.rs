@@ -1,12 +1,14 @@
 //! Bytes of a statement: operands evaluated and checked against what the field can hold.
 
+use std::collections::HashMap;
+
 use super::evaluate::{Cause, Evaluator, Trouble, Unfit, Value, encode, offsets};
-use super::statement::Statement;
+use super::statement::{Statement, Task};
 use super::symbols::Symbols;
 use super::trouble;
 use crate::isa::{Mnemonic, Pattern};
 use crate::source::{Code, Diagnostic, SourceMap, Span};
-use crate::syntax::{Names, Op, Operand, Program, Step, Unary, not_ascii, unquote};
+use crate::syntax::{NameId, Names, Op, Operand, Program, Step, Unary, not_ascii, unquote};
 
 /// What evaluation in pass two reads.
 pub(super) struct Known<'a> {
@@ -14,6 +16,7 @@ pub(super) struct Known<'a> {
     pub names: &'a Names,
     pub program: &'a Program,
     pub symbols: &'a Symbols,
+    pub statements: &'a [Statement],
 }
 
 /// Makes the bytes of statements, keeping its stack and what went wrong.
@@ -24,9 +27,13 @@ pub(super) struct Emitter {
     /// Problems of the statement just done; undefined names apart.
     pub problems: Vec<Diagnostic>,
     /// Names that nothing defines, in the statement just done.
-    pub undefined: Vec<(crate::syntax::NameId, Span)>,
+    pub undefined: Vec<(NameId, Span)>,
     /// Uses of constants without a value, in all statements so far.
-    pub pending: Vec<(crate::syntax::NameId, Span)>,
+    pub pending: Vec<(NameId, Span)>,
+    /// Register pairs loaded with two characters, in all statements so far.
+    pub characters: Vec<Span>,
+    /// What constants are made of; looked for when it is first asked.
+    constants: Option<HashMap<NameId, Operand>>,
 }
 
 impl Emitter {
@@ -40,7 +47,11 @@ impl Emitter {
         self.bytes.push(opcode);
         for operand in others {
             match pattern {
-                Pattern::Address | Pattern::PairWord => self.word(known, statement, *operand),
+                Pattern::PairWord => {
+                    self.characters.extend(two_characters(known, statement, *operand));
+                    self.word(known, statement, *operand);
+                }
+                Pattern::Address => self.word(known, statement, *operand),
                 _ => self.byte(known, statement, *operand),
             }
         }
@@ -74,7 +85,8 @@ impl Emitter {
         let byte = match value {
             Some(value @ (0..=0xFF | 0xFF80..)) => value as u8,
             Some(value @ 0xFF00..) => {
-                if !is_mask(known.program, operand) {
+                let constants = self.constants.get_or_insert_with(|| constants(known));
+                if !is_mask(known.program, constants, operand, 0) {
                     self.problems.push(cut(value, span()));
                 }
                 value as u8
@@ -140,10 +152,41 @@ pub(super) fn operand_span(program: &Program, statement: &Statement, operand: Op
     Span { source: statement.source, start, end }
 }
 
-/// Whether an operand is a pattern of bits and no number with a sign: `NOT` makes the high byte of a mask all ones.
-fn is_mask(program: &Program, operand: Operand) -> bool {
-    let is_not = |op: &Op| op.step == Step::Unary(Unary::Not);
-    matches!(operand, Operand::Expression(expression) if program.ops(expression).iter().any(is_not))
+/// How many EQU lines may stand between a mask and its use.
+const MASK_STEPS: usize = 4;
+
+/// Whether an operand is a pattern of bits and no number with a sign: `NOT` makes the high byte of a mask all ones. It may
+/// stand in the EQU line of a name.
+fn is_mask(program: &Program, constants: &HashMap<NameId, Operand>, operand: Operand, steps: usize) -> bool {
+    let defined_as = |name| constants.get(&name).filter(|_| steps < MASK_STEPS);
+    let by_name = |name| defined_as(name).is_some_and(|&operand| is_mask(program, constants, operand, steps + 1));
+    let in_step = |op: &Op| match op.step {
+        Step::Unary(Unary::Not) => true,
+        Step::Name(name) => by_name(name),
+        _ => false,
+    };
+    match operand {
+        Operand::Expression(expression) => program.ops(expression).iter().any(in_step),
+        Operand::Name(name, _) => by_name(name),
+        _ => false,
+    }
+}
+
+/// What each EQU line makes its name of.
+fn constants(known: &Known<'_>) -> HashMap<NameId, Operand> {
+    let named = |line: &Statement| match line.task {
+        Task::Equ(name) => Some((name, *known.program.operands(line.first, line.count).first()?)),
+        _ => None,
+    };
+    known.statements.iter().filter_map(named).collect()
+}
+
+/// The place of an operand that is a constant of two characters and nothing else.
+fn two_characters(known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<Span> {
+    let Operand::Expression(expression) = operand else { return None };
+    let [Op { step: Step::Number(value), .. }] = known.program.ops(expression) else { return None };
+    let span = operand_span(known.program, statement, operand);
+    (known.sources.text(span).starts_with(['\'', '"']) && *value > 0xFF).then_some(span)
 }
 
 fn too_wide(value: u16, span: Span) -> Diagnostic {

@@ -2,7 +2,7 @@
 
 use super::symbols::{Meaning, Symbols, Worth};
 use crate::isa::{Mnemonic, Register};
-use crate::syntax::{Expression, NameId, Op, Operand, Program, RegisterName, Step};
+use crate::syntax::{Expression, Keyword, NameId, Op, Operand, Program, RegisterName, Step};
 
 /// What an expression comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,6 +30,8 @@ pub(super) enum Cause {
     DivisionByZero,
     /// The operands do not fit the instruction in parentheses.
     NoInstruction(Mnemonic),
+    /// An instruction stands where a value should, without the registers that its opcode depends on.
+    Unfinished(Mnemonic),
 }
 
 /// A cause with the offsets of the text to blame.
@@ -45,6 +47,8 @@ pub(super) struct Trouble {
 pub(super) struct Evaluator {
     /// Values with the step that a complaint about them points at.
     stack: Vec<(Value, Op)>,
+    /// Instructions that were read as their opcode, because nothing of their name was defined.
+    pub bare: Vec<NameId>,
 }
 
 impl Evaluator {
@@ -59,7 +63,7 @@ impl Evaluator {
         match operand {
             Operand::Number(number, _) => Ok(Value::Number(number)),
             Operand::Register(register, _) => Ok(Value::Register(register)),
-            Operand::Name(name, word) => look_up(symbols, name).map_err(|cause| {
+            Operand::Name(name, word) => look_up(symbols, name, &mut self.bare).map_err(|cause| {
                 let (start, end) = word.offsets();
                 Trouble { cause, start, end }
             }),
@@ -78,7 +82,9 @@ impl Evaluator {
     ) -> Result<Value, Trouble> {
         match program.ops(expression) {
             [Op { step: Step::Number(number), .. }] => Ok(Value::Number(*number)),
-            [op @ Op { step: Step::Name(name), .. }] => look_up(symbols, *name).map_err(|cause| blame(op, cause)),
+            [op @ Op { step: Step::Name(name), .. }] => {
+                look_up(symbols, *name, &mut self.bare).map_err(|cause| blame(op, cause))
+            }
             ops => self.run(ops, symbols, here),
         }
     }
@@ -89,7 +95,7 @@ impl Evaluator {
             let value = match op.step {
                 Step::Number(number) => Value::Number(number),
                 Step::Here => Value::Number(here),
-                Step::Name(name) => look_up(symbols, name).map_err(|cause| blame(op, cause))?,
+                Step::Name(name) => look_up(symbols, name, &mut self.bare).map_err(|cause| blame(op, cause))?,
                 Step::Unary(operator) => Value::Number(operator.apply(self.number(op)?)),
                 Step::Binary(operator) => {
                     let right = self.number(op)?;
@@ -135,10 +141,18 @@ fn blame(op: &Op, cause: Cause) -> Trouble {
     Trouble { cause, start: op.start, end: op.end }
 }
 
-fn look_up(symbols: &Symbols, name: NameId) -> Result<Value, Cause> {
+fn look_up(symbols: &Symbols, name: NameId, bare: &mut Vec<NameId>) -> Result<Value, Cause> {
     let Some(entry) = symbols.read(name) else {
         return match name.keyword() {
-            Some(crate::syntax::Keyword::Register(register)) => Ok(Value::Register(register)),
+            Some(Keyword::Register(register)) => Ok(Value::Register(register)),
+            // By itself it stands for its opcode, as in parentheses, unless a label bears its name.
+            Some(Keyword::Mnemonic(mnemonic)) => match mnemonic.form().pattern.operand_counts() {
+                (0, _) => {
+                    bare.push(name);
+                    Ok(Value::Number(mnemonic.form().opcode.into()))
+                }
+                _ => Err(Cause::Unfinished(mnemonic)),
+            },
             _ => Err(Cause::Undefined(name)),
         };
     };

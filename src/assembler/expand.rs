@@ -9,7 +9,7 @@ use super::macros::{Actual, Template, UnclosedGroup, actuals, characters, normal
 use super::pass_one::{Missing, PassOne, Place};
 use super::symbols::{Meaning, Worth};
 use super::trouble::{self, Need};
-use crate::source::{Code, Diagnostic, Origin, Span};
+use crate::source::{Body, Code, Diagnostic, Origin, Position, Span};
 use crate::syntax::{Directive, Keyword, Line, NameId, Operand, Silent, Token, lex_line, parse_expression};
 
 /// How many lines all expansions of a program may come to.
@@ -22,7 +22,7 @@ const MOST_BYTES: usize = 64 << 20;
 const LONGEST_TITLE: usize = 64;
 
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
-pub(super) struct Body {
+pub(super) struct Taken {
     range: Range<usize>,
     locals: Vec<String>,
 }
@@ -44,7 +44,11 @@ impl PassOne<'_> {
         let text = self.sources.get(place.source).shared_text();
         let number = self.macros.len() as u32;
         match self.symbols.redefine(label.name, Meaning::Macro(number), Worth::Pending, span) {
-            Ok(()) => self.macros.push(Arc::new(Template::new(text, body.range, &parameters, &body.locals))),
+            Ok(()) => {
+                let start = Position { source: place.source, offset: body.range.start as u32 };
+                let template = Template::new(text, body.range, &parameters, &body.locals);
+                self.macros.push((Arc::new(template), start));
+            }
             Err(first) => {
                 let problem = trouble::twice(label.name, Some(span), first.defined, &self.names);
                 self.diagnostics.push(problem);
@@ -55,7 +59,7 @@ impl PassOne<'_> {
     pub(super) fn call(&mut self, place: Place, text: &str, line: &Line, name: NameId) {
         let Some(number) = self.symbols.macro_of(name) else { return };
         let Some(actuals) = self.actuals(place, text, line.word.1) else { return };
-        let template = Arc::clone(&self.macros[number as usize]);
+        let (template, start) = self.macros[number as usize].clone();
         if !self.affords(place.span(line.word), template.size(&actuals)) {
             return;
         }
@@ -65,7 +69,7 @@ impl PassOne<'_> {
         if self.affords_lines(place.span(line.word), lines) {
             let name = self.names.text(name);
             let title = format!("expansion of {}", &name[..name.len().min(LONGEST_TITLE)]);
-            self.expand(place.span(line.word), title, out);
+            self.expand(place.span(line.word), Body { start, lines }, title, out);
         }
     }
 
@@ -86,7 +90,7 @@ impl PassOne<'_> {
             Actual::Value(range) => {
                 // The list is no part of a source, so that a value in it gets a text of its own.
                 let list = list.get(range).unwrap_or_default();
-                let source = self.sources.add("a value in the list of IRP", list, Origin::Expanded(span));
+                let source = self.sources.add("a value in the list of IRP", list, Origin::Expanded(span, None));
                 self.actual(Place { source, start: 0 }, list, Actual::Value(0..list.len()))
             }
         };
@@ -189,12 +193,12 @@ impl PassOne<'_> {
     }
 
     /// Takes the body that follows the line up to its ENDM out of the text.
-    pub(super) fn body(&mut self, place: Place, line: &Line) -> Option<Body> {
+    pub(super) fn body(&mut self, place: Place, line: &Line) -> Option<Taken> {
         let text = self.sources.get(place.source).shared_text();
-        let start = self.frames.top().and_then(|frame| frame.next);
+        let (start, parted) = self.frames.top().map_or((None, false), |frame| (frame.next, frame.has_bang));
         let (mut next, mut depth, mut tokens) = (start, 0, Vec::new());
         while let Some(at) = next {
-            next = lex_line(&text, at, &mut self.names, &mut tokens);
+            next = self.statement_line(&text, at, parted, &mut tokens).next;
             match self.block_word(&tokens) {
                 Some((Directive::Macro | Directive::Rept | Directive::Irp | Directive::Irpc, _)) => depth += 1,
                 Some((Directive::EndM, _)) if depth == 0 => {
@@ -234,7 +238,7 @@ impl PassOne<'_> {
     }
 
     /// Splits the LOCAL lines off the front of a body.
-    fn without_locals(&mut self, text: &str, range: Range<usize>) -> Body {
+    fn without_locals(&mut self, text: &str, range: Range<usize>) -> Taken {
         let (mut locals, mut start, mut tokens) = (Vec::new(), range.start, Vec::new());
         while start < range.end {
             let next = lex_line(text, start as u32, &mut self.names, &mut tokens);
@@ -251,7 +255,7 @@ impl PassOne<'_> {
             start = next.map_or(range.end, |next| next as usize);
         }
         let begin = if locals.is_empty() { range.start } else { start };
-        Body { range: begin..range.end, locals }
+        Taken { range: begin..range.end, locals }
     }
 
     /// Expands a body once for each pass, all into one text, so that EXITM ends the later passes too.
@@ -259,12 +263,13 @@ impl PassOne<'_> {
         &mut self,
         place: Place,
         line: &Line,
-        body: Body,
+        body: Taken,
         parameters: &[String],
         passes: impl Iterator<Item = Vec<String>>,
     ) {
         let text = self.sources.get(place.source).shared_text();
         let lines = memchr::memchr_iter(b'\n', text[body.range.clone()].as_bytes()).count();
+        let start = Position { source: place.source, offset: body.range.start as u32 };
         let template = Template::new(text, body.range, parameters, &body.locals);
         let span = place.span(line.word);
         let word = self.sources.text(span).to_ascii_uppercase();
@@ -275,7 +280,7 @@ impl PassOne<'_> {
             }
             template.expand(&actuals, &mut self.local_names, &mut out);
         }
-        self.expand(span, format!("passes of {word}"), out);
+        self.expand(span, Body { start, lines }, format!("passes of {word}"), out);
     }
 
     /// Takes lines from what all expansions together may come to; an expansion without a line counts as one, because it
@@ -311,20 +316,20 @@ impl PassOne<'_> {
     }
 
     /// Reads generated text next.
-    fn expand(&mut self, call: Span, title: String, text: String) {
+    fn expand(&mut self, call: Span, body: Body, title: String, text: String) {
         if text.is_empty() || !self.bounded(call) {
             return;
         }
-        let id = self.sources.add(title, text, Origin::Expanded(call));
+        let id = self.sources.add(title, text, Origin::Expanded(call, Some(body)));
         let text = self.sources.get(id).shared_text();
         self.frames.push(id, text, Kind::Expansion);
     }
 }
 
-/// The names in a list that starts at an offset and ends with the line, in normal form.
+/// The names in a list that starts at an offset and ends with the statement, in normal form.
 fn names_after(text: &str, at: u32) -> Vec<String> {
     let rest = text[at as usize..].lines().next().unwrap_or_default();
-    let list = rest.split(';').next().unwrap_or_default();
+    let list = rest.split([';', '!']).next().unwrap_or_default();
     list.split(|sign: char| sign == ',' || sign.is_ascii_whitespace())
         .filter(|name| !name.is_empty())
         .map(normal)
@@ -332,6 +337,6 @@ fn names_after(text: &str, at: u32) -> Vec<String> {
 }
 
 fn is_name(text: &str) -> bool {
-    text.starts_with(|first: char| first.is_ascii_alphabetic() || matches!(first, '?' | '@' | '_'))
-        && text.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'?' | b'@' | b'_' | b'$'))
+    text.starts_with(|first: char| first.is_ascii_alphabetic() || matches!(first, '?' | '@' | '_' | '.'))
+        && text.bytes().all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'?' | b'@' | b'_' | b'$' | b'.'))
 }

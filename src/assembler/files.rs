@@ -1,7 +1,6 @@
 //! Other files in pass one: their text by INCLUDE, their bytes by EMBED.
 
 use super::frames;
-use super::habits::Habit;
 use super::loader::{LoadError, Loaded};
 use super::pass_one::{PassOne, Place, TOP};
 use super::statement::Task;
@@ -85,10 +84,7 @@ impl PassOne<'_> {
     fn file_name(&mut self, place: Place, text: &str, line: &Line) -> Option<String> {
         match self.operand(line) {
             Operand::Text(start, end) => Some(unquote(&text[start as usize..end as usize]).collect()),
-            Operand::Bare(start, end) => {
-                self.habit(Habit::BareName, place.span((start, end)));
-                Some(text[start as usize..end as usize].to_owned())
-            }
+            Operand::Bare(start, end) => Some(text[start as usize..end as usize].to_owned()),
             _ => {
                 let problem = Diagnostic::error(Code::UnexpectedText, "expected a file name in quotes")
                     .at(place.span(line.word), "the name of a file stands in single quotes")

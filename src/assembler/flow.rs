@@ -2,15 +2,17 @@
 //! no documented instruction.
 
 use std::cell::LazyCell;
+use std::collections::HashSet;
 
 use super::Assembly;
 use super::statement::{Statement, Task};
-use super::symbols::Meaning;
+use super::symbols::{Meaning, Worth};
 use super::{Options, emit::operand_span};
 use crate::image::MEMORY;
 use crate::isa::{Mnemonic, decode};
-use crate::notation::{Address, Both};
+use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic};
+use crate::syntax::{Operand, Step};
 
 /// What lies at a run address. One byte each: the table of all addresses is filled for every program.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,18 +30,20 @@ enum Mark {
 /// Adds warnings to an assembly without errors.
 pub(super) fn check(assembly: &mut Assembly, options: &Options) {
     let marks = marks(assembly);
-    let owners = LazyCell::new(|| owners(assembly));
-    let mut found = Vec::new();
-    for statement in &assembly.statements {
+    let (owners, entered) = (LazyCell::new(|| owners(assembly)), LazyCell::new(|| entered(assembly)));
+    let (mut found, mut inside) = (Vec::new(), Vec::new());
+    for (number, statement) in assembly.statements.iter().enumerate() {
         let Task::Instruction(mnemonic) = statement.task else { continue };
         let next = statement.location.wrapping_add(length(mnemonic));
         if marks[usize::from(next)] == Mark::Nothing {
-            found.extend(runs_on(assembly, statement, mnemonic, next));
+            let problem = runs_on(assembly, statement, mnemonic, next);
+            found.extend(problem.filter(|_| is_reached(assembly, number, &entered)));
         }
         if let Some(target) = target(assembly, statement, mnemonic).filter(|target| marks[*target] == Mark::Inside) {
-            found.extend(jumps_inside(assembly, statement, mnemonic, (target, &assembly.statements[owners[target]])));
+            inside.push(Inside { statement, mnemonic, target, owner: &assembly.statements[owners[target]] });
         }
     }
+    found.extend(jumps_inside(assembly, &inside));
     if options.warn_unused {
         found.extend(unused(assembly));
     }
@@ -116,19 +120,85 @@ fn owners(assembly: &Assembly) -> Vec<usize> {
     owners
 }
 
-fn jumps_inside(
-    assembly: &Assembly,
-    statement: &Statement,
+/// An instruction that goes to a further byte of another.
+struct Inside<'a> {
+    statement: &'a Statement,
     mnemonic: Mnemonic,
-    (target, inside): (usize, &Statement),
-) -> Option<Diagnostic> {
-    let operand = *assembly.program.operands(statement.first, statement.count).first()?;
-    let target = Both(Address(target as u16));
-    let headline = format!("{} goes to {target}, the middle of an instruction", mnemonic.name());
+    target: usize,
+    owner: &'a Statement,
+}
+
+/// One warning each; but a program without ORG that goes to fixed addresses lies in the wrong place, which is one.
+fn jumps_inside(assembly: &Assembly, list: &[Inside<'_>]) -> Vec<Diagnostic> {
+    let placed = assembly.statements.iter().any(|statement| statement.task == Task::Origin);
+    let (fixed, own): (Vec<_>, Vec<_>) = list.iter().partition(|jump| !placed && goes_to_number(assembly, jump));
+    let mut found: Vec<_> = own.into_iter().filter_map(|jump| jump_inside(assembly, jump)).collect();
+    if let [first, ..] = fixed[..] {
+        let count = counted(fixed.len(), "instruction");
+        let headline = format!("there is no ORG, and {count} with a fixed address would go into the program itself");
+        let problem = Diagnostic::warning(Code::JumpInside, headline)
+            .at(first.statement.span(), format!("the first of them goes to {}", Both(Address(first.target as u16))))
+            .and_at(first.owner.span(), "is there now")
+            .with_help("put an ORG with the program's own address before its first line");
+        found.push(problem);
+    }
+    found
+}
+
+/// Whether the operand of a jump is made of numbers and constants alone.
+fn goes_to_number(assembly: &Assembly, jump: &Inside<'_>) -> bool {
+    let is_label = |name| assembly.symbols.get(name).is_some_and(|entry| entry.meaning == Meaning::Label);
+    let operands = assembly.program.operands(jump.statement.first, jump.statement.count);
+    operands.iter().all(|operand| match *operand {
+        Operand::Number(..) => true,
+        Operand::Name(name, _) => !is_label(name),
+        Operand::Expression(expression) => assembly.program.ops(expression).iter().all(|op| match op.step {
+            Step::Name(name) => !is_label(name),
+            step => step != Step::Here,
+        }),
+        _ => false,
+    })
+}
+
+fn jump_inside(assembly: &Assembly, jump: &Inside<'_>) -> Option<Diagnostic> {
+    let operand = *assembly.program.operands(jump.statement.first, jump.statement.count).first()?;
+    let target = Both(Address(jump.target as u16));
+    let headline = format!("{} goes to {target}, the middle of an instruction", jump.mnemonic.name());
     let problem = Diagnostic::warning(Code::JumpInside, headline)
-        .at(operand_span(&assembly.program, statement, operand), "this address")
-        .and_at(inside.span(), "is inside this one");
+        .at(operand_span(&assembly.program, jump.statement, operand), "this address")
+        .and_at(jump.owner.span(), "is inside this one");
     Some(problem)
+}
+
+/// The run addresses at which execution may arrive other than from the instruction before: labels, and what
+/// instructions go to.
+fn entered(assembly: &Assembly) -> HashSet<u16> {
+    let labels = assembly.names.all().filter_map(|name| {
+        let entry = assembly.symbols.get(name).filter(|entry| entry.meaning == Meaning::Label)?;
+        if let Worth::Known(at) = entry.worth { Some(at) } else { None }
+    });
+    let targets = assembly.statements.iter().filter_map(|statement| match statement.task {
+        Task::Instruction(mnemonic) => target(assembly, statement, mnemonic).map(|at| at as u16),
+        _ => None,
+    });
+    labels.chain(targets).collect()
+}
+
+/// Whether execution may arrive at the statement of a number: not if it stands behind a jump or return, with
+/// instructions alone between them, and nothing leads to any of them.
+fn is_reached(assembly: &Assembly, number: usize, entered: &HashSet<u16>) -> bool {
+    let mut at = &assembly.statements[number];
+    for before in assembly.statements[..number].iter().rev() {
+        let Task::Instruction(mnemonic) = before.task else { return true };
+        if entered.contains(&at.location) || before.location.wrapping_add(length(mnemonic)) != at.location {
+            return true;
+        }
+        if mnemonic.ends_flow() {
+            return false;
+        }
+        at = before;
+    }
+    true
 }
 
 fn unused(assembly: &Assembly) -> Vec<Diagnostic> {
@@ -141,5 +211,5 @@ fn unused(assembly: &Assembly) -> Vec<Diagnostic> {
             .filter(|_| unused)
             .map(|at| Diagnostic::warning(Code::SymbolUnused, headline).at(at, "defined here"))
     };
-    assembly.names.own().filter_map(warn).collect()
+    assembly.names.all().filter_map(warn).collect()
 }

@@ -29,6 +29,8 @@ pub(super) struct Frame {
     pub kind: Kind,
     /// Whether it is a file with a control-Z anywhere in it.
     pub has_control_z: bool,
+    /// Whether a `!` stands anywhere in it, which may part statements.
+    pub has_bang: bool,
     /// How many conditionals were open when it began.
     conditionals: usize,
 }
@@ -60,8 +62,9 @@ impl Frames {
     pub fn push(&mut self, source: SourceId, text: Arc<String>, kind: Kind) {
         let conditionals = self.conditionals.len();
         self.expansions += usize::from(kind == Kind::Expansion);
-        let has_control_z = kind != Kind::Expansion && memchr::memchr(CONTROL_Z, text.as_bytes()).is_some();
-        self.list.push(Frame { source, text, next: Some(0), kind, has_control_z, conditionals });
+        let holds = |byte| memchr::memchr(byte, text.as_bytes()).is_some();
+        let (has_control_z, has_bang) = (kind != Kind::Expansion && holds(CONTROL_Z), holds(b'!'));
+        self.list.push(Frame { source, text, next: Some(0), kind, has_control_z, has_bang, conditionals });
     }
 
     /// The text being read.

@@ -24,18 +24,20 @@ pub fn listing(sources: &SourceMap, assembly: &Assembly, notation: Notation) -> 
     let address_width = notation.address_width();
     let _ =
         writeln!(out, "{:<address_width$}  {:<bytes_width$}  {:>5}  {:>6}  depth  source", "at", "bytes", "T", "line");
-    for line in &assembly.lines {
-        row(&mut out, sources, assembly, line, notation);
+    for (at, line) in assembly.lines.iter().enumerate() {
+        row(&mut out, sources, assembly, (line, assembly.lines.get(at + 1)), notation);
     }
     out.push('\n');
     out.push_str(&cross_reference(sources, assembly, notation));
     out
 }
 
-fn row(out: &mut String, sources: &SourceMap, assembly: &Assembly, line: &ListedLine, notation: Notation) {
-    let source = sources.get(line.source);
-    let number = source.line_of(line.start);
-    let text = source.line_text(number).trim_end_matches(['\x1A', '\x0C']).trim_end();
+/// One line with the one behind it, which may begin in the middle of the same line of the source.
+type Neighbours<'a> = (&'a ListedLine, Option<&'a ListedLine>);
+
+fn row(out: &mut String, sources: &SourceMap, assembly: &Assembly, (line, next): Neighbours<'_>, notation: Notation) {
+    let number = sources.get(line.source).line_of(line.start);
+    let text = text_of(sources, line, next);
     let statement = line.statement.map(|number| &assembly.statements[number.get() as usize - 1]);
     let (at, bytes) = match statement {
         Some(statement) => columns(assembly, statement, notation),
@@ -90,6 +92,16 @@ fn columns(assembly: &Assembly, statement: &Statement, notation: Notation) -> (S
     (notation.address(Address(statement.location)).to_string(), bytes)
 }
 
+/// What is shown of a line: all of it, or the part up to where the next one begins in it.
+fn text_of<'a>(sources: &'a SourceMap, line: &ListedLine, next: Option<&ListedLine>) -> &'a str {
+    let text = &sources.get(line.source).text()[line.start as usize..];
+    let text = text.split('\n').next().unwrap_or_default();
+    let length = next
+        .filter(|next| next.source == line.source && next.start > line.start)
+        .map_or(text.len(), |next| text.len().min((next.start - line.start) as usize));
+    text[..length].trim_end_matches(['\x1A', '\x0C', '\r']).trim_end()
+}
+
 fn states(assembly: &Assembly, mnemonic: Mnemonic, statement: Option<&Statement>) -> String {
     let opcode = statement.and_then(|statement| assembly.image.byte(Address(statement.deposit())));
     let instruction = decode(opcode.unwrap_or(mnemonic.form().opcode));
@@ -123,7 +135,7 @@ fn expand_tabs(text: &str) -> String {
 /// Every name with its value, where it is defined and where it is used.
 pub fn cross_reference(sources: &SourceMap, assembly: &Assembly, notation: Notation) -> String {
     let uses = uses(sources, assembly);
-    let mut names: Vec<_> = assembly.names.own().filter(|&name| assembly.symbols.get(name).is_some()).collect();
+    let mut names: Vec<_> = assembly.names.all().filter(|&name| assembly.symbols.get(name).is_some()).collect();
     names.sort_by_key(|&name| assembly.names.text(name));
     let width = names.iter().map(|&name| assembly.names.text(name).len()).max().unwrap_or(0).clamp(4, WIDEST_NAME);
     let address_width = notation.address_width();
@@ -187,7 +199,7 @@ fn names_in(assembly: &Assembly, operand: Operand) -> Vec<NameId> {
 /// line that asked for it.
 fn place(sources: &SourceMap, span: Span) -> String {
     let mut span = span;
-    while let crate::source::Origin::Expanded(call) = sources.get(span.source).origin() {
+    while let crate::source::Origin::Expanded(call, _) = sources.get(span.source).origin() {
         span = *call;
     }
     let source = sources.get(span.source);

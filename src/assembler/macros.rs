@@ -118,15 +118,17 @@ impl Scan<'_> {
     }
 
     fn body(&mut self, dummies: &Dummies<'_>) {
-        let mut quoted = false;
+        // The quote that the string around the cursor began with.
+        let mut quote = None;
         while let Some(byte) = self.byte(self.at) {
+            let quoted = quote.is_some();
             match byte {
-                b'\'' => {
-                    quoted = !quoted;
+                b'\'' | b'"' if quote.is_none_or(|quote| quote == byte) => {
+                    quote = quote.xor(Some(byte));
                     self.at += 1;
                 }
                 b'\n' => {
-                    quoted = false;
+                    quote = None;
                     self.at += 1;
                 }
                 b';' if !quoted => self.comment(),
@@ -237,7 +239,7 @@ pub(super) fn normal(name: &str) -> String {
 }
 
 const fn is_name_start(byte: u8) -> bool {
-    byte.is_ascii_alphabetic() || matches!(byte, b'?' | b'@' | b'_')
+    byte.is_ascii_alphabetic() || matches!(byte, b'?' | b'@' | b'_' | b'.')
 }
 
 const fn is_name_part(byte: u8) -> bool {
@@ -310,7 +312,7 @@ impl Reader<'_> {
             let start = self.at;
             while let Some(byte) = self.peek().filter(|byte| !matches!(byte, b',' | b';')) {
                 match byte {
-                    b'\'' => self.quoted(&mut Vec::new()),
+                    b'\'' | b'"' => self.quoted(&mut Vec::new()),
                     _ => self.at += 1,
                 }
             }
@@ -321,7 +323,7 @@ impl Reader<'_> {
             match byte {
                 b',' | b';' => break,
                 b'<' => self.group(&mut out)?,
-                b'\'' => self.quoted(&mut out),
+                b'\'' | b'"' => self.quoted(&mut out),
                 b'!' => self.literal(&mut out),
                 _ => {
                     out.push(byte);
@@ -338,7 +340,7 @@ impl Reader<'_> {
         let mut depth = 0;
         while let Some(byte) = self.peek() {
             match byte {
-                b'\'' => {
+                b'\'' | b'"' => {
                     self.quoted(out);
                     continue;
                 }
@@ -363,14 +365,15 @@ impl Reader<'_> {
 
     /// A string, passed with its quotes and whatever is in it; a doubled quote does not end it.
     fn quoted(&mut self, out: &mut Vec<u8>) {
+        let quote = self.peek().unwrap_or(b'\'');
         let mut inside = false;
         while let Some(byte) = self.peek_quoted() {
             out.push(byte);
             self.at += 1;
-            if byte == b'\'' && inside && self.peek() != Some(b'\'') {
+            if byte == quote && inside && self.peek() != Some(quote) {
                 return;
             }
-            inside = byte != b'\'' || !inside;
+            inside = byte != quote || !inside;
         }
     }
 

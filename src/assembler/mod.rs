@@ -14,9 +14,11 @@ mod evaluate;
 mod expand;
 mod files;
 mod flow;
+mod foreign;
 mod frames;
 mod habits;
 mod layout;
+mod lines;
 mod listing;
 mod loader;
 mod macros;
@@ -92,6 +94,6 @@ impl Assembly {
             let Worth::Known(value) = entry.worth else { return None };
             Some(Symbol { name: self.names.text(name).to_owned(), value, kind })
         };
-        self.image.symbols = self.names.own().filter_map(symbol).collect();
+        self.image.symbols = self.names.all().filter_map(symbol).collect();
     }
 }

@@ -1,23 +1,23 @@
 //! Pass one: every line is read in order, labels get their addresses, and what pass two needs is kept.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::HashSet;
 use std::num::NonZeroU32;
 use std::sync::Arc;
 
 use super::Options;
 use super::evaluate::{Cause, Evaluator, Trouble, Value, offsets};
 use super::frames::{Frames, Kind};
-use super::habits::Habit;
+use super::lines::Extent;
 use super::loader::Loader;
 use super::macros::Template;
 use super::regions::Region;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Worth};
 use super::trouble::{self, Need};
-use crate::source::{Diagnostics, SourceId, SourceMap, Span, nearest};
+use crate::source::{Diagnostics, Position, SourceId, SourceMap, Span, nearest};
 use crate::syntax::{
-    Directive, Keyword, Label, Line, NameId, Names, Op, Operand, Operation, Program, Relocation, Silent, Step, Token,
-    TokenKind, Told, lex_line, parse_line,
+    Directive, Habit, Keyword, Label, Line, NameId, Names, Op, Operand, Operation, Program, Relocation, Silent, Step,
+    Token, TokenKind, Told, parse_line,
 };
 
 /// One past the highest address.
@@ -73,7 +73,8 @@ pub(super) struct PassOne<'a> {
     pub(super) origin: u32,
     keep_lines: bool,
     pub(super) frames: Frames,
-    pub(super) macros: Vec<Arc<Template>>,
+    /// Macros, with where their bodies begin.
+    pub(super) macros: Vec<(Arc<Template>, Position)>,
     pub(super) location: u32,
     /// What to add to the location to get the address of deposit.
     pub(super) shift: i32,
@@ -87,13 +88,14 @@ pub(super) struct PassOne<'a> {
     pub(super) files_read: usize,
     pub(super) missing: Vec<Missing>,
     pub(super) controls: Vec<Span>,
-    /// Habits of other hands: where first, and how often.
-    pub(super) habits: BTreeMap<Habit, (Span, usize)>,
+    /// Habits of other hands that are no matter of grammar alone.
+    pub(super) habits: Vec<(Habit, Span)>,
     /// How many constants have been looked at to settle them early.
     settle_work: usize,
     /// Labels that stand alone and look like a misspelt operation, with what they are near to.
     pub(super) doubtful: Vec<(NameId, Span, String)>,
-    pub(super) relocations: Vec<(Span, Relocation)>,
+    /// Marks of relocatable programs, each with the number of the next statement.
+    pub(super) relocations: Vec<(Span, Relocation, usize)>,
 }
 
 /// A line being read: where it stands.
@@ -144,7 +146,7 @@ pub(super) fn run<'a>(
         files_read: 0,
         missing: Vec::new(),
         controls: Vec::new(),
-        habits: BTreeMap::new(),
+        habits: Vec::new(),
         settle_work: 0,
         doubtful: Vec::new(),
         relocations: Vec::new(),
@@ -174,12 +176,17 @@ impl PassOne<'_> {
         let depth = self.frames.depth();
         let Some(frame) = self.frames.top() else { return false };
         let (source, text, marked) = (frame.source, Arc::clone(&frame.text), frame.has_control_z);
+        let parted = frame.has_bang;
         while let Some(start) = self.frames.top().and_then(|frame| frame.next) {
-            let next = lex_line(&text, start, &mut self.names, tokens);
+            let read = self.statement_line(&text, start, parted, tokens);
+            let next = read.next;
             if let Some(frame) = self.frames.top() {
                 frame.next = next;
             }
-            let place = Place { source, start };
+            let place = Place { source, start: read.column };
+            if read != (Extent { next, column: start, parted_at: None }) && self.frames.active() {
+                self.note_extent(source, start, read);
+            }
             if marked {
                 self.note_control_z(place, &text, tokens, next);
             }
@@ -187,7 +194,7 @@ impl PassOne<'_> {
             if start as usize == text.len() {
                 continue;
             }
-            self.list(place);
+            self.list(Place { source, start });
             if self.frames.active() {
                 self.line(place, &text, tokens);
             } else {
@@ -234,7 +241,9 @@ impl PassOne<'_> {
             Ok(line) => self.statement(place, text, tokens, &line),
             Err(_) => {
                 let told = parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.program);
-                self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
+                if !self.stray(place, tokens) {
+                    self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
+                }
                 self.recover(place, tokens);
             }
         }
@@ -256,7 +265,9 @@ impl PassOne<'_> {
             Operation::Directive(directive) => self.directive(place, text, line, directive),
             Operation::Call(name) => self.call(place, text, line, name),
             Operation::Control(_) => self.controls.push(place.span(line.word)),
-            Operation::Relocation(relocation) => self.relocations.push((place.span(line.word), relocation)),
+            Operation::Relocation(relocation) => {
+                self.relocations.push((place.span(line.word), relocation, self.statements.len()));
+            }
             Operation::Unknown(name) => self.unknown(place, text, tokens, line, name),
         }
     }
@@ -275,7 +286,7 @@ impl PassOne<'_> {
 
     /// Defines a name once; without a place it is one from the command line. Returns false if that is an error.
     pub(super) fn define(&mut self, name: NameId, meaning: Meaning, worth: Worth, at: Option<Span>) -> bool {
-        if name.keyword().is_some_and(Keyword::is_reserved) {
+        if !self.may_name(name, at) {
             self.diagnostics.push(trouble::reserved(name, at, &self.names));
         } else if let Err(first) = self.symbols.define(name, meaning, worth, at) {
             let fixed = |meaning| matches!(meaning, Meaning::Label | Meaning::Constant);
@@ -290,6 +301,21 @@ impl PassOne<'_> {
             return true;
         }
         false
+    }
+
+    /// Whether a word can name something of the user's. A word of the language can where a line of the source defines
+    /// it: it is the name wherever an operation or operator cannot stand. Registers always can stand there.
+    pub(super) fn may_name(&mut self, name: NameId, at: Option<Span>) -> bool {
+        match (name.keyword().filter(|keyword| keyword.is_reserved()), at) {
+            (None, _) => true,
+            (Some(Keyword::Register(_)), _) | (_, None) => false,
+            // A line above has read it as an instruction, and bytes may hang on that.
+            (Some(_), Some(_)) if self.evaluator.bare.contains(&name) => false,
+            (Some(_), Some(at)) => {
+                self.habit(Habit::ReservedName, at);
+                true
+            }
+        }
     }
 
     /// Keeps a statement for pass two and ties the current line to it.

@@ -70,11 +70,12 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
     pass.settle(&pending, &statements);
     pass.symbols.start_pass_two();
     for statement in &statements {
-        pass.statement(statement);
+        pass.statement(&statements, statement);
     }
     pass.report_undefined();
     pass.report_pending();
     pass.report_doubtful(doubtful);
+    pass.report_characters();
     let PassTwo { image, diagnostics, symbols, names, lines, program, .. } = pass;
     Assembly { image, diagnostics, symbols, names, lines, statements, program }
 }
@@ -104,9 +105,9 @@ impl PassTwo<'_> {
         self.circular = on_circles(&needs.collect());
     }
 
-    fn statement(&mut self, statement: &Statement) {
+    fn statement(&mut self, statements: &[Statement], statement: &Statement) {
         self.emitter.bytes.clear();
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
         let operands = self.program.operands(statement.first, statement.count);
         match statement.task {
             Task::Instruction(mnemonic) => self.emitter.instruction(&known, statement, mnemonic),
@@ -124,15 +125,15 @@ impl PassTwo<'_> {
                 self.emitter.bytes.resize(count.into(), byte);
             }
             Task::Embed(number) => self.emitter.bytes.extend_from_slice(&self.embedded[number as usize]),
-            Task::Set(name) => self.set(statement, name),
-            Task::Equ(name) => self.equ(statement, name),
+            Task::Set(name) => self.set(statements, statement, name),
+            Task::Equ(name) => self.equ(statements, statement, name),
             Task::End => {
                 if let Some(entry) = operands.first() {
                     self.image.entry = self.emitter.number(&known, statement, *entry).map(Address);
                 }
             }
-            Task::Insist => self.insist(statement),
-            Task::Nothing | Task::Fill(_) => {}
+            Task::Insist => self.insist(statements, statement),
+            Task::Nothing | Task::Origin | Task::Fill(_) => {}
         }
         self.emitted = self.emitted.saturating_add(self.emitter.bytes.len());
         self.take_problems();
@@ -171,8 +172,8 @@ impl PassTwo<'_> {
         Span { end: position.offset + length as u32, ..position.span() }
     }
 
-    fn set(&mut self, statement: &Statement, name: NameId) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+    fn set(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
         let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
         let (meaning, worth) = match self.emitter.value(&known, statement, *operand) {
             Some(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
@@ -189,8 +190,8 @@ impl PassTwo<'_> {
     }
 
     /// A constant that waited for pass two: the value it has here must be the one that was used for it.
-    fn equ(&mut self, statement: &Statement, name: NameId) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+    fn equ(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
         let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
         let Some(Value::Number(second)) = self.emitter.value(&known, statement, *operand) else { return };
         let Some(Worth::Known(first)) = self.symbols.get(name).map(|entry| entry.worth) else { return };
@@ -203,8 +204,8 @@ impl PassTwo<'_> {
         }
     }
 
-    fn insist(&mut self, statement: &Statement) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols };
+    fn insist(&mut self, statements: &[Statement], statement: &Statement) {
+        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
         let operands = self.program.operands(statement.first, statement.count);
         if self.emitter.number(&known, statement, operands[0]) != Some(0) {
             return;
@@ -274,6 +275,18 @@ impl PassTwo<'_> {
                 .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
             self.diagnostics.push(problem);
         }
+    }
+}
+
+impl PassTwo<'_> {
+    /// Register pairs loaded with two characters: the byte order of the processor turns them round in memory.
+    fn report_characters(&mut self) {
+        let [first, ..] = self.emitter.characters[..] else { return };
+        let count = counted(self.emitter.characters.len(), "register pair");
+        let text = self.sources.text(first);
+        let problem = Diagnostic::note(Code::OtherHands, format!("{count} loaded with two characters"))
+            .at(first, format!("the first character of {text} is the high byte: it lies second in memory"));
+        self.diagnostics.push(problem);
     }
 }
 

@@ -10,11 +10,11 @@ use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic, nearest};
-use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Relocation, Token, TokenKind};
+use crate::syntax::{Directive, Keyword, Line, NameId, Operation, Token, TokenKind};
 
 impl PassOne<'_> {
     pub(super) fn unknown(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line, name: NameId) {
-        if self.foreign(place, text, tokens, line) {
+        if self.stray(place, tokens) || self.foreign(place, text, tokens, line) {
             return;
         }
         let first = (self.names.text(name).to_owned(), line.word);
@@ -36,44 +36,6 @@ impl PassOne<'_> {
         let headline = format!("`{word}` is no instruction, directive or macro");
         let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
         self.diagnostics.push(problem.with_help(help));
-    }
-
-    /// A word of other hands, as the operation or behind a label without a colon: the help is the line to write.
-    fn foreign(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line) -> bool {
-        let Some(at) = tokens.iter().position(|token| token.start == line.word.0) else { return false };
-        if let [name, first, second, ..] = tokens[at..]
-            && (first.kind, second.kind) == (TokenKind::Equal, TokenKind::Equal)
-        {
-            let problem = Diagnostic::error(Code::CharacterUnknown, "`==` defines no name")
-                .at(place.span((first.start, second.end)), "expected EQU or SET")
-                .with_help(format!("write `{} EQU value`", name.text(text)));
-            self.diagnostics.push(problem);
-            if self.is_free(name.name) {
-                let at = place.span((name.start, name.end));
-                self.define(name.name, Meaning::Constant, Worth::Pending, Some(at));
-            }
-            return true;
-        }
-        let found = [at, at + 1].into_iter().find_map(|at| {
-            let token = tokens.get(at).filter(|token| token.kind == TokenKind::Name)?;
-            let operand = tokens.get(at + 1).map_or("", |token| token.text(text));
-            Some((at, *token, foreign_word(self.names.text(token.name), operand)?))
-        });
-        let Some((word_at, word, help)) = found else { return false };
-        if word_at > at && self.is_free(tokens[at].name) {
-            let (meaning, worth) = match self.names.text(word.name) {
-                "DEFL" => (Meaning::Constant, Worth::Pending),
-                _ => (Meaning::Label, Worth::Known(self.location as u16)),
-            };
-            let span = place.span((tokens[at].start, tokens[at].end));
-            self.define(tokens[at].name, meaning, worth, Some(span));
-        }
-        let headline = format!("`{}` is no instruction, directive or macro", word.text(text));
-        let problem = Diagnostic::error(Code::OperationUnknown, headline)
-            .at(place.span((word.start, word.end)), "expected an operation")
-            .with_help(help);
-        self.diagnostics.push(problem);
-        true
     }
 
     /// `ONE: TWO: NOP`: the second label is defined all the same.
@@ -99,7 +61,7 @@ impl PassOne<'_> {
                 _ if second.kind == TokenKind::Colon => {
                     self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
                 }
-                Some(Keyword::Directive(Equ | Set)) if self.symbols.get(name).is_none() => {
+                Some(Keyword::Directive(Equ | Set) | Keyword::OtherHands(Equ | Set)) if self.symbols.get(name).is_none() => {
                     self.define(name, Meaning::Constant, Worth::Pending, at);
                 }
                 _ if second.kind == TokenKind::Equal && self.symbols.get(name).is_none() => {
@@ -146,7 +108,7 @@ impl PassOne<'_> {
     }
 
     /// Whether nothing is known of a name, so that it can be a label.
-    fn is_free(&self, name: NameId) -> bool {
+    pub(super) fn is_free(&self, name: NameId) -> bool {
         name.keyword().is_none() && self.symbols.get(name).is_none()
     }
 
@@ -154,12 +116,12 @@ impl PassOne<'_> {
         if !trouble::may_guess(self.diagnostics.len(), &self.names) {
             return None;
         }
-        let macros = self.names.own().filter(|&name| self.symbols.macro_of(name).is_some());
+        let macros = self.names.all().filter(|&name| self.symbols.macro_of(name).is_some());
         nearest(word, self.names.operations().chain(macros.map(|name| self.names.text(name))))
     }
 
     fn labels(&self) -> impl Iterator<Item = (&str, u32)> {
-        self.names.own().filter_map(|id| {
+        self.names.all().filter_map(|id| {
             let entry = self.symbols.get(id).filter(|entry| entry.meaning == Meaning::Label)?;
             let Worth::Known(at) = entry.worth else { return None };
             Some((self.names.text(id), u32::from(at)))
@@ -217,8 +179,8 @@ impl PassOne<'_> {
         }
         self.report_past_top();
         self.report_controls();
-        self.report_habits();
         self.report_relocations();
+        self.report_habits();
     }
 
     fn report_controls(&mut self) {
@@ -229,21 +191,6 @@ impl PassOne<'_> {
             count => format!("{count} listing controls are passed over"),
         };
         let problem = Diagnostic::note(Code::ListingControl, headline).at(*first, "the first of them");
-        self.diagnostics.push(problem);
-    }
-
-    fn report_relocations(&mut self) {
-        let [(first, kind), ..] = self.relocations[..] else { return };
-        let help = match kind {
-            Relocation::Segment => "give each part its address with ORG",
-            Relocation::Shared => "put the other module into this program with INCLUDE; all names are shared then",
-        };
-        let headline = "programs here are absolute: there are no relocatable segments and no linker";
-        let mut problem =
-            Diagnostic::error(Code::RelocationUnsupported, headline).at(first, "asks for relocation").with_help(help);
-        if self.relocations.len() > 1 {
-            problem = problem.with_note(format!("there are {} such lines", self.relocations.len()));
-        }
         self.diagnostics.push(problem);
     }
 
@@ -261,24 +208,4 @@ impl PassOne<'_> {
             self.diagnostics.push(problem);
         }
     }
-}
-
-/// What to write for a word that other hands use, with the word behind it.
-fn foreign_word(word: &str, operand: &str) -> Option<String> {
-    Some(match word {
-        "DEFB" | "DEFM" | "DC" => "bytes and strings are put by `DB`".into(),
-        "DEFW" => "words are put by `DW`".into(),
-        "DEFS" => "bytes are left out by `DS`; `STUFF count,value` puts them".into(),
-        "DEFL" => "a value that may change is given by `SET`".into(),
-        "CPU" => "the processor is the 8080 and needs no mark: take the line out".into(),
-        "MACLIB" => format!("write `INCLUDE '{operand}.lib'`, with the name that the file has"),
-        "IFDEF" | "IFNDEF" => {
-            let not = if word == "IFNDEF" { "NOT " } else { "" };
-            format!(
-                "no IF asks whether a name is defined: give `{operand}` 0 or 0FFFFH with EQU, and write `IF {not}{operand}`"
-            )
-        }
-        "RIM" | "SIM" => format!("{word} is an instruction of the 8085; the 8080 has none in its place"),
-        _ => return None,
-    })
 }

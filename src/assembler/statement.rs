@@ -39,6 +39,8 @@ pub(super) enum Task {
     Set(NameId),
     /// EQU whose value pass one did not know.
     Equ(NameId),
+    /// The location is set.
+    Origin,
     /// The start address.
     End,
     /// An assertion.

@@ -2,6 +2,7 @@
 
 use super::evaluate::{Cause, Trouble};
 use super::symbols::{Meaning, Symbols};
+use crate::isa::{Mnemonic, Pattern};
 use crate::source::{Code, Diagnostic, SourceId, Span, nearest};
 use crate::syntax::{NameId, Names};
 
@@ -51,11 +52,29 @@ pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbol
         Cause::DivisionByZero => {
             Diagnostic::error(Code::DivisionByZero, "division by zero").at(span, "the divisor comes to 0")
         }
+        Cause::Unfinished(mnemonic) => {
+            let name = mnemonic.name();
+            Diagnostic::error(Code::UnexpectedText, format!("`{name}` alone is no value: its opcode depends on its registers"))
+                .at(span, "expected a number or an address")
+                .with_help(format!("write the whole instruction in parentheses, as in `{}`", example(mnemonic)))
+        }
         Cause::NoInstruction(mnemonic) => {
             let headline = format!("these operands make no `{}` instruction", mnemonic.name());
             Diagnostic::error(Code::RegisterWrong, headline).at(span, "expected registers that it takes")
         }
     }
+}
+
+/// An instruction with registers, in parentheses, as a value.
+fn example(mnemonic: Mnemonic) -> String {
+    let registers = match mnemonic.form().pattern {
+        Pattern::DestinationSource => "A,B",
+        Pattern::DestinationByte => "A,0",
+        Pattern::PairWord => "H,0",
+        Pattern::Vector => "7",
+        _ => "B",
+    };
+    format!("({} {registers})", mnemonic.name())
 }
 
 /// The diagnostic of a value that pass one had to know: an error that names where it is defined, if it is.
@@ -111,6 +130,9 @@ pub(super) fn not_defined(text: &str, span: Span) -> Diagnostic {
 fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diagnostic {
     let text = names.text(name);
     let problem = not_defined(text, span);
+    if name.keyword().is_some() {
+        return problem.with_note("it is a word of the language, and no line makes it a name");
+    }
     let is_hexadecimal = |digits: &&str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit());
     if let Some(digits) = text.strip_suffix('H').filter(is_hexadecimal) {
         return problem.with_help(format!("a hexadecimal number begins with a digit: `0{digits}H`"));
@@ -126,7 +148,7 @@ fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diag
         return problem.with_help(format!("if the register pair is meant, its name is `{pair}`"));
     }
     let has_value = |&id: &NameId| symbols.get(id).is_some_and(|entry| !matches!(entry.meaning, Meaning::Macro(_)));
-    let known = names.own().filter(has_value).map(|id| names.text(id));
+    let known = names.all().filter(has_value).map(|id| names.text(id));
     match nearest(text, known) {
         Some(near) => problem.with_help(format!("did you mean `{near}`?")),
         None => problem,

@@ -1,6 +1,7 @@
 //! The problems of a run: kept up to a bound, told in the order of the sources, each once.
 
-use std::collections::HashSet;
+use std::collections::hash_map::Entry;
+use std::collections::{HashMap, HashSet};
 
 use super::diagnostic::{Diagnostic, Severity};
 use super::map::SourceMap;
@@ -52,7 +53,8 @@ impl Diagnostics {
     }
 
     /// Puts the problems in the order of the source and keeps each once. An expansion that repeats a line repeats its
-    /// problem, so two that say the same and go back to the same place in a file are one.
+    /// problem, so two that say the same and go back to the same place in a file are one; so are two of the same line of a
+    /// macro, which is told with how often it is so.
     pub fn sorted(mut self, sources: &SourceMap) -> Vec<Diagnostic> {
         self.list.sort_by_cached_key(|diagnostic| {
             let Some(label) = &diagnostic.primary else { return Vec::new() };
@@ -63,8 +65,38 @@ impl Diagnostics {
             let root = diagnostic.primary.as_ref().map(|label| sources.root(label.span.position()));
             seen.insert((diagnostic.code, root, diagnostic.headline.clone()))
         });
-        self.list
+        once_a_line(self.list, sources)
     }
+}
+
+/// Keeps the first of the problems that expansions of the same line share, with how many there are.
+fn once_a_line(list: Vec<Diagnostic>, sources: &SourceMap) -> Vec<Diagnostic> {
+    let mut kept: Vec<Diagnostic> = Vec::new();
+    // A line may hold the same problem twice, which are two in each of its expansions.
+    let (mut here, mut told) = (HashMap::new(), HashMap::new());
+    for diagnostic in list {
+        let label = diagnostic.primary.as_ref().map(|label| label.span.position());
+        let Some(position) = label.filter(|position| sources.is_repeated(position.source)) else {
+            kept.push(diagnostic);
+            continue;
+        };
+        let problem = (diagnostic.code, diagnostic.headline.clone());
+        let line = sources.get(position.source).line_of(position.offset);
+        let number: &mut usize = here.entry((position.source, line, problem.clone())).or_default();
+        *number += 1;
+        match told.entry((sources.written_at(position), problem, *number)) {
+            Entry::Vacant(entry) => {
+                entry.insert((kept.len(), 0usize));
+                kept.push(diagnostic);
+            }
+            Entry::Occupied(mut entry) => entry.get_mut().1 += 1,
+        }
+    }
+    for (first, further) in told.into_values().filter(|&(_, further)| further > 0) {
+        let expansions = if further == 1 { "expansion" } else { "expansions" };
+        kept[first].notes.push(format!("the same is so in {further} further {expansions} of this line"));
+    }
+    kept
 }
 
 impl FromIterator<Diagnostic> for Diagnostics {

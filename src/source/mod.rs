@@ -17,7 +17,7 @@ pub use code::Code;
 pub use diagnostic::{Diagnostic, Label, Severity};
 pub use diagnostics::Diagnostics;
 pub use json::to_json_line;
-pub use map::{Origin, Source, SourceMap};
+pub use map::{Body, Origin, Source, SourceMap};
 pub use near::nearest;
 pub use parity::CharacterParity;
 pub use place::{Position, SourceId, Span};

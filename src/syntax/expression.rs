@@ -1,13 +1,16 @@
 //! Expressions as small programs for a stack: a step and the place it came from. They are stored in one pool, because a
 //! large source has tens of thousands of them.
 
+use super::habit::Habit;
 use super::keyword::Keyword;
 use super::name::NameId;
+use super::number::after_prefix;
 use super::operator::{Binary, Unary};
 use super::parser::{Detail, Failed, Parser};
 use super::statement::Operand;
 use super::token::{Token, TokenKind};
 use crate::isa::Mnemonic;
+use crate::source::Span;
 
 /// One step of an expression.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,13 +52,23 @@ pub struct Expression {
 pub struct Program {
     ops: Vec<Op>,
     operands: Vec<Operand>,
+    habits: Vec<(Habit, Span)>,
+}
+
+/// A point to which a [`Program`] can go back.
+#[derive(Clone, Copy, Debug)]
+pub struct Mark {
+    ops: u32,
+    operands: u32,
+    habits: u32,
 }
 
 impl Program {
     /// Pools with room for so many statements of the usual kind.
     pub fn with_capacity(statements: usize) -> Self {
         // Nearly all operands stand by themselves and take no steps.
-        Program { ops: Vec::with_capacity(statements / 8), operands: Vec::with_capacity(statements / 2) }
+        let (ops, operands) = (Vec::with_capacity(statements / 8), Vec::with_capacity(statements / 2));
+        Program { ops, operands, habits: Vec::new() }
     }
 
     /// The steps of an expression.
@@ -85,15 +98,25 @@ impl Program {
         self.operands.push(operand);
     }
 
-    /// Forgets what was stored after the given counts.
-    pub fn truncate(&mut self, ops: u32, operands: u32) {
-        self.ops.truncate(ops as usize);
-        self.operands.truncate(operands as usize);
+    pub(super) fn push_habit(&mut self, habit: Habit, at: Span) {
+        self.habits.push((habit, at));
     }
 
-    /// The counts to which [`Program::truncate`] can go back.
-    pub fn mark(&self) -> (u32, u32) {
-        (self.op_count(), self.operand_count())
+    /// The habits of other hands met while parsing, in the order of reading.
+    pub fn take_habits(&mut self) -> Vec<(Habit, Span)> {
+        std::mem::take(&mut self.habits)
+    }
+
+    /// Forgets what was stored after a mark.
+    pub fn truncate(&mut self, mark: Mark) {
+        self.ops.truncate(mark.ops as usize);
+        self.operands.truncate(mark.operands as usize);
+        self.habits.truncate(mark.habits as usize);
+    }
+
+    /// The point to which [`Program::truncate`] can go back.
+    pub fn mark(&self) -> Mark {
+        Mark { ops: self.op_count(), operands: self.operand_count(), habits: self.habits.len() as u32 }
     }
 }
 
@@ -112,7 +135,7 @@ impl<D: Detail> Parser<'_, D> {
         self.enter()?;
         self.prefix()?;
         while let Some(operator) = self.binary().filter(|operator| operator.precedence() >= least) {
-            let token = self.next();
+            let token = self.operator();
             self.expression(operator.precedence() + 1)?;
             self.push(Step::Binary(operator), token);
         }
@@ -127,11 +150,41 @@ impl<D: Detail> Parser<'_, D> {
                 Some(Keyword::Binary(operator)) => Some(operator),
                 _ => None,
             },
-            TokenKind::Equal if self.is_condition => Some(Binary::Eq),
-            TokenKind::Less if self.is_condition => Some(Binary::Lt),
-            TokenKind::Greater if self.is_condition => Some(Binary::Gt),
+            TokenKind::Equal | TokenKind::Less | TokenKind::Greater if self.is_condition => {
+                Some(match (token.kind, self.second_sign().map(|second| second.kind)) {
+                    (TokenKind::Less, Some(TokenKind::Equal)) => Binary::Le,
+                    (TokenKind::Less, Some(_)) => Binary::Ne,
+                    (TokenKind::Less, None) => Binary::Lt,
+                    (TokenKind::Greater, Some(_)) => Binary::Ge,
+                    (TokenKind::Greater, None) => Binary::Gt,
+                    _ => Binary::Eq,
+                })
+            }
             kind => Binary::of_sign(kind),
         }
+    }
+
+    /// The second sign of `<=`, `>=` or `<>` under the cursor.
+    fn second_sign(&self) -> Option<Token> {
+        let (first, second) = (self.peek()?, *self.tokens.get(self.at + 1)?);
+        let pair = matches!(
+            (first.kind, second.kind),
+            (TokenKind::Less | TokenKind::Greater, TokenKind::Equal) | (TokenKind::Less, TokenKind::Greater)
+        );
+        (pair && first.end == second.start).then_some(second)
+    }
+
+    /// Takes the operator under the cursor.
+    fn operator(&mut self) -> Token {
+        let second = self.second_sign();
+        let first = self.next();
+        if !matches!(first.kind, TokenKind::Equal | TokenKind::Less | TokenKind::Greater) {
+            return first;
+        }
+        let token = Token { end: second.map_or(first.end, |second| second.end), ..first };
+        self.at += usize::from(second.is_some());
+        self.habit(Habit::Comparison, token);
+        token
     }
 
     fn prefix(&mut self) -> Result<(), Failed> {
@@ -139,6 +192,9 @@ impl<D: Detail> Parser<'_, D> {
         match token.kind {
             TokenKind::Number => {
                 let value = self.constant(token)?;
+                if after_prefix(token.text(self.text)).is_some() {
+                    self.habit(Habit::HexPrefix, token);
+                }
                 self.next();
                 self.push(Step::Number(value), token);
             }
@@ -147,7 +203,13 @@ impl<D: Detail> Parser<'_, D> {
                 self.next();
                 self.push(Step::Here, token);
             }
+            TokenKind::Star => {
+                self.habit(Habit::StarLocation, token);
+                self.next();
+                self.push(Step::Here, token);
+            }
             TokenKind::Text => {
+                self.note_quotes(token);
                 let value = self.character(token)?;
                 self.next();
                 self.push(Step::Number(value), token);
@@ -163,17 +225,22 @@ impl<D: Detail> Parser<'_, D> {
     fn word(&mut self) -> Result<(), Failed> {
         match self.keyword_here() {
             Some(Keyword::Unary(Unary::Nul)) => self.nul(),
-            Some(Keyword::Unary(operator)) => self.unary(operator),
-            Some(Keyword::Binary(_)) => self.expected("an operand before the operator"),
-            Some(keyword) if keyword.is_reserved() && keyword.is_operation() => {
-                self.expected("an operand; an instruction is one only in parentheses")
-            }
-            _ => {
+            Some(Keyword::Unary(operator)) if !self.stands_alone() => self.unary(operator),
+            Some(Keyword::Binary(_)) if !self.stands_alone() => self.expected("an operand before the operator"),
+            keyword => {
                 let token = self.next();
+                if let Some(Keyword::Mnemonic(_)) = keyword {
+                    self.habit(Habit::BareInstruction, token);
+                }
                 self.push(Step::Name(token.name), token);
                 Ok(())
             }
         }
+    }
+
+    /// Whether the word under the cursor has nothing to work on behind it, so that it can only be a name.
+    fn stands_alone(&self) -> bool {
+        self.tokens.get(self.at + 1).is_none_or(|next| matches!(next.kind, TokenKind::Comma | TokenKind::Close))
     }
 
     fn unary(&mut self, operator: Unary) -> Result<(), Failed> {
@@ -249,15 +316,17 @@ impl<D: Detail> Parser<'_, D> {
     fn instruction_operand(&mut self, mnemonic: Mnemonic) -> Result<(), Failed> {
         let token = self.next();
         let (registers, others) = mnemonic.form().pattern.operand_counts();
+        // Without the byte or word behind it the first byte is the same.
+        let bare = registers == 0 && self.peek().is_some_and(|next| next.kind == TokenKind::Close);
+        let others = if bare { 0 } else { others };
         for at in 0..registers + others {
             if at > 0 {
                 self.comma()?;
             }
-            let mark = self.program.op_count();
+            let mark = self.program.mark();
             self.expression(0)?;
             if at >= registers {
-                let operands = self.program.operand_count();
-                self.program.truncate(mark, operands);
+                self.program.truncate(mark);
             }
         }
         self.push(Step::Encode(mnemonic, registers), token);

@@ -21,16 +21,18 @@ pub enum Keyword {
     Control(Control),
     /// A directive of relocatable programs.
     Relocation(Relocation),
+    /// A directive as other hands write it.
+    OtherHands(Directive),
 }
 
 impl Keyword {
     /// Whether the manual reserves the word, so that it can name nothing else. The directives beyond the manual, listing
-    /// controls and relocation directives step aside for a user's own name.
+    /// controls, relocation directives and the words of other hands step aside for a user's own name.
     pub const fn is_reserved(self) -> bool {
         match self {
             Keyword::Mnemonic(_) | Keyword::Register(_) | Keyword::Unary(_) | Keyword::Binary(_) => true,
             Keyword::Directive(directive) => !directive.is_beyond_manual(),
-            Keyword::Control(_) | Keyword::Relocation(_) => false,
+            Keyword::Control(_) | Keyword::Relocation(_) | Keyword::OtherHands(_) => false,
         }
     }
 
@@ -180,17 +182,23 @@ impl Directive {
 pub enum Control {
     /// Titles, page ejects, listing switches.
     Listing,
-    /// Absolute segment, module name: what every program is here.
+    /// Absolute segment, module name, the mark of the processor: what every program is here.
     Absolute,
 }
 
-/// Directives that only a relocating assembler with a linker can serve.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+/// Directives of programs that are relocated and linked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Relocation {
-    /// Code, data and stack segments.
-    Segment,
-    /// Names shared with other modules.
-    Shared,
+    /// The code segment.
+    Code,
+    /// The data segment.
+    Data,
+    /// The length of the stack.
+    Stack,
+    /// Names offered to other modules.
+    Public,
+    /// Names that other modules offer.
+    External,
 }
 
 /// Every word with its meaning; the place in this list is the number of its name.
@@ -208,7 +216,7 @@ pub(super) static KEYWORDS: [(&str, Keyword); FORMS.len() + OTHERS.len()] = {
     all
 };
 
-const OTHERS: [(&str, Keyword); 69] = {
+const OTHERS: [(&str, Keyword); 69 + 23] = {
     use Control::*;
     use Directive::*;
     use Keyword as K;
@@ -278,10 +286,33 @@ const OTHERS: [(&str, Keyword); 69] = {
         ("NOXREF", K::Control(Listing)),
         ("ASEG", K::Control(Absolute)),
         ("NAME", K::Control(Absolute)),
-        ("CSEG", K::Relocation(Relocation::Segment)),
-        ("DSEG", K::Relocation(Relocation::Segment)),
-        ("STKLN", K::Relocation(Relocation::Segment)),
-        ("PUBLIC", K::Relocation(Relocation::Shared)),
-        ("EXTRN", K::Relocation(Relocation::Shared)),
+        ("CSEG", K::Relocation(Relocation::Code)),
+        ("DSEG", K::Relocation(Relocation::Data)),
+        ("STKLN", K::Relocation(Relocation::Stack)),
+        ("PUBLIC", K::Relocation(Relocation::Public)),
+        ("EXTRN", K::Relocation(Relocation::External)),
+        (".8080", K::Control(Absolute)),
+        ("DEFB", K::OtherHands(Db)),
+        ("DEFW", K::OtherHands(Dw)),
+        ("DEFS", K::OtherHands(Ds)),
+        (".ORG", K::OtherHands(Org)),
+        (".EQU", K::OtherHands(Equ)),
+        (".SET", K::OtherHands(Set)),
+        (".END", K::OtherHands(End)),
+        (".DB", K::OtherHands(Db)),
+        (".DW", K::OtherHands(Dw)),
+        (".DS", K::OtherHands(Ds)),
+        (".IF", K::OtherHands(If)),
+        (".ELSE", K::OtherHands(Else)),
+        (".ENDIF", K::OtherHands(EndIf)),
+        (".MACRO", K::OtherHands(Macro)),
+        (".ENDM", K::OtherHands(EndM)),
+        (".LOCAL", K::OtherHands(Local)),
+        (".REPT", K::OtherHands(Rept)),
+        (".IRP", K::OtherHands(Irp)),
+        (".IRPC", K::OtherHands(Irpc)),
+        (".EXITM", K::OtherHands(ExitM)),
+        (".INCLUDE", K::OtherHands(Include)),
+        (".TITLE", K::Control(Listing)),
     ]
 };

@@ -4,6 +4,7 @@
 //! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977.
 
 mod expression;
+mod habit;
 mod keyword;
 mod name;
 mod number;
@@ -12,7 +13,8 @@ mod parser;
 mod statement;
 mod token;
 
-pub use expression::{Deepest, Expression, Op, Program, Step};
+pub use expression::{Deepest, Expression, Mark, Op, Program, Step};
+pub use habit::Habit;
 pub use keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 pub use name::{NameId, Names};
 pub use number::unquote;

@@ -75,7 +75,10 @@ impl Names {
 
     /// The words that can stand where an operation does.
     pub fn operations(&self) -> impl Iterator<Item = &str> {
-        keyword::KEYWORDS.iter().filter(|(_, keyword)| keyword.is_operation()).map(|(word, _)| *word)
+        let ours = |&&(word, keyword): &&(&str, Keyword)| {
+            keyword.is_operation() && !matches!(keyword, Keyword::OtherHands(_)) && !word.starts_with('.')
+        };
+        keyword::KEYWORDS.iter().filter(ours).map(|(word, _)| *word)
     }
 
     /// The name in normal form: upper case, without spacers.
@@ -94,9 +97,9 @@ impl Names {
         self.ends.is_empty()
     }
 
-    /// All names that are no reserved words, in the order of their first sight.
-    pub fn own(&self) -> impl Iterator<Item = NameId> + '_ {
-        (keyword::KEYWORDS.len()..self.len()).map(|at| NameId(at as u32))
+    /// All names, the reserved words first, then in the order of their first sight.
+    pub fn all(&self) -> impl Iterator<Item = NameId> + use<> {
+        (0..self.len()).map(|at| NameId(at as u32))
     }
 }
 
@@ -145,7 +148,7 @@ mod tests {
         assert_eq!(names.text(id), "LOOP");
         let long = "a_name_that_is_longer_than_the_buffer_on_the_stack";
         assert_eq!(names.intern(long), names.intern(&long.to_uppercase()));
-        assert_eq!(names.own().count(), 3);
+        assert_eq!(names.all().count(), keyword::KEYWORDS.len() + 3);
     }
 
     #[test]

@@ -24,24 +24,39 @@ pub enum ConstantError {
 /// # Errors
 /// [`ConstantError`] with the place of the first wrong digit, or for a value above 65535.
 pub fn parse_constant(text: &str) -> Result<u16, ConstantError> {
-    let (digits, radix) = split_radix(text.trim_end_matches('$'));
+    let text = text.trim_end_matches('$');
+    let (digits, radix, before) = match after_prefix(text) {
+        Some(digits) => (digits, 16, text.len() - digits.len()),
+        None => {
+            let (digits, radix) = split_radix(text);
+            (digits, radix, 0)
+        }
+    };
     let mut value = 0u32;
     for (at, byte) in digits.bytes().enumerate() {
         if byte == b'$' {
             continue;
         }
-        let digit = (byte as char).to_digit(radix).ok_or(ConstantError::Digit { at, radix })?;
+        let digit = (byte as char).to_digit(radix).ok_or(ConstantError::Digit { at: at + before, radix })?;
         value = (value * radix + digit).min(0x1_0000);
     }
     u16::try_from(value).map_err(|_| ConstantError::TooLarge)
 }
 
-/// The characters of a string token, its doubled quotes made single. The token includes its outer quotes.
+/// The digits behind `0x`, by which other hands mark a hexadecimal constant.
+pub(super) fn after_prefix(text: &str) -> Option<&str> {
+    let digits = text.strip_prefix("0x").or_else(|| text.strip_prefix("0X"))?;
+    digits.starts_with(|first: char| first.is_ascii_hexdigit()).then_some(digits)
+}
+
+/// The characters of a string token, its doubled quotes made single. The token includes its outer quotes, which are
+/// single ones, or in other hands double ones.
 pub fn unquote(token: &str) -> impl Iterator<Item = char> + '_ {
+    let quote = if token.starts_with('"') { '"' } else { '\'' };
     let inner = &token[1..token.len() - 1];
     let mut after_quote = false;
     inner.chars().filter(move |&character| {
-        after_quote = character == '\'' && !after_quote;
+        after_quote = character == quote && !after_quote;
         !after_quote
     })
 }
@@ -52,15 +67,16 @@ mod tests {
 
     #[test]
     fn the_last_letter_decides() {
-        let values = ["0BH", "10B", "10D", "0BDH", "1BH", "17Q", "17o", "0FFFFH", "1111$0000B", "65535", "1$0$"];
+        let values = ["0BH", "10B", "10D", "0BDH", "1BH", "17Q", "17o", "0FFFFH", "1111$0000B", "65535", "1$0$", "0x1F"];
         let parsed: Vec<_> = values.iter().map(|text| parse_constant(text).unwrap()).collect();
-        assert_eq!(parsed, [11, 2, 10, 189, 27, 15, 15, 65535, 240, 65535, 10]);
+        assert_eq!(parsed, [11, 2, 10, 189, 27, 15, 15, 65535, 240, 65535, 10, 31]);
     }
 
     #[test]
     fn wrong_digits_are_placed() {
         assert_eq!(parse_constant("102B"), Err(ConstantError::Digit { at: 2, radix: 2 }));
-        assert_eq!(parse_constant("0x1F"), Err(ConstantError::Digit { at: 1, radix: 10 }));
+        assert_eq!(parse_constant("0x1G"), Err(ConstantError::Digit { at: 3, radix: 16 }));
+        assert_eq!(parse_constant("0x"), Err(ConstantError::Digit { at: 1, radix: 10 }));
         assert_eq!(parse_constant("65536"), Err(ConstantError::TooLarge));
         assert_eq!(parse_constant("99999999999999999999"), Err(ConstantError::TooLarge));
     }

@@ -4,6 +4,7 @@
 //! messages. Only a line that fails is parsed again with [`Told`], which makes the diagnostic.
 
 use super::expression::{Deepest, Program, Step};
+use super::habit::Habit;
 use super::keyword::Keyword;
 use super::name::NameId;
 use super::number::{ConstantError, parse_constant, unquote};
@@ -81,6 +82,18 @@ impl<'a, D: Detail> Parser<'a, D> {
 
     pub(super) fn push(&mut self, step: Step, token: Token) {
         self.program.push_op(step, token.start, token.end);
+    }
+
+    pub(super) fn habit(&mut self, habit: Habit, token: Token) {
+        let span = self.span(token);
+        self.program.push_habit(habit, span);
+    }
+
+    /// Counts a string that stands in double quotes.
+    pub(super) fn note_quotes(&mut self, token: Token) {
+        if token.text(self.text).starts_with('"') {
+            self.habit(Habit::DoubleQuotes, token);
+        }
     }
 
     pub(super) fn span(&self, token: Token) -> Span {
@@ -185,9 +198,10 @@ fn unexpected(kind: TokenKind, text: &str, what: &str, span: Span) -> Diagnostic
     match kind {
         TokenKind::OpenText => Diagnostic::error(Code::StringOpen, "a string is not closed")
             .at(span, "the line ends before its closing quote")
-            .with_help("close it with `'`; a quote inside a string is written twice"),
+            .with_help(format!("close it with `{}`; a quote inside a string is written twice", &text[..1])),
         TokenKind::Unknown
-        | TokenKind::MacroSign
+        | TokenKind::Percent
+        | TokenKind::Bang
         | TokenKind::Equal
         | TokenKind::Less
         | TokenKind::Greater

@@ -5,9 +5,10 @@
 //! otherwise.
 
 use super::expression::{Expression, Program};
+use super::habit::Habit;
 use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 use super::name::{NameId, Names};
-use super::number::parse_constant;
+use super::number::{after_prefix, parse_constant};
 use super::parser::{Detail, Failed, Parser, STATEMENT};
 use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
@@ -111,7 +112,7 @@ pub fn parse_line<D: Detail>(
     let mark = program.mark();
     let mut parser = Parser::<D>::new(source, tokens, program);
     parser.statement(line_start, is_macro).map_err(|failed| {
-        parser.program.truncate(mark.0, mark.1);
+        parser.program.truncate(mark);
         (failed, parser.detail)
     })
 }
@@ -152,7 +153,13 @@ impl<D: Detail> Parser<'_, D> {
         let Some(token) = self.peek() else { return Ok(line) };
         line.word = (token.start, token.end);
         line.operation = match self.name_here() {
-            Some(name) => operation(name, is_macro(name)),
+            Some(name) => {
+                let word = operation(name, is_macro(name));
+                if matches!(name.keyword(), Some(Keyword::OtherHands(_))) && matches!(word, Operation::Directive(_)) {
+                    self.habit(Habit::OtherWord, token);
+                }
+                word
+            }
             None if line.label.is_some() && self.equates() => Operation::Directive(Directive::Equ),
             None => return self.expected(STATEMENT),
         };
@@ -185,6 +192,10 @@ impl<D: Detail> Parser<'_, D> {
             Some(next) if next.kind == TokenKind::Colon => {
                 self.next();
                 line.label = Some(Label { colon: true, ..label });
+                if let Some(second) = self.peek().filter(|second| second.kind == TokenKind::Colon) {
+                    self.habit(Habit::TwoColons, second);
+                    self.next();
+                }
             }
             None if token.start == line_start && name.keyword().is_none() && !is_macro(name) => {
                 line.label = Some(label);
@@ -206,7 +217,7 @@ impl<D: Detail> Parser<'_, D> {
         let Some(follower) = self.name_here() else { return false };
         use Directive::{Equ, Macro, Set};
         match (name.keyword(), follower.keyword()) {
-            (_, Some(Keyword::Directive(Equ | Set | Macro))) => true,
+            (_, Some(Keyword::Directive(Equ | Set | Macro) | Keyword::OtherHands(Equ | Set | Macro))) => true,
             (Some(keyword), _) if keyword.is_reserved() => false,
             _ if is_macro(name) => false,
             (None, Some(keyword)) => keyword.is_operation(),
@@ -243,7 +254,8 @@ impl<D: Detail> Parser<'_, D> {
 
     /// Takes the rest of the line as the name of a file, if it is one word without quotes.
     fn bare_name(&mut self) -> bool {
-        let rest = &self.tokens[self.at..];
+        let tokens = self.tokens;
+        let rest = &tokens[self.at..];
         let (Some(first), Some(last)) = (rest.first(), rest.last()) else { return false };
         let one_word = rest.windows(2).all(|pair| pair[0].end == pair[1].start);
         let quoted = rest.iter().any(|token| {
@@ -251,6 +263,7 @@ impl<D: Detail> Parser<'_, D> {
             matches!(token.kind, TokenKind::Text | TokenKind::OpenText | TokenKind::Comma) || text == "\""
         });
         if one_word && !quoted {
+            self.habit(Habit::BareName, Token { end: last.end, ..*first });
             self.program.push_operand(Operand::Bare(first.start, last.end));
             self.at = self.tokens.len();
         }
@@ -259,8 +272,12 @@ impl<D: Detail> Parser<'_, D> {
 
     fn operand(&mut self, strings: bool) -> Result<(), Failed> {
         let alone = self.tokens.get(self.at + 1).is_none_or(|next| next.kind == TokenKind::Comma);
-        if let Some(operand) = self.peek().filter(|_| alone).and_then(|token| simple_operand(self.text, token, strings))
+        if let Some(token) = self.peek().filter(|_| alone)
+            && let Some(operand) = simple_operand(self.text, token, strings)
         {
+            if token.kind == TokenKind::Text {
+                self.note_quotes(token);
+            }
             self.next();
             self.program.push_operand(operand);
             return Ok(());
@@ -311,8 +328,10 @@ fn simple_operand(text: &str, token: Token, strings: bool) -> Option<Operand> {
             Some(Keyword::Register(register)) => Some(Operand::Register(register, word)),
             Some(_) => None,
         },
-        // A wrong constant is left to the full parser, which says what is wrong with it.
-        TokenKind::Number => parse_constant(token.text(text)).ok().map(|value| Operand::Number(value, word)),
+        // A wrong constant is left to the full parser, which says what is wrong with it; so is what other hands write.
+        TokenKind::Number if after_prefix(token.text(text)).is_none() => {
+            parse_constant(token.text(text)).ok().map(|value| Operand::Number(value, word))
+        }
         _ => None,
     }
 }
@@ -324,6 +343,7 @@ fn operation(name: NameId, is_macro: bool) -> Operation {
         Some(Keyword::Directive(directive)) => Operation::Directive(directive),
         Some(Keyword::Control(control)) => Operation::Control(control),
         Some(Keyword::Relocation(relocation)) => Operation::Relocation(relocation),
+        Some(Keyword::OtherHands(directive)) if !is_macro => Operation::Directive(directive),
         None if is_macro => Operation::Call(name),
         _ => Operation::Unknown(name),
     }

@@ -17,17 +17,19 @@ pub enum TokenKind {
     /// From a semicolon to the end of the line; it may hold any character, control-Z too.
     #[regex(r";[^\n]*", allow_greedy = true)]
     Comment,
-    /// A name, a reserved word or a register.
-    #[regex(r"[A-Za-z?@_][A-Za-z0-9?@_$]*")]
+    /// A name, a reserved word or a register. Dots are a habit of other hands.
+    #[regex(r"[A-Za-z?@_.][A-Za-z0-9?@_$.]*")]
     Name,
     /// A digit and what follows it; whether it is a valid constant is seen later.
     #[regex(r"[0-9][A-Za-z0-9_$]*")]
     Number,
-    /// A string in single quotes, doubled quotes included.
+    /// A string in single quotes, doubled quotes included; of other hands in double ones.
     #[regex(r"'([^'\n]|'')*'")]
+    #[regex(r#""([^"\n]|"")*""#)]
     Text,
     /// A string that the line ends before its closing quote.
     #[regex(r"'([^'\n]|'')*")]
+    #[regex(r#""([^"\n]|"")*"#)]
     OpenText,
     #[token(",")]
     #[allow(missing_docs)]
@@ -71,9 +73,12 @@ pub enum TokenKind {
     /// `=`: EQU in the spelling of other hands.
     #[token("=")]
     Equal,
-    /// A further sign that only macro text knows: `% !`.
-    #[regex(r"[%!]")]
-    MacroSign,
+    /// `%`: passes a value to a macro.
+    #[token("%")]
+    Percent,
+    /// `!`: passes the next character of macro text literally; in other hands it parts statements.
+    #[token("!")]
+    Bang,
     /// A line that begins with an asterisk; only [`lex_line`] knows where lines begin.
     Remark,
     /// A character that the language does not know.

@@ -2,7 +2,7 @@
 	NOP	;= 000
 	LXI	B,1234H	;= 001 064 022
 	LXI	B,-2	;= 001 376 377
-	LXI	B,'AB'	;= 001 102 101
+	LXI	B,'AB'	;= 001 102 101 ;! 4 register pairs loaded with two characters
 	LXI	B,HERE	;= 001 000 200
 	LXI	0,7	;= 001 007 000
 	STAX	B	;= 002

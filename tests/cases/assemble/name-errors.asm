@@ -5,9 +5,9 @@ FIXED	EQU	2	;! `FIXED` is defined twice
 FIXED	SET	3	;! `FIXED` is defined twice
 MOVING	SET	1
 MOVING	EQU	2	;! `MOVING` is defined twice
-MOV:	NOP	;! `MOV` is a word of the language
+M:	NOP	;! `M` is a word of the language
 SP	EQU	5	;! `SP` is a word of the language
-AND	SET	5	;! `AND` is a word of the language
+PSW	SET	5	;! `PSW` is a word of the language
 ORG	MACRO	;! `ORG` is a word of the language
 	ENDM
 	EQU	5	;! `EQU` has no name to define

@@ -1,9 +1,9 @@
 ; What could be misread, or belongs to one tool, is refused, and a line is no second problem for the names it defines.
 * = 100H	;! expected a label or an operation, found `*`
-BYTES	DEFB	1	;! `DEFB` is no instruction
+BYTES	DEFM	1	;! `DEFM` is no instruction
 CHANGES	DEFL	0	;! `DEFL` is no instruction
 	DC	'A'	;! `DC` is no instruction
-	CPU	8080	;! `CPU` is no instruction
+	CPU	Z80	;! `CPU` is no instruction
 	MACLIB	BELLS	;! `MACLIB` is no instruction
 	IFDEF	QUIET	;! `IFDEF` is no instruction
 	RIM		;! `RIM` is no instruction

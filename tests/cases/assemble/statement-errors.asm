@@ -12,12 +12,12 @@
 	INX	HL	;! `HL` is not defined
 	DB	(1+2	;! a parenthesis is not closed
 	DB	1+	;! the line ends where an operand was expected
-	DB	*2	;! expected an operand, found `*`
+	DB	/2	;! expected an operand, found `/`
 	DB	1,,2	;! expected an operand, found `,`
 	DB	MOD 2	;! expected an operand before the operator, found `MOD`
-	DB	MOV	;! an instruction is one only in parentheses
+	DB	MOV	;! `MOV` alone is no value
 	DB	'open	;! a string is not closed
-	DB	"A"	;! `"` does not belong to the language here
+	DB	"A	;! a string is not closed
 	DB	1 = 1	;! `=` does not belong
 	DB	#5	;! `#` does not belong
 	DB	12A	;! `A` is not a digit of a decimal number
