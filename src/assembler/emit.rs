@@ -102,7 +102,13 @@ impl Emitter {
 
     /// A word, low byte first.
     pub fn word(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) {
+        let read = self.evaluator.bare.len();
         let value = self.number(known, statement, operand).unwrap_or(0);
+        // An opcode is a byte: where an address is wanted, a label is meant that nothing defines.
+        if let Some(name) = self.evaluator.bare.get(read) {
+            let span = operand_span(known.program, statement, operand);
+            self.problems.push(trouble::opcode_as_word(known.names.text(*name), span));
+        }
         self.bytes.extend(value.to_le_bytes());
     }
 

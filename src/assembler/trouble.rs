@@ -65,6 +65,13 @@ pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbol
     }
 }
 
+/// An instruction by itself where a word is wanted.
+pub(super) fn opcode_as_word(text: &str, span: Span) -> Diagnostic {
+    Diagnostic::error(Code::SymbolUndefined, format!("`{text}` is an instruction, and no line makes it a name"))
+        .at(span, "expected an address")
+        .with_help(format!("if its opcode is meant, which is a byte, write `({text})`"))
+}
+
 /// An instruction with registers, in parentheses, as a value.
 fn example(mnemonic: Mnemonic) -> String {
     let registers = match mnemonic.form().pattern {

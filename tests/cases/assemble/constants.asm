@@ -8,7 +8,7 @@
 	DB	'A','''',''''''	;= 101 047 047 047
 	DB	'TODAY''S DATE'	;= 124 117 104 101 131 047 123 040 104 101 124 105
 	MVI	A,'*'	;= 076 052
-	LXI	H,'OK'	;= 041 113 117
+	LXI	H,'OK'	;= 041 113 117 ;! 1 register pair loaded with two characters
 	CPI	';'	;= 376 073
 	DB	',',';',':'	;= 054 073 072
 	DB	''

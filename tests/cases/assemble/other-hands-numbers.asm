@@ -1,4 +1,4 @@
-00010 ; Lines with numbers before them.			;! 9 lines with a number before it
+00010 ; Lines with numbers before them.			;! 7 lines with a number before it
 00020 START	MVI	A,3	;= 076 003
 00030 LOOP
 00040	DCR	A	;= 075

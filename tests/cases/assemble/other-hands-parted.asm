@@ -1,5 +1,5 @@
 ; Statements parted by `!`: each is as good as a line of its own, wherever a line can stand.
-START:	MVI A,1! OUT 71Q! INR A	;= 076 001 323 071 074 ;! 20 signs `!` between statements
+START:	MVI A,1! OUT 347Q! INR A	;= 076 001 323 347 074 ;! 17 signs `!` between statements
 	DB '!!', '!' ! DB 2	;= 041 041 041 002
 LATE	EQU 5! DB LATE		;= 005
 	IF LATE EQ 5! DB 1! ELSE! DB 2! ENDIF	;= 001

@@ -1,2 +1,2 @@
 ; run: coldwright assemble %
-IN:	JMP	0
+M:	JMP	0

@@ -1,3 +1,5 @@
 ; run: coldwright assemble %
 	CSEG
 	HLT
+	DSEG
+	DS	8
