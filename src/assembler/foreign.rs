@@ -40,7 +40,8 @@ impl PassOne<'_> {
             self.define(tokens[at].name, meaning, worth, Some(span));
         }
         let headline = format!("`{}` is no instruction, directive or macro", word.text(text));
-        let problem = Diagnostic::error(Code::OperationUnknown, headline).at(span, "expected an operation").with_help(help);
+        let problem =
+            Diagnostic::error(Code::OperationUnknown, headline).at(span, "expected an operation").with_help(help);
         self.diagnostics.push(problem);
         true
     }
@@ -66,9 +67,11 @@ impl PassOne<'_> {
         };
         let character = char::from(byte & 0x7F);
         let headline = format!("the byte {} is no character: its bit 7 is set", Both(byte));
-        let problem = Diagnostic::error(Code::CharacterUnknown, headline).at(place.span((token.start, token.end)), "here");
+        let problem =
+            Diagnostic::error(Code::CharacterUnknown, headline).at(place.span((token.start, token.end)), "here");
         self.diagnostics.push(match character.is_ascii_graphic() {
-            true => problem.with_help(format!("without bit 7 it is `{character}`; a worn tape or a parity bit may have set it")),
+            true => problem
+                .with_help(format!("without bit 7 it is `{character}`; a worn tape or a parity bit may have set it")),
             false => problem,
         });
         true
@@ -88,13 +91,16 @@ impl PassOne<'_> {
         let bad: Vec<_> = marks.iter().filter(|&&(_, kind, _)| refused(kind)).collect();
         if let [(first, kind, _), ..] = bad[..] {
             let help = match kind {
-                Relocation::External => "put the other module into this program with INCLUDE; all names are shared then",
+                Relocation::External => {
+                    "put the other module into this program with INCLUDE; all names are shared then"
+                }
                 Relocation::Stack => "put the stack where the machine has memory, with LXI SP, and leave this line out",
                 _ => "give each part its address with ORG, and leave the segment lines out",
             };
             let headline = "programs here are absolute: there are no relocatable segments and no linker";
-            let mut problem =
-                Diagnostic::error(Code::RelocationUnsupported, headline).at(*first, "asks for relocation").with_help(help);
+            let mut problem = Diagnostic::error(Code::RelocationUnsupported, headline)
+                .at(*first, "asks for relocation")
+                .with_help(help);
             if bad.len() > 1 {
                 problem = problem.with_note(format!("there are {} such lines", bad.len()));
             }
@@ -141,7 +147,8 @@ fn foreign_word(word: &str, operand: &str) -> Option<Option<String>> {
         "DEFL" => "a value that may change is given by `SET`".into(),
         "CPU" if operand == "8080" => return Some(None),
         ".Z80" | ".8085" | "CPU" => {
-            "only the 8080 is known here: look whether the program keeps to its instructions, and take the line out".into()
+            "only the 8080 is known here: look whether the program keeps to its instructions, and take the line out"
+                .into()
         }
         "MACLIB" => format!("write `INCLUDE '{operand}.lib'`, with the name that the file has"),
         "IFDEF" | "IFNDEF" => {

@@ -20,7 +20,9 @@ const fn told(habit: Habit) -> (&'static str, &'static str) {
         }
         Habit::Parted => ("sign `!` between statements", "what follows is read as a line of its own"),
         Habit::DoubleQuotes => ("string in double quotes", "read as if the quotes were single ones"),
-        Habit::OtherWord => ("directive under another name", "a dot before it is dropped; DEFB, DEFW, DEFS are DB, DW, DS"),
+        Habit::OtherWord => {
+            ("directive under another name", "a dot before it is dropped; DEFB, DEFW, DEFS are DB, DW, DS")
+        }
         Habit::DottedName => ("name with a dot", "the dot is a part of the name"),
         Habit::ReservedName => ("name out of the words of the language", "it is the name where only a name can stand"),
         Habit::BareInstruction => ("instruction as a value", "read as its opcode, as if it stood in parentheses"),

@@ -107,7 +107,13 @@ impl PassTwo<'_> {
 
     fn statement(&mut self, statements: &[Statement], statement: &Statement) {
         self.emitter.bytes.clear();
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
+        let known = Known {
+            sources: self.sources,
+            names: &self.names,
+            program: &self.program,
+            symbols: &self.symbols,
+            statements,
+        };
         let operands = self.program.operands(statement.first, statement.count);
         match statement.task {
             Task::Instruction(mnemonic) => self.emitter.instruction(&known, statement, mnemonic),
@@ -173,7 +179,13 @@ impl PassTwo<'_> {
     }
 
     fn set(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
+        let known = Known {
+            sources: self.sources,
+            names: &self.names,
+            program: &self.program,
+            symbols: &self.symbols,
+            statements,
+        };
         let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
         let (meaning, worth) = match self.emitter.value(&known, statement, *operand) {
             Some(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
@@ -191,7 +203,13 @@ impl PassTwo<'_> {
 
     /// A constant that waited for pass two: the value it has here must be the one that was used for it.
     fn equ(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
+        let known = Known {
+            sources: self.sources,
+            names: &self.names,
+            program: &self.program,
+            symbols: &self.symbols,
+            statements,
+        };
         let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
         let Some(Value::Number(second)) = self.emitter.value(&known, statement, *operand) else { return };
         let Some(Worth::Known(first)) = self.symbols.get(name).map(|entry| entry.worth) else { return };
@@ -205,7 +223,13 @@ impl PassTwo<'_> {
     }
 
     fn insist(&mut self, statements: &[Statement], statement: &Statement) {
-        let known = Known { sources: self.sources, names: &self.names, program: &self.program, symbols: &self.symbols, statements };
+        let known = Known {
+            sources: self.sources,
+            names: &self.names,
+            program: &self.program,
+            symbols: &self.symbols,
+            statements,
+        };
         let operands = self.program.operands(statement.first, statement.count);
         if self.emitter.number(&known, statement, operands[0]) != Some(0) {
             return;

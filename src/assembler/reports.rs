@@ -61,7 +61,9 @@ impl PassOne<'_> {
                 _ if second.kind == TokenKind::Colon => {
                     self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
                 }
-                Some(Keyword::Directive(Equ | Set) | Keyword::OtherHands(Equ | Set)) if self.symbols.get(name).is_none() => {
+                Some(Keyword::Directive(Equ | Set) | Keyword::OtherHands(Equ | Set))
+                    if self.symbols.get(name).is_none() =>
+                {
                     self.define(name, Meaning::Constant, Worth::Pending, at);
                 }
                 _ if second.kind == TokenKind::Equal && self.symbols.get(name).is_none() => {

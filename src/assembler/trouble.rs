@@ -54,9 +54,12 @@ pub(super) fn diagnose(trouble: Trouble, source: SourceId, names: &Names, symbol
         }
         Cause::Unfinished(mnemonic) => {
             let name = mnemonic.name();
-            Diagnostic::error(Code::UnexpectedText, format!("`{name}` alone is no value: its opcode depends on its registers"))
-                .at(span, "expected a number or an address")
-                .with_help(format!("write the whole instruction in parentheses, as in `{}`", example(mnemonic)))
+            Diagnostic::error(
+                Code::UnexpectedText,
+                format!("`{name}` alone is no value: its opcode depends on its registers"),
+            )
+            .at(span, "expected a number or an address")
+            .with_help(format!("write the whole instruction in parentheses, as in `{}`", example(mnemonic)))
         }
         Cause::NoInstruction(mnemonic) => {
             let headline = format!("these operands make no `{}` instruction", mnemonic.name());

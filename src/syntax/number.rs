@@ -67,7 +67,8 @@ mod tests {
 
     #[test]
     fn the_last_letter_decides() {
-        let values = ["0BH", "10B", "10D", "0BDH", "1BH", "17Q", "17o", "0FFFFH", "1111$0000B", "65535", "1$0$", "0x1F"];
+        let values =
+            ["0BH", "10B", "10D", "0BDH", "1BH", "17Q", "17o", "0FFFFH", "1111$0000B", "65535", "1$0$", "0x1F"];
         let parsed: Vec<_> = values.iter().map(|text| parse_constant(text).unwrap()).collect();
         assert_eq!(parsed, [11, 2, 10, 189, 27, 15, 15, 65535, 240, 65535, 10, 31]);
     }
