@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::project::{Files, Plan, artefacts, load};
+use coldwright::delivery::artefacts;
+use coldwright::project::{Files, Plan, load};
 use coldwright::rehearsal::{Request, rehearse};
 use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
 use divan::Bencher;

@@ -6,7 +6,7 @@
 //! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
 //! 2. [`image`], [`syntax`], [`cpu`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
-//! 4. [`project`], then [`rehearsal`], then [`cli`]
+//! 4. [`project`], then [`rehearsal`], then [`delivery`], then [`cli`]
 //!
 //! Only [`cli`] and the binary touch files, the environment, the terminal and the exit code; everything else takes
 //! and returns values.
@@ -27,4 +27,5 @@ pub mod cpu;
 pub mod panel;
 pub mod project;
 pub mod rehearsal;
+pub mod delivery;
 pub mod cli;

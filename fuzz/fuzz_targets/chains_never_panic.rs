@@ -4,7 +4,8 @@
 #![no_main]
 
 use coldwright::assembler::{LoadError, Loaded, Loader, StdlibOnly};
-use coldwright::project::{Files, artefacts, load};
+use coldwright::delivery::artefacts;
+use coldwright::project::{Files, load};
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Renderer, SourceMap, Style};
 
 /// Between the chain file and the files that it names in the input.

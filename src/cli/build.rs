@@ -10,8 +10,8 @@ use super::index_page::index_page;
 use super::outputs::tidy;
 use super::report::Report;
 use super::{chain, rehearse};
+use crate::delivery;
 use crate::notation::counted;
-use crate::project;
 use crate::source::SourceMap;
 
 /// Build all files of a chain, and a page that shows them
@@ -49,7 +49,7 @@ impl Build {
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &sources));
         if fresh.is_none() {
-            let artefacts = match project::artefacts(&chain.plan, &sources) {
+            let artefacts = match delivery::artefacts(&chain.plan, &sources) {
                 Ok(artefacts) => artefacts,
                 Err(problems) => return report.problems(problems, &sources),
             };

@@ -10,6 +10,7 @@ use crate::cautions::When;
 use crate::notation::Address;
 use crate::panel::card::{Card as RunCard, Home, Request, Tape};
 use crate::panel::sheet::SheetError;
+use crate::rehearsal::Lone;
 
 /// Print the run card of a program: every action, and what the panel shows after it
 #[derive(Args, Debug)]
@@ -51,11 +52,16 @@ impl Card {
             HomeArgument::Socket => Home::Socket,
         };
         let machine = &bench.machine;
+        let image = &bench.program.image;
+        let seen = self.entry.or(image.entry).or(image.extents().next().map(|first| first.base)).and_then(|entry| {
+            let (name, in_rom) = (bench.program.name.as_str(), home == Home::Socket);
+            Lone { name, image, entry, in_rom, sense: self.sense }.left_alone(machine)
+        });
         let request = Request {
             entry: self.entry,
             sense: self.sense,
-            sense_port: machine.sense_port,
             home,
+            seen,
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),
             driven: machine.driven(),
             done: self.done(),

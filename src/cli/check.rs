@@ -7,8 +7,9 @@ use serde_json::json;
 
 use super::chain;
 use super::report::Report;
+use crate::delivery;
 use crate::notation::counted;
-use crate::project::{self, Home, Plan};
+use crate::project::{Home, Plan};
 use crate::source::SourceMap;
 
 /// Check a chain as a whole and write nothing
@@ -26,7 +27,7 @@ impl Check {
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let plan = chain.plan;
         // What is made is not written, but whether it can be made is known then.
-        match project::artefacts(&plan, &sources) {
+        match delivery::artefacts(&plan, &sources) {
             Ok(_) => {
                 report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan, chain.warnings) })
             }

@@ -5,10 +5,11 @@ use std::fmt::Write;
 use super::check::home;
 use super::rehearse::{self, span};
 use crate::cautions::{FIRST, When, applying};
+use crate::delivery::Artefact;
 use crate::drawing::html::escape;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::Check;
-use crate::project::{Artefact, Chip, Home, Machine, Plan, Stage};
+use crate::project::{Chip, Home, Machine, Plan, Stage};
 use crate::rehearsal::{Outcome, StageOutcome};
 use crate::rom;
 

@@ -152,6 +152,11 @@ impl StatusLamps {
         ("WAIT", StatusLamps::WAIT),
     ];
 
+    /// The place of the only light in it: 0 to 7 as in the status word, 8 for WAIT.
+    pub(super) fn bit(self) -> u32 {
+        self.0.trailing_zeros()
+    }
+
     /// Whether all of `other` are in it.
     pub fn contains(self, other: StatusLamps) -> bool {
         self.0 & other.0 == other.0

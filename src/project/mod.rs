@@ -14,12 +14,9 @@ mod planner;
 mod program;
 mod tapes;
 mod audit;
-mod build;
-mod memory_map;
 mod reel;
 mod scaffold;
 
-pub use build::{Artefact, artefacts};
 pub use entries::Placed;
 pub use machine::{Chip, Machine, Memory, Serial, UartBit, UartBits};
 pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape};

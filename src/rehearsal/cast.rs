@@ -18,15 +18,20 @@ pub const USUAL_CLOCK: u64 = 2_000_000;
 /// What a socket cannot hold, or a machine that the file does not describe well enough.
 pub fn setup(plan: &Plan, start: &Start, seed: u64) -> Result<Setup, Diagnostics> {
     let mut problems = Diagnostics::default();
-    let machine = &plan.machine;
     let rom = roms(plan, start, &mut problems);
-    if machine.memory.is_empty() {
+    if plan.machine.memory.is_empty() {
         let problem = Diagnostic::error(Code::MachineValue, "the machine has no memory to run in");
         problems.push(problem.with_help("say `memory = [{ base = 0, size = 0x2000 }]` in the machine file"));
     }
+    let setup = Setup { seed, rom, ..wires(&plan.machine, start.sense, &mut problems) };
+    if problems.has_errors() { Err(problems) } else { Ok(setup) }
+}
+
+/// A machine with empty sockets: its memory, and what answers to its ports.
+pub fn wires(machine: &Machine, sense: u8, problems: &mut Diagnostics) -> Setup {
     let serial = machine.serial.iter().filter_map(|serial| {
         Some(SerialSetup {
-            chip: chip(serial.chip, &serial.name, &mut problems)?,
+            chip: chip(serial.chip, &serial.name, problems)?,
             status: serial.status,
             control: Some(serial.status),
             data_in: serial.data,
@@ -36,17 +41,15 @@ pub fn setup(plan: &Plan, start: &Start, seed: u64) -> Result<Setup, Diagnostics
         })
     });
     let serial = serial.collect();
-    let setup = Setup {
-        seed,
+    Setup {
         clock_hz: machine.clock_hz.unwrap_or(USUAL_CLOCK),
         ram: machine.memory.iter().map(|memory| (memory.base, memory.size)).collect(),
-        rom,
         serial,
-        sense: machine.sense_port.map(|port| (port, start.sense)),
+        sense: machine.sense_port.map(|port| (port, sense)),
         inputs: other_inputs(machine),
         outputs: other_outputs(machine),
-    };
-    if problems.has_errors() { Err(problems) } else { Ok(setup) }
+        ..Setup::default()
+    }
 }
 
 /// The number that the serial interface of the plan's machine has among those with a line.

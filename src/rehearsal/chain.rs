@@ -8,6 +8,7 @@ use super::outcome::{Outcome, StageOutcome, TapeOutcome};
 use super::recorder::{Progress, Recorder, Trace};
 use super::serial::Frame;
 use super::setup::Setup;
+use super::stays::LeftAlone;
 use super::tapes::{Given, Roll, rolls};
 use super::{cast, gaps};
 use crate::isa::TStates;
@@ -52,16 +53,39 @@ pub fn rehearse<'a>(
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
-    let outcome = Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK));
-    let made = cast::setup(plan, start, request.seed)
-        .and_then(|setup| Ok((machine(&setup)?, rolls(plan, start, &request.tapes, request.sound)?)));
-    let (machine, rolls) = match made {
-        Ok(made) => made,
-        Err(problems) => return Outcome { problems, ..outcome },
+    let mut run = match prepare(plan, start, request, sources, trace, progress) {
+        Ok(run) => run,
+        Err(problems) => return Outcome { problems, ..nothing_yet(plan, start) },
     };
+    run.whole();
+    run.outcome.ended = run.machine.cpu.clock;
+    run.outcome.instructions = run.machine.board.counts().instructions;
+    run.outcome.basis = run.basis();
+    run.outcome.gaps = gaps::gaps(plan, start, &run.outcome.stages);
+    run.outcome
+}
+
+fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
+    Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK))
+}
+
+/// A start before anything is done.
+///
+/// # Errors
+/// What cannot be put into a socket or on a tape, or a machine that is not described well enough.
+pub(super) fn prepare<'a>(
+    plan: &'a Plan,
+    start: &'a Start,
+    request: &'a Request,
+    sources: &'a SourceMap,
+    trace: Option<&'a mut Trace<'a>>,
+    progress: &'a mut dyn FnMut(Progress),
+) -> Result<Run<'a>, Diagnostics> {
+    let machine = machine(&cast::setup(plan, start, request.seed)?)?;
+    let rolls = rolls(plan, start, &request.tapes, request.sound)?;
     let programs = start.stages.iter().map(|&stage| plan.stages[stage].program(sources)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
-    let mut run = Run {
+    Ok(Run {
         plan,
         start,
         request,
@@ -72,14 +96,9 @@ pub fn rehearse<'a>(
         played: BTreeMap::new(),
         recorder,
         compared: BTreeMap::new(),
-        outcome,
-    };
-    run.whole();
-    run.outcome.ended = run.machine.cpu.clock;
-    run.outcome.instructions = run.machine.board.counts().instructions;
-    run.outcome.basis = run.basis();
-    run.outcome.gaps = gaps::gaps(plan, start, &run.outcome.stages);
-    run.outcome
+        left_alone: None,
+        outcome: nothing_yet(plan, start),
+    })
 }
 
 fn machine(setup: &Setup) -> Result<Machine, Diagnostics> {
@@ -102,11 +121,14 @@ pub(super) struct Run<'a> {
     pub recorder: Recorder<'a>,
     /// How the chips were set up when their formats were last compared.
     pub compared: BTreeMap<usize, Frame>,
+    /// What is seen where the start is left alone, if that is what it is played for.
+    pub left_alone: Option<LeftAlone>,
     pub outcome: Outcome,
 }
 
 impl Run<'_> {
-    fn whole(&mut self) {
+    /// All of the start, or as much of it as goes well.
+    pub(super) fn whole(&mut self) {
         if let Err(problem) = self.power_on() {
             return self.outcome.problems.push(*problem);
         }
@@ -176,7 +198,8 @@ impl Run<'_> {
         if let Home::Tape { tape, .. } = loaded.home {
             self.machine.board.expect(&loaded.image);
             roll = self.rolls.iter().position(|roll| roll.reel.tape == tape);
-            if let Some(roll) = roll {
+            if let Some(roll) = roll.filter(|roll| !self.played.contains_key(roll)) {
+                self.before_tape(place, tape);
                 self.play(roll)?;
             }
         }
@@ -226,11 +249,8 @@ impl Run<'_> {
         self.request.most_instructions.unwrap_or(MOST_INSTRUCTIONS)
     }
 
-    /// Starts a tape, unless it runs already.
+    /// Starts a tape.
     fn play(&mut self, number: usize) -> Result<(), Box<Diagnostic>> {
-        if self.played.contains_key(&number) {
-            return Ok(());
-        }
         let roll = &self.rolls[number];
         let tape = &self.plan.tapes[roll.reel.tape];
         let serial = cast::station(&self.plan.machine, tape.serial);
@@ -268,6 +288,9 @@ impl Run<'_> {
         let began = self.machine.cpu.clock;
         let (outputs, seen) = (self.machine.board.outputs().len(), self.machine.board.incidents().len());
         self.machine.board.expect(&crate::image::Image::default());
+        if self.at_the_end(place) {
+            return Ok(());
+        }
         let deadline = TStates(self.machine.cpu.clock.0 + self.outcome.clock_hz * WATCHED_MS / 1000);
         self.recorder.begin(self.machine.cpu.clock, deadline, self.most());
         let stop = self.machine.run(deadline, &mut self.recorder);

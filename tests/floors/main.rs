@@ -16,6 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["assembler", "rom", "tape", "panel"],
     &["project"],
     &["rehearsal"],
+    &["delivery"],
     &["cli"],
 ];
 

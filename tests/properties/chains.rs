@@ -1,7 +1,8 @@
 //! Chain and machine files with anything wrong in them are refused or read, never a panic.
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::project::{Files, artefacts, load};
+use coldwright::delivery::artefacts;
+use coldwright::project::{Files, load};
 use coldwright::source::{Code, Diagnostic, Origin, Renderer, SourceMap, Style};
 use proptest::prelude::*;
 

@@ -33,7 +33,7 @@ proptest! {
         let request = Request { cycles: 200, ..Request::default() };
         let lights = Lights::run(&program, notation, &request);
         check(&lights.draw(&program, &ports, paper))?;
-        let read = TapeRead { seconds: 84.1, program: program.clone(), entry: Address(0) };
+        let read = TapeRead { seconds: 84.1, name: program.name.clone(), entry: Address(0), seen: None };
         let tape = |read| Tape { label: words.clone(), lettered: letter, read };
         let tapes = vec![tape(None), tape(Some(read))];
         let request = CardRequest { tapes, ..CardRequest::default() };

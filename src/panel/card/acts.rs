@@ -1,13 +1,13 @@
 //! The words of the card.
 
-use super::wait::{Rest, rest};
+use super::seen::{Seen, Stays};
 use super::{Act, Card, Home, PanelLights, Request};
 use crate::cautions::{Topic, When, applying};
-use crate::notation::{Address, counted};
-use crate::panel::lamps::lamps;
+use crate::notation::{Address, Notation, counted};
+use crate::panel::lamps::Lamp;
 use crate::panel::levers::{Hand, Levers};
 use crate::panel::model::{Panel, Reset, StatusLamps, Stop};
-use crate::panel::ports::Ports;
+use crate::panel::ports::{Port, Ports};
 use crate::panel::program::Program;
 use crate::panel::text::notation_name;
 
@@ -63,6 +63,18 @@ pub(super) fn lit(lamps: StatusLamps) -> String {
         Some((last, others)) => format!("{} and {last} lit. ", others.join(", ")),
     }
 }
+
+/// A port by its number and what is known of it.
+fn words(port: u8, known: Option<&Port>, notation: Notation) -> String {
+    let number = notation.byte(port);
+    match known {
+        Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
+        _ => format!("port {number}"),
+    }
+}
+
+/// Characters that are shown of what a program types.
+const SHOWN: usize = 40;
 
 /// A setting with every lever marked as to be set: nobody knows how they stood before.
 fn every(levers: Levers) -> Levers {
@@ -124,8 +136,7 @@ impl Clerk<'_> {
             }
             _ => "Address lights lit or moving: the processor still runs. Do it again.",
         };
-        let lights = PanelLights { address: lamps(0, 16), data: Vec::new() };
-        self.act(action, shows, otherwise).lights = Some(lights);
+        self.act(action, shows, otherwise).lights = Some(PanelLights::of(0, None));
     }
 
     fn load(&mut self) {
@@ -161,10 +172,9 @@ impl Clerk<'_> {
             Home::Socket => "Another address: a lever is wrong. All data lights on: no ROM answers at this address.",
         };
         let levers = every(self.hand.set_address(self.entry.0));
-        let data = byte.map_or_else(Vec::new, |byte| lamps(u16::from(byte), 8));
         let act = self.act(format!("Set {address}. EXAMINE."), shows, otherwise);
         act.levers = Some(levers);
-        act.lights = Some(PanelLights { address: lamps(levers.value, 16), data });
+        act.lights = Some(PanelLights::of(levers.value, byte));
     }
 
     fn sense(&mut self) {
@@ -178,12 +188,8 @@ impl Clerk<'_> {
         act.levers = Some(levers);
     }
 
-    pub(super) fn port_words(&self, port: u8) -> String {
-        let number = self.panel.notation.byte(port);
-        match self.ports.inputs.get(&port) {
-            Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
-            _ => format!("port {number}"),
-        }
+    fn port_words(&self, port: u8) -> String {
+        words(port, self.ports.inputs.get(&port), self.panel.notation)
     }
 
     /// How the hand stops a program.
@@ -200,43 +206,104 @@ impl Clerk<'_> {
         if self.panel.has(StatusLamps::HLTA) { "HLTA lit, " } else { "" }
     }
 
+    /// What is seen where a program stays, what it means if something else is, and the lights; nothing of the last two if
+    /// it was still busy.
+    pub(super) fn stays(&self, seen: &Seen) -> (String, String, Option<PanelLights>) {
+        let panel = self.panel;
+        let put_out = self.put_out(seen);
+        match &seen.stays {
+            Stays::Circles { reads, assumed, lights } => {
+                let waits = match reads.as_slice() {
+                    [] => "goes round without end".to_owned(),
+                    ports => format!("waits for {}", self.listed(ports)),
+                };
+                let flickers = match lights.status.iter().any(|&(name, lamp)| name == "INP" && lamp == Lamp::Flickers) {
+                    true if panel.has(StatusLamps::INP) => "INP flickers, the",
+                    _ => "the",
+                };
+                let given = match assumed.as_slice() {
+                    [] => String::new(),
+                    ports => format!(" That is if nothing drives {}.", self.listed(ports)),
+                };
+                let shows = format!("{put_out}{} {waits}: {flickers} lights stand as drawn.{given}", seen.name);
+                let halted =
+                    if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
+                let otherwise = match reads.as_slice() {
+                    [] => format!("{halted}: a byte is wrong. {}; check the sheet.", self.stop_words()),
+                    _ => format!(
+                        "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
+                        self.stop_words()
+                    ),
+                };
+                (shows, otherwise, Some(self.those_it_has(lights)))
+            }
+            Stays::Halts(lights) => (
+                format!("{put_out}{} halts: {}the lights as drawn.", seen.name, self.halted_words()),
+                "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
+                Some(self.those_it_has(lights)),
+            ),
+            Stays::RunsOn => (put_out, String::new(), None),
+        }
+    }
+
+    /// The lights, of the status lights those that the panel has.
+    fn those_it_has(&self, lights: &PanelLights) -> PanelLights {
+        let named = self.panel.lamps.names().collect::<Vec<_>>();
+        let status = lights.status.iter().filter(|(name, _)| named.contains(name)).copied();
+        PanelLights { status: status.collect(), ..lights.clone() }
+    }
+
+    /// What a program lit and typed on the way, with a blank behind it.
+    fn put_out(&self, seen: &Seen) -> String {
+        let notation = self.panel.notation;
+        let written = seen.written.iter().map(|written| {
+            let port = words(written.port, self.ports.outputs.get(&written.port), notation);
+            let last = notation.byte(written.last);
+            match written.count {
+                1 => format!("{} puts {last} out to {port}. ", seen.name),
+                count => format!("{} puts {count} bytes out to {port}, {last} last. ", seen.name),
+            }
+        });
+        let typed = seen.typed.iter().map(|typed| {
+            let shown: String = typed.text.chars().take(SHOWN).collect();
+            let more = if typed.text.chars().count() > SHOWN { " ..." } else { "" };
+            format!("{} sends to {:?}: {shown:?}{more} ", seen.name, typed.line)
+        });
+        written.chain(typed).collect()
+    }
+
+    fn listed(&self, ports: &[u8]) -> String {
+        ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ")
+    }
+
+    /// What it means if nothing moves when a program is started that does not come to rest.
+    fn not_started(&self) -> String {
+        let panel = self.panel;
+        let started = match (panel.has(StatusLamps::WAIT), panel.stop) {
+            (true, Stop::Lever) => "WAIT lit: the machine did not start; the lever may still be at STOP. ",
+            (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
+            (false, _) => "Nothing changes: the machine did not start. ",
+        };
+        let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
+        format!("{started}{halted}")
+    }
+
     fn run(&mut self) {
         let request = self.request;
         if let Some(tape) = request.tapes.first() {
             self.place(tape);
         }
-        let sense = self.request.sense_port.map(|port| (port, self.request.sense));
-        let rest = rest(self.program, self.entry, self.panel.notation, sense);
         let panel = self.panel;
         let waits = if panel.has(StatusLamps::WAIT) { "WAIT goes out. " } else { "" };
-        let (shows, otherwise, lights) = match &rest {
-            Rest::Waits { ports, lights } => {
-                let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
-                let flickers = if panel.has(StatusLamps::INP) { "INP flickers, the" } else { "the" };
-                let shows = format!("{waits}The program waits for {ports}: {flickers} address lights stand as drawn.");
-                let halted =
-                    if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
-                let otherwise = format!(
-                    "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
-                    self.stop_words()
-                );
-                (shows, otherwise, Some(lights.clone()))
-            }
-            Rest::Halts(lights) => (
-                format!("The program halts: {}the address lights as drawn.", self.halted_words()),
-                "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
-                Some(lights.clone()),
-            ),
-            Rest::Unknown => {
-                let started = match (panel.has(StatusLamps::WAIT), panel.stop) {
-                    (true, Stop::Lever) => "WAIT lit: the machine did not start; the lever may still be at STOP. ",
-                    (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
-                    (false, _) => "Nothing changes: the machine did not start. ",
-                };
-                let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
-                (format!("{waits}The address lights flicker."), format!("{started}{halted}"), None)
-            }
+        let (shows, otherwise, lights) = match &request.seen {
+            Some(seen) => self.stays(seen),
+            None => (String::new(), String::new(), None),
         };
+        let (shows, otherwise) = match lights {
+            Some(_) => (shows, otherwise),
+            None => (format!("The address lights flicker. {shows}"), self.not_started()),
+        };
+        let shows = format!("{waits}{shows}");
         let action = if panel.stop == Stop::Lever { "Lever to RUN." } else { "RUN." };
         self.act(action, shows, otherwise).lights = lights;
         for (at, tape) in request.tapes.iter().enumerate() {

@@ -123,7 +123,8 @@ impl Draughtsman {
         let shows = wrapped(&act.shows, BODY, half - ACTION - 19.0);
         let otherwise = wrapped(&act.otherwise, BODY, self.right - half - 16.0);
         let pictures = f64::from(u8::from(act.levers.is_some())) * 7.0;
-        let lights = f64::from(u8::from(act.lights.is_some())) * 5.5;
+        let has_status = act.lights.as_ref().is_some_and(|lights| !lights.status.is_empty());
+        let lights = f64::from(u8::from(act.lights.is_some()) + u8::from(has_status)) * 5.5;
         let words = shows.len().max(otherwise.len()) as f64 * LINE;
         let height = 1.6 + action.len() as f64 * 5.0 + pictures + lights + words + 1.2;
         if self.y + height > self.page().size.height - BOTTOM {
@@ -161,8 +162,23 @@ impl Draughtsman {
                 lamps(self.page(), left + 10.0, y - 1.2, &lights.data, notation);
             }
             y += 5.5;
+            if !lights.status.is_empty() {
+                self.status(&lights.status, y);
+                y += 5.5;
+            }
         }
         y
+    }
+
+    /// The status lights on one line, each with its name.
+    fn status(&mut self, status: &[(&str, Lamp)], y: f64) {
+        self.text(ACTION, y, SMALL, "status");
+        let mut x = ACTION + 16.0 + glyph::LAMP_PITCH / 2.0;
+        for (name, look) in status {
+            lamp(self.page(), x, y - 1.2, *look);
+            self.text(x + 2.6, y, SMALL, *name);
+            x += 6.5 + width_mm(name, SMALL.0, SMALL.1);
+        }
     }
 
     fn columns(&mut self, shows: &[String], otherwise: &[String], y: f64, half: f64) {

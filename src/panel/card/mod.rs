@@ -1,13 +1,15 @@
 //! The run card: every action of the operator in order, what the panel shows after it, and what it means if it does not.
 //!
-//! How the panel looks while the program waits is not guessed: the program is run on the
-//! [`cpu`](crate::cpu) until it goes round a loop for ever, and a light that is sometimes on in that loop flickers.
+//! How the panel looks while a program waits is not guessed here: a [`Seen`] says what a rehearsal saw of it. Without one
+//! the card does not draw those lights.
 
 mod acts;
 mod draw;
+mod seen;
 mod tapes;
-mod wait;
 mod write;
+
+pub use seen::{Overlay, Seen, Stays, Typed, Written};
 
 use super::lamps::Lamp;
 use super::levers::Levers;
@@ -43,19 +45,21 @@ pub struct Act {
     pub levers: Option<Levers>,
     /// What the panel shows then.
     pub shows: String,
-    /// The address and data lights, where they are known; either may be empty.
+    /// The lights, where they are known.
     pub lights: Option<PanelLights>,
     /// What it means if something else shows.
     pub otherwise: String,
 }
 
-/// Address and data lights, the highest first.
+/// Address and data lights, the highest first, and status lights with their names.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PanelLights {
     /// Sixteen, or none if they are not meant.
     pub address: Vec<Lamp>,
     /// Eight, or none if they are not meant.
     pub data: Vec<Lamp>,
+    /// Those of the status word, bit 7 first, and WAIT; or none if they are not meant.
+    pub status: Vec<(&'static str, Lamp)>,
 }
 
 /// How the program comes into the machine.
@@ -75,10 +79,10 @@ pub struct Request {
     pub entry: Option<Address>,
     /// How the sense switches stand when it starts.
     pub sense: u8,
-    /// The port that reads them.
-    pub sense_port: Option<u8>,
     /// How it comes into the machine.
     pub home: Home,
+    /// What was seen of it when it was started, before any tape was.
+    pub seen: Option<Seen>,
     /// The tapes that are read after it, in this order.
     pub tapes: Vec<Tape>,
     /// What ports are known to drive, in the owner's words.
@@ -104,9 +108,11 @@ pub struct TapeRead {
     /// Seconds from its start until everything on it has been read.
     pub seconds: f64,
     /// The last program on it, which starts then.
-    pub program: Program,
+    pub name: String,
     /// Where that starts.
     pub entry: Address,
+    /// What was seen then, before the next tape was started.
+    pub seen: Option<Seen>,
 }
 
 impl Card {

@@ -1,8 +1,6 @@
 //! The acts with tapes: place, start, stop.
 
-use super::PanelLights;
 use super::acts::Clerk;
-use super::wait::{Rest, rest};
 use super::{Tape, TapeRead};
 
 impl Clerk<'_> {
@@ -46,19 +44,10 @@ impl Clerk<'_> {
     }
 
     fn stop(&mut self, label: &str, read: &TapeRead) {
-        let notation = self.panel.notation;
-        let name = &read.program.name;
-        let sense = self.request.sense_port.map(|port| (port, self.request.sense));
-        let (runs, lights): (_, Option<PanelLights>) = match rest(&read.program, read.entry, notation, sense) {
-            Rest::Waits { ports, lights } => {
-                let ports = ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ");
-                (format!("{name} waits for {ports}, the address lights as drawn."), Some(lights))
-            }
-            Rest::Halts(lights) => {
-                let halted = self.halted_words();
-                (format!("{name} has run and halts: {halted}the address lights as drawn."), Some(lights))
-            }
-            Rest::Unknown => (format!("{name} runs, from {} on.", notation.address(read.entry)), None),
+        let (shows, _, lights) = read.seen.as_ref().map(|seen| self.stays(seen)).unwrap_or_default();
+        let runs = match lights {
+            Some(_) => shows,
+            None => format!("{shows}{} runs, from {} on.", read.name, self.panel.notation.address(read.entry)),
         };
         self.act(
             format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),

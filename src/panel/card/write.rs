@@ -36,6 +36,10 @@ fn act_lines(number: usize, act: &Act, notation: Notation) -> Vec<String> {
     out.extend(paragraph("  shows", &act.shows));
     if let Some(lights) = &act.lights {
         out.push(format!("{:MARGIN$}lights   {}", "", lights_text(lights, notation)));
+        if !lights.status.is_empty() {
+            let status: Vec<_> = lights.status.iter().map(|(name, lamp)| format!("{name} {}", lamp.sign())).collect();
+            out.push(format!("{:MARGIN$}status   {}", "", status.join("  ")));
+        }
     }
     out.extend(paragraph(" if not", &act.otherwise));
     out

@@ -1,9 +1,9 @@
 //! The map of memory, drawn to scale: what the machine has, and what the chain puts there.
 
-use super::plan::{Home, Plan};
 use crate::drawing::{Anchor, Drawing, Font, Ink, Line, Page, PageSize, Paint, Pt, Rect, Stroke, Text};
 use crate::image::MEMORY;
 use crate::notation::Address;
+use crate::project::{Home, Plan};
 
 /// Top and bottom of the columns, millimetres.
 const TOP: f64 = 35.0;

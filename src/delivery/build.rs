@@ -3,19 +3,14 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::memory_map;
-use super::plan::{Home, Plan, Stage, Start};
-use super::reel::{Reel, recording, reels};
-use super::seated::{Seated, seated};
-use super::sound::MachineSound;
+use super::{card, memory_map};
 use crate::assembler;
-use crate::cautions::When;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
-use crate::panel::card::{self, Card};
 use crate::panel::lights::{self, Lights};
 use crate::panel::sheet::Sheet;
+use crate::project::{Home, MachineSound, Plan, Reel, Seated, Stage, Start, recording, reels, seated};
 use crate::rom::{self, PartFile, PartFormat, Socket, contents, part_files};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
@@ -292,66 +287,11 @@ impl Builder<'_> {
     }
 
     fn card(&mut self, start: &Start) {
-        let machine = &self.plan.machine;
-        let stage = &self.plan.stages[start.stages[0]];
-        let home = if matches!(stage.home, Home::Socket(_)) { card::Home::Socket } else { card::Home::Panel };
-        let tapes = self.tapes_read(start);
-        let request = card::Request {
-            entry: Some(stage.entry),
-            sense: start.sense,
-            sense_port: machine.sense_port,
-            home,
-            tapes,
-            driven: machine.driven(),
-            done: self.done(start),
-        };
-        let Some(card) = Card::new(&stage.program(self.sources), &machine.panel, &machine.ports, &request) else {
-            return;
-        };
+        let Some(card) = card::card(self.plan, start, self.sources) else { return };
         let (title, stem) = match start.name.as_str() {
             "" => ("Run card".to_owned(), "card".to_owned()),
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),
         };
         self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
-    }
-
-    /// What is done for a start besides switching on: parts are seated or drawn, tapes are played.
-    fn done(&self, start: &Start) -> Vec<When> {
-        let plan = self.plan;
-        let mut done = Vec::new();
-        let used = start.stages.iter().map(|&stage| &plan.stages[stage].home);
-        for home in used {
-            match home {
-                Home::Panel(_) => {}
-                Home::Socket(number) => {
-                    let part = &plan.machine.sockets[*number].part;
-                    done.push(When::Seat);
-                    done.extend(part.known.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
-                }
-                Home::Tape { tape, .. } => {
-                    done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });
-                }
-            }
-        }
-        done.extend((!start.empty.is_empty()).then_some(When::Seat));
-        done
-    }
-
-    /// The tapes of a start, with the program that starts when each has been read.
-    fn tapes_read(&self, start: &Start) -> Vec<card::Tape> {
-        // What cannot be put on a tape was told when the tapes were made.
-        let reels = reels(self.plan, start, &BTreeMap::new()).unwrap_or_default();
-        let read = |reel: &Reel| {
-            let stage = &self.plan.stages[reel.programs.last()?.stage];
-            let program = stage.program(self.sources);
-            Some(card::TapeRead { seconds: reel.seconds_to_read(self.plan)?, program, entry: stage.entry })
-        };
-        reels
-            .iter()
-            .map(|reel| {
-                let tape = &self.plan.tapes[reel.tape];
-                card::Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), read: read(reel) }
-            })
-            .collect()
     }
 }

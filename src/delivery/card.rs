@@ -1,0 +1,70 @@
+//! The run card of a start, with what a rehearsal saw of it.
+
+use std::collections::BTreeMap;
+
+use crate::cautions::When;
+use crate::panel::card::{Card, Home as CardHome, Request, Seen, Tape, TapeRead};
+use crate::project::{Home, Plan, Reel, Start, reels};
+use crate::rehearsal::{LeftAlone, left_alone};
+use crate::source::SourceMap;
+
+/// The run card of a start; `None` if its first stage is empty.
+pub fn card(plan: &Plan, start: &Start, sources: &SourceMap) -> Option<Card> {
+    let machine = &plan.machine;
+    let stage = &plan.stages[start.stages[0]];
+    let home = if matches!(stage.home, Home::Socket(_)) { CardHome::Socket } else { CardHome::Panel };
+    // What cannot be put on a tape was told when the tapes were made.
+    let reels = reels(plan, start, &BTreeMap::new()).unwrap_or_default();
+    let mut seen = stops(&reels, left_alone(plan, start, sources)).into_iter();
+    let request = Request {
+        entry: Some(stage.entry),
+        sense: start.sense,
+        home,
+        seen: seen.next().flatten(),
+        tapes: reels.iter().map(|reel| tape(plan, reel, seen.next().flatten())).collect(),
+        driven: machine.driven(),
+        done: done(plan, start),
+    };
+    Card::new(&stage.program(sources), &machine.panel, &machine.ports, &request)
+}
+
+/// What is seen before each tape, and at the end.
+fn stops(reels: &[Reel], mut alone: LeftAlone) -> Vec<Option<Seen>> {
+    let mut before = |reel: &Reel| {
+        let at = alone.before.iter().position(|(tape, _)| *tape == reel.tape)?;
+        Some(alone.before.swap_remove(at).1)
+    };
+    let before: Vec<_> = reels.iter().map(&mut before).collect();
+    before.into_iter().chain([alone.last]).collect()
+}
+
+/// A tape of a start, with the program that starts when it has been read, and what is seen then.
+fn tape(plan: &Plan, reel: &Reel, seen: Option<Seen>) -> Tape {
+    let tape = &plan.tapes[reel.tape];
+    let read = reel.programs.last().zip(reel.seconds_to_read(plan)).map(|(last, seconds)| {
+        let stage = &plan.stages[last.stage];
+        TapeRead { seconds, name: stage.name.clone(), entry: stage.entry, seen }
+    });
+    Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), read }
+}
+
+/// What is done for a start besides switching on: parts are seated or drawn, tapes are played.
+fn done(plan: &Plan, start: &Start) -> Vec<When> {
+    let mut done = Vec::new();
+    let used = start.stages.iter().map(|&stage| &plan.stages[stage].home);
+    for home in used {
+        match home {
+            Home::Panel(_) => {}
+            Home::Socket(number) => {
+                let part = &plan.machine.sockets[*number].part;
+                done.push(When::Seat);
+                done.extend(part.known.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
+            }
+            Home::Tape { tape, .. } => {
+                done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });
+            }
+        }
+    }
+    done.extend((!start.empty.is_empty()).then_some(When::Seat));
+    done
+}

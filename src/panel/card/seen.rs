@@ -1,0 +1,141 @@
+//! What was seen of a machine that was left alone, as a plain value: the card only puts it into words.
+
+use super::PanelLights;
+use crate::cpu::MachineCycle;
+use crate::panel::lamps::{Lamp, lamps};
+use crate::panel::model::StatusLamps;
+
+/// What was seen, from one place where a start stays to the next.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// The program that runs there.
+    pub name: String,
+    /// How it stays.
+    pub stays: Stays,
+    /// The ports that were written on the way there, the lowest first.
+    pub written: Vec<Written>,
+    /// What was typed on the way there.
+    pub typed: Vec<Typed>,
+}
+
+/// How a program stays where it is left alone.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Stays {
+    /// It goes round a loop without end.
+    Circles {
+        /// The ports that it reads in it, the lowest first.
+        reads: Vec<u8>,
+        /// Those of them at which nothing is known to answer: what they read was taken for granted.
+        assumed: Vec<u8>,
+        /// How the lights look.
+        lights: PanelLights,
+    },
+    /// It has halted.
+    Halts(PanelLights),
+    /// It was still busy when it was no longer watched.
+    RunsOn,
+}
+
+/// A port that was written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Written {
+    /// The port.
+    pub port: u8,
+    /// How often.
+    pub count: usize,
+    /// The byte that it has now.
+    pub last: u8,
+}
+
+/// Characters that were sent to a terminal.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Typed {
+    /// What is on the line.
+    pub line: String,
+    /// Seven bits of each character, in their order.
+    pub text: String,
+}
+
+/// The machine cycles of a loop laid over one another.
+#[derive(Clone, Copy, Debug)]
+pub struct Overlay {
+    address: Bits,
+    data: Bits,
+    status: Bits,
+}
+
+/// Bits of some lamps, over all cycles that showed them.
+#[derive(Clone, Copy, Debug)]
+struct Bits {
+    always: u16,
+    ever: u16,
+    /// Whether any cycle showed them.
+    shown: bool,
+}
+
+impl Bits {
+    const NONE: Bits = Bits { always: u16::MAX, ever: 0, shown: false };
+
+    fn add(&mut self, bits: u16) {
+        *self = Bits { always: self.always & bits, ever: self.ever | bits, shown: true };
+    }
+
+    /// What is always on is lit, what is sometimes on flickers.
+    fn look(self, bit: u32) -> Lamp {
+        match (self.always >> bit & 1, self.ever >> bit & 1) {
+            (1, _) => Lamp::Lit,
+            (_, 0) => Lamp::Dark,
+            _ => Lamp::Flickers,
+        }
+    }
+
+    /// The lowest `count` bits, the highest first; none if no cycle showed them.
+    fn lamps(self, count: u32) -> Vec<Lamp> {
+        if self.shown { (0..count).rev().map(|bit| self.look(bit)).collect() } else { Vec::new() }
+    }
+}
+
+impl Default for Overlay {
+    fn default() -> Overlay {
+        Overlay { address: Bits::NONE, data: Bits::NONE, status: Bits::NONE }
+    }
+}
+
+impl Overlay {
+    /// Adds a cycle. An internal one has nothing on the bus and leaves the lights as they were.
+    pub fn add(&mut self, cycle: &MachineCycle) {
+        if let Some(status) = cycle.kind.status() {
+            self.status.add(status.into());
+        }
+        cycle.address.into_iter().for_each(|address| self.address.add(address));
+        cycle.data.into_iter().for_each(|data| self.data.add(data.into()));
+    }
+
+    /// How the lights look while these cycles follow one another faster than the eye.
+    pub fn lights(&self) -> PanelLights {
+        let status = StatusLamps::NAMES.iter().map(|&(name, lamp)| (name, self.status.look(lamp.bit())));
+        let status = if self.status.shown { status.collect() } else { Vec::new() };
+        PanelLights { address: self.address.lamps(16), data: self.data.lamps(8), status }
+    }
+}
+
+impl PanelLights {
+    /// The lights of a processor that stands still in a cycle, as it does when it has halted: WAIT is lit.
+    pub fn still(cycle: &MachineCycle) -> PanelLights {
+        let mut overlay = Overlay::default();
+        overlay.add(cycle);
+        let mut lights = overlay.lights();
+        for (name, lamp) in &mut lights.status {
+            if StatusLamps::WAIT.names().any(|wait| wait == *name) {
+                *lamp = Lamp::Lit;
+            }
+        }
+        lights
+    }
+
+    /// The address lights, and if it is given a byte on the data lights.
+    pub(super) fn of(address: u16, data: Option<u8>) -> PanelLights {
+        let data = data.map_or_else(Vec::new, |byte| lamps(u16::from(byte), 8));
+        PanelLights { address: lamps(address, 16), data, status: Vec::new() }
+    }
+}

@@ -1,0 +1,108 @@
+//! What is seen where a start, or a program by itself, is left alone until it stays somewhere.
+
+use super::cast;
+use super::chain::{Request, Run, prepare};
+use super::machine::{Machine, Witness};
+use super::stays::{LeftAlone, Told, seen};
+use crate::image::{Image, MEMORY};
+use crate::isa::TStates;
+use crate::notation::Address;
+use crate::panel::card::Seen;
+use crate::project::{self, Plan, Start};
+use crate::source::{Diagnostics, SourceMap};
+
+/// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
+const PATIENCE: u64 = 20_000_000;
+
+/// Plays a start as [`rehearse`](super::rehearse) does, and leaves the machine alone before each of its tapes and at its
+/// end, until it stays somewhere.
+pub fn left_alone(plan: &Plan, start: &Start, sources: &SourceMap) -> LeftAlone {
+    let (request, mut progress) = (Request::default(), |_| ());
+    let Ok(mut run) = prepare(plan, start, &request, sources, None, &mut progress) else { return LeftAlone::default() };
+    run.left_alone = Some(LeftAlone::default());
+    run.whole();
+    run.left_alone.unwrap_or_default()
+}
+
+impl Run<'_> {
+    /// Before a tape is started, if that is to be seen.
+    pub(super) fn before_tape(&mut self, place: usize, tape: usize) {
+        let Some(mut alone) = self.left_alone.take() else { return };
+        alone.before.extend(self.stay(place, &mut alone.told).map(|seen| (tape, seen)));
+        self.left_alone = Some(alone);
+    }
+
+    /// At the end, if that is to be seen; says whether it is.
+    pub(super) fn at_the_end(&mut self, place: usize) -> bool {
+        let Some(mut alone) = self.left_alone.take() else { return false };
+        alone.last = self.stay(place, &mut alone.told);
+        self.left_alone = Some(alone);
+        true
+    }
+
+    fn stay(&mut self, place: usize, told: &mut Told) -> Option<Seen> {
+        let now = self.machine.cpu.clock;
+        let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
+        let deadline = TStates(now.0.saturating_add(limit));
+        self.recorder.begin(now, deadline, PATIENCE);
+        let stop = self.machine.run(deadline, &mut self.recorder);
+        let name = &self.plan.stages[self.start.stages[place]].name;
+        seen(&mut self.machine, &self.plan.machine, name, stop, told)
+    }
+}
+
+/// A program that is deposited or lies in ROM, and is started by itself: no chain, no tape.
+#[derive(Clone, Copy, Debug)]
+pub struct Lone<'a> {
+    /// What it is called.
+    pub name: &'a str,
+    /// Its bytes.
+    pub image: &'a Image,
+    /// Where it starts.
+    pub entry: Address,
+    /// Whether it lies in ROM.
+    pub in_rom: bool,
+    /// How the sense switches stand.
+    pub sense: u8,
+}
+
+/// Seconds after which it is no longer watched.
+const SECONDS: u64 = 60;
+
+impl Lone<'_> {
+    /// What is seen of it on a machine; `None` where it goes wrong. A machine of which no memory is known has some
+    /// everywhere.
+    pub fn left_alone(&self, on: &project::Machine) -> Option<Seen> {
+        let mut setup = cast::wires(on, self.sense, &mut Diagnostics::default());
+        if setup.ram.is_empty() {
+            setup.ram.push((Address(0), MEMORY));
+        }
+        let extents: Vec<_> = self.image.extents().collect();
+        if self.in_rom {
+            setup.rom = extents.iter().map(|extent| (extent.base, extent.bytes.to_vec())).collect();
+        }
+        let mut machine = Machine::new(&setup).ok()?;
+        for extent in extents.iter().filter(|_| !self.in_rom) {
+            for (at, &byte) in extent.bytes.iter().enumerate() {
+                machine.deposit(extent.base.wrapping_add(at as u16), byte);
+            }
+        }
+        machine.examine(self.entry);
+        let stop = machine.run(TStates(SECONDS * setup.clock_hz), &mut Patience::default());
+        seen(&mut machine, on, self.name, stop, &mut Told::default())
+    }
+}
+
+/// Looks on for a while.
+#[derive(Default)]
+struct Patience(u64);
+
+impl Witness for Patience {
+    fn instruction(&mut self, _cpu: &crate::cpu::Cpu, _board: &super::board::Board) {
+        self.0 += 1;
+    }
+
+    fn goes_on(&mut self, _now: TStates) -> bool {
+        self.0 < PATIENCE
+    }
+}

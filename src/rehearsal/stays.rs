@@ -1,0 +1,138 @@
+//! Where a machine stays when it is left alone. What is said of a light there was seen: one turn of the loop in which it
+//! stays is played on a bus that shows every machine cycle.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::board::Board;
+use super::incident::What;
+use super::machine::{Machine, Stop};
+use crate::cpu::{Bus, Cpu, MachineCycle};
+use crate::isa::{CycleKind, TStates};
+use crate::notation::Address;
+use crate::panel::card::{Overlay, PanelLights, Seen, Stays, Typed, Written};
+use crate::project;
+
+/// What was seen of a start, as far as it came.
+#[derive(Clone, Debug, Default)]
+pub struct LeftAlone {
+    /// Before a tape was started, by the tape's number, in the order in which they are read.
+    pub before: Vec<(usize, Seen)>,
+    /// At the end.
+    pub last: Option<Seen>,
+    pub(super) told: Told,
+}
+
+/// How much of what a machine put out has been told.
+#[derive(Clone, Debug, Default)]
+pub struct Told {
+    outputs: usize,
+    sent: BTreeMap<usize, usize>,
+}
+
+/// What is seen of a machine whose run has stopped, and what it put out since it was told last. `None` where it stopped for
+/// something that should not happen.
+pub fn seen(machine: &mut Machine, of: &project::Machine, name: &str, stop: Stop, told: &mut Told) -> Option<Seen> {
+    let stays = match stop {
+        Stop::Halted => Stays::Halts(PanelLights::still(&halt(machine)?)),
+        Stop::Endless { .. } => turn(machine),
+        Stop::Deadline | Stop::GivenUp => Stays::RunsOn,
+        Stop::Reached(_) | Stop::Incident(_) => return None,
+    };
+    Some(Seen { name: name.to_owned(), stays, written: written(machine, told), typed: typed(machine, of, told) })
+}
+
+/// The ports that were written since it was told last.
+fn written(machine: &Machine, told: &mut Told) -> Vec<Written> {
+    let outputs = machine.board.outputs();
+    let mut ports: BTreeMap<u8, Written> = BTreeMap::new();
+    for output in &outputs[told.outputs..] {
+        let port = output.port;
+        let written = ports.entry(port).or_insert(Written { port, count: 0, last: 0 });
+        (written.count, written.last) = (written.count + 1, output.byte);
+    }
+    told.outputs = outputs.len();
+    ports.into_values().collect()
+}
+
+/// What was sent down the lines since it was told last.
+fn typed(machine: &Machine, of: &project::Machine, told: &mut Told) -> Vec<Typed> {
+    let lines = of.serial.iter().filter(|serial| serial.line.is_some()).enumerate();
+    let typed = lines.filter_map(|(number, serial)| {
+        let sent = machine.board.sent(number);
+        let from = told.sent.insert(number, sent.len()).unwrap_or(0);
+        let text: String = sent[from..].iter().map(|sent| char::from(sent.byte & 0x7F)).collect();
+        (!text.is_empty()).then(|| Typed { line: serial.name.clone(), text })
+    });
+    typed.collect()
+}
+
+/// The machine cycle in which the processor halted.
+fn halt(machine: &mut Machine) -> Option<MachineCycle> {
+    let mut again = Cpu::default();
+    again.registers = machine.cpu.registers;
+    again.registers.pc = again.registers.pc.wrapping_sub(1);
+    again.clock = machine.cpu.clock;
+    let mut last = None;
+    again.step(&mut Lens { board: &mut machine.board, see: |cycle| last = Some(cycle) });
+    last.filter(|cycle| cycle.kind == CycleKind::HaltAcknowledge)
+}
+
+/// Plays one turn of a loop that goes on for ever; the machine is as it was afterwards.
+fn turn(machine: &mut Machine) -> Stays {
+    let (mut overlay, mut reads) = (Overlay::default(), BTreeSet::new());
+    let Machine { cpu, board, .. } = machine;
+    let begin = cpu.registers;
+    for _ in 0..LONGEST {
+        board.begin_instruction(Address(cpu.registers.pc));
+        let see = |cycle: MachineCycle| {
+            overlay.add(&cycle);
+            reads.extend(cycle.address.filter(|_| cycle.kind == CycleKind::Input).map(|port| port as u8));
+        };
+        cpu.step(&mut Lens { board: &mut *board, see });
+        if cpu.registers == begin {
+            break;
+        }
+    }
+    let unknown = board.incidents().iter().filter_map(|incident| match incident.what {
+        What::InputUnknown(port) => Some(port),
+        _ => None,
+    });
+    let taken: BTreeSet<u8> = board.fixed_ports_read().map(|(port, _)| port).chain(unknown).collect();
+    let assumed = reads.intersection(&taken).copied().collect();
+    Stays::Circles { reads: reads.into_iter().collect(), assumed, lights: overlay.lights() }
+}
+
+/// The most instructions of a turn.
+const LONGEST: usize = 1 << 20;
+
+/// A board with somebody who sees every machine cycle.
+struct Lens<'a, F> {
+    board: &'a mut Board,
+    see: F,
+}
+
+impl<F: FnMut(MachineCycle)> Bus for Lens<'_, F> {
+    fn read(&mut self, address: u16) -> u8 {
+        self.board.read(address)
+    }
+
+    fn write(&mut self, address: u16, byte: u8) {
+        self.board.write(address, byte);
+    }
+
+    fn input(&mut self, port: u8) -> u8 {
+        self.board.input(port)
+    }
+
+    fn output(&mut self, port: u8, byte: u8) {
+        self.board.output(port, byte);
+    }
+
+    fn begin(&mut self, kind: CycleKind, address: Option<u16>, at: TStates) -> TStates {
+        self.board.begin(kind, address, at)
+    }
+
+    fn complete(&mut self, cycle: MachineCycle) {
+        (self.see)(cycle);
+    }
+}
