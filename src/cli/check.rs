@@ -40,7 +40,10 @@ impl Check {
 pub(super) fn home(plan: &Plan, home: &Home) -> String {
     match home {
         Home::Panel(_) => "toggled in".into(),
-        Home::Socket(number) => format!("in socket {}", plan.machine.sockets[*number].name),
+        Home::Sockets(numbers) => {
+            let names: Vec<_> = numbers.iter().map(|&number| plan.machine.sockets[number].name.as_str()).collect();
+            format!("in socket{} {}", if names.len() > 1 { "s" } else { "" }, names.join(" and "))
+        }
         Home::Tape { tape, framing } => format!("on tape {} as {}", plan.tapes[*tape].name, framing.name),
     }
 }

@@ -9,7 +9,7 @@ use crate::delivery::Artefact;
 use crate::drawing::html::escape;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::Check;
-use crate::project::{Chip, Home, Machine, Plan, Stage};
+use crate::project::{Chip, Machine, Plan, Stage};
 use crate::rehearsal::{Outcome, StageOutcome};
 use crate::rom;
 
@@ -173,10 +173,8 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
 /// What can hurt, of what this chain asks for.
 fn cautions(plan: &Plan) -> Vec<String> {
     let mut list: Vec<String> = applying(&[When::Machine]).map(|caution| caution.short.to_owned()).collect();
-    let seated = plan.stages.iter().filter_map(|stage| match stage.home {
-        Home::Socket(number) => Some(&plan.machine.sockets[number]),
-        _ => None,
-    });
+    let seated = plan.stages.iter().flat_map(|stage| stage.home.sockets());
+    let seated = seated.map(|&number| &plan.machine.sockets[number]);
     for caution in seated.flat_map(|socket| rom::cautions(&socket.part)) {
         if !list.contains(&caution) {
             list.push(caution);

@@ -12,7 +12,7 @@ use crate::source::SourceMap;
 pub fn card(plan: &Plan, start: &Start, sources: &SourceMap) -> Option<Card> {
     let machine = &plan.machine;
     let stage = &plan.stages[start.stages[0]];
-    let home = if matches!(stage.home, Home::Socket(_)) { CardHome::Socket } else { CardHome::Panel };
+    let home = if matches!(stage.home, Home::Sockets(_)) { CardHome::Socket } else { CardHome::Panel };
     // What cannot be put on a tape was told when the tapes were made.
     let reels = reels(plan, start, &BTreeMap::new()).unwrap_or_default();
     let mut seen = stops(&reels, left_alone(plan, start, sources)).into_iter();
@@ -55,10 +55,10 @@ fn done(plan: &Plan, start: &Start) -> Vec<When> {
     for home in used {
         match home {
             Home::Panel(_) => {}
-            Home::Socket(number) => {
-                let part = &plan.machine.sockets[*number].part;
+            Home::Sockets(sockets) => {
                 done.push(When::Seat);
-                done.extend(part.known.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
+                let parts = sockets.iter().filter_map(|&number| plan.machine.sockets[number].part.known);
+                done.extend(parts.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
             }
             Home::Tape { tape, .. } => {
                 done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });

@@ -3,7 +3,7 @@
 use crate::drawing::{Anchor, Drawing, Font, Ink, Line, Page, PageSize, Paint, Pt, Rect, Stroke, Text};
 use crate::image::MEMORY;
 use crate::notation::Address;
-use crate::project::{Home, Plan};
+use crate::project::Plan;
 
 /// Top and bottom of the columns, millimetres.
 const TOP: f64 = 35.0;
@@ -51,7 +51,7 @@ fn places(plan: &Plan) -> Vec<Region> {
         ink: Ink::grey(12),
     });
     let sockets = plan.machine.sockets.iter().enumerate().map(|(number, socket)| {
-        let stages = plan.stages.iter().filter(|stage| stage.home == Home::Socket(number));
+        let stages = plan.stages.iter().filter(|stage| stage.home.sockets().contains(&number));
         let names: Vec<_> = stages.map(|stage| stage.name.as_str()).collect();
         Region {
             first: socket.base.index(),
@@ -65,7 +65,7 @@ fn places(plan: &Plan) -> Vec<Region> {
 
 fn programs(plan: &Plan) -> Vec<Region> {
     let mut regions = Vec::new();
-    for stage in plan.stages.iter().filter(|stage| !matches!(stage.home, Home::Socket(_))) {
+    for stage in plan.stages.iter().filter(|stage| stage.home.sockets().is_empty()) {
         for extent in stage.image.extents() {
             let (first, last) = (extent.base.index(), extent.last().index());
             regions.push(Region { first, last, text: stage.name.clone(), ink: Ink::grey(75) });

@@ -6,7 +6,7 @@ use super::chain_file::StageEntry;
 use super::entries::Placed;
 use super::machine::Machine;
 use super::plan::{Home, Plan, PortUse, Stage};
-use super::seated::seated;
+use super::seated::{seated, share};
 use crate::image::Image;
 use crate::notation::{Address, Notation};
 use crate::rom;
@@ -34,11 +34,11 @@ pub fn unique<'a>(names: impl Iterator<Item = &'a Placed<String>>, what: &str, p
     }
 }
 
-/// A start names each stage, and each socket that is empty, once.
-pub fn once(names: &[Placed<String>], start: &str, what: &str, problems: &mut Diagnostics) {
+/// Names in a list, each once: the stages and empty sockets of a start, the sockets of a stage.
+pub fn once(names: &[Placed<String>], whose: &str, what: &str, problems: &mut Diagnostics) {
     for (at, name) in names.iter().enumerate() {
         if let Some(first) = names[..at].iter().find(|first| first.value == name.value) {
-            let headline = format!("the start `{start}` names the {what} `{}` twice", name.value);
+            let headline = format!("{whose} names the {what} `{}` twice", name.value);
             let problem = Diagnostic::error(Code::NameTwice, headline);
             problems.push(problem.at(name.span, "the second").and_at(first.span, "the first"));
         }
@@ -86,8 +86,26 @@ fn room(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
         let problem = Diagnostic::error(Code::PanelLimit, headline).at(stage.span, "this stage");
         problems.push(problem.with_help("shorten the loader, or raise `limit` in its home"));
     }
-    if !matches!(stage.home, Home::Socket(_)) {
-        problems.append(plan.machine.unwritable(&stage.image));
+    match stage.home.sockets() {
+        [] => problems.append(plan.machine.unwritable(&stage.image)),
+        [_] => {}
+        several => divided(plan, stage, several, problems),
+    }
+}
+
+/// A stage that is divided among sockets: none of its bytes is left over, and none of the sockets goes without.
+fn divided(plan: &Plan, stage: &Stage, sockets: &[usize], problems: &mut Diagnostics) {
+    let list: Vec<_> = sockets.iter().map(|&number| plan.machine.sockets[number].clone()).collect();
+    let (_, found) = rom::fit(&stage.image, &list, 0, plan.machine.panel.notation);
+    let is_left_over = |problem: &&Diagnostic| matches!(problem.code, Code::SocketOverflow | Code::SocketStray);
+    problems.extend(found.iter().filter(is_left_over).cloned().map(|problem| match problem.primary {
+        Some(_) => problem,
+        None => problem.at(stage.span, "this stage"),
+    }));
+    for socket in list.iter().filter(|socket| share(stage, socket).next().is_none()) {
+        let headline = format!("`{}` has no byte in socket `{}`, where it is said to lie", stage.name, socket.name);
+        let problem = Diagnostic::warning(Code::HomeUnknown, headline).at(stage.span, "this stage");
+        problems.push(problem.with_help("leave the socket out of its home, or correct its `base` in the machine file"));
     }
 }
 
@@ -144,7 +162,8 @@ fn overlaps(plan: &Plan, problems: &mut Diagnostics) {
         for pair in start.stages.windows(2) {
             let (loader, loaded) = (&plan.stages[pair[0]], &plan.stages[pair[1]]);
             // Of two stages with one name, or in one socket, it is told elsewhere.
-            let seated_together = matches!(loaded.home, Home::Socket(_)) && loaded.home == loader.home;
+            let loaders = loader.home.sockets();
+            let seated_together = loaded.home.sockets().iter().any(|socket| loaders.contains(socket));
             if loaded.over.contains(&pair[0]) || loader.name == loaded.name || seated_together {
                 continue;
             }

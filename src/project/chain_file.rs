@@ -61,8 +61,8 @@ pub enum Program {
 pub enum HomeEntry {
     /// It is deposited by hand; at most so many bytes.
     Panel(Option<usize>),
-    /// It lies in the socket of this name.
-    Socket(Placed<String>),
+    /// It lies in the sockets of these names.
+    Sockets(Vec<Placed<String>>),
     /// It is read from a tape.
     Tape {
         /// The name of the tape.
@@ -188,7 +188,7 @@ fn home(value: Value, problems: &mut Diagnostics) -> Option<HomeEntry> {
     }
     if let Some(socket) = table.get("socket") {
         table.allow(&["socket"], "a home in a socket", problems);
-        return text(socket, problems).map(HomeEntry::Socket);
+        return sockets(socket, problems).map(HomeEntry::Sockets);
     }
     if let Some(tape) = table.get("tape") {
         table.allow(&["tape", "framing"], "a home on a tape", problems);
@@ -200,6 +200,18 @@ fn home(value: Value, problems: &mut Diagnostics) -> Option<HomeEntry> {
         value.wrong("a table with `panel`, `socket` or `tape`", problems);
     }
     None
+}
+
+/// One name, or several.
+fn sockets(value: Value, problems: &mut Diagnostics) -> Option<Vec<Placed<String>>> {
+    if !value.is_array() {
+        return text(value, problems).map(|name| vec![name]);
+    }
+    if value.is_empty_array() {
+        value.wrong("the name of a socket, or several", problems);
+    }
+    let names = texts(value, problems);
+    (!names.is_empty()).then_some(names)
 }
 
 fn definitions(value: Value, problems: &mut Diagnostics) -> Vec<(String, u16)> {

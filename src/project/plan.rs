@@ -62,8 +62,8 @@ pub struct Stage {
 pub enum Home {
     /// It is deposited by hand; at most so many bytes.
     Panel(Option<usize>),
-    /// It lies in a socket, by number.
-    Socket(usize),
+    /// It lies in sockets, by number: in each of them the bytes that belong to its addresses.
+    Sockets(Vec<usize>),
     /// It is read from a tape.
     Tape {
         /// Which tape, by number.
@@ -71,6 +71,13 @@ pub enum Home {
         /// How it is written there.
         framing: Box<Framing>,
     },
+}
+
+impl Home {
+    /// The sockets in which it lies.
+    pub fn sockets(&self) -> &[usize] {
+        if let Home::Sockets(sockets) = self { sockets } else { &[] }
+    }
 }
 
 /// A tape of the chain.

@@ -107,7 +107,11 @@ impl Planner<'_> {
     fn home(&mut self, entry: &StageEntry, machine: Option<&MachineFile>, tapes: &[&str]) -> Option<Home> {
         match entry.home.as_ref()? {
             HomeEntry::Panel(limit) => Some(Home::Panel(*limit)),
-            HomeEntry::Socket(name) => self.socket(name, machine?).map(Home::Socket),
+            HomeEntry::Sockets(names) => {
+                audit::once(names, &format!("the stage `{}`", entry.name.value), "socket", &mut self.problems);
+                let found: Vec<_> = names.iter().filter_map(|name| self.socket(name, machine?)).collect();
+                (found.len() == names.len()).then_some(Home::Sockets(found))
+            }
             HomeEntry::Tape { tape, framing } => {
                 let framing = Box::new(self.framing(framing.as_ref()?)?);
                 let tape = tapes.iter().position(|known| *known == tape.value)?;
@@ -154,8 +158,9 @@ impl Planner<'_> {
     ) -> Vec<Start> {
         let mut starts = Vec::new();
         for entry in &file.starts {
-            audit::once(&entry.stages, &entry.name.value, "stage", &mut self.problems);
-            audit::once(&entry.empty, &entry.name.value, "empty socket", &mut self.problems);
+            let whose = format!("the start `{}`", entry.name.value);
+            audit::once(&entry.stages, &whose, "stage", &mut self.problems);
+            audit::once(&entry.empty, &whose, "empty socket", &mut self.problems);
             let stages: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
             let empty = entry.empty.iter().filter_map(|name| self.socket(name, machine?)).collect();
             starts.push((entry.name.value.clone(), stages, empty));

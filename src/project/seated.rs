@@ -1,7 +1,9 @@
 //! What lies in a socket: all the stages that have their home there, as one image.
 
-use super::plan::{Home, Plan, Stage};
-use crate::image::Image;
+use super::plan::{Plan, Stage};
+use crate::image::{Image, MEMORY};
+use crate::notation::Address;
+use crate::rom::Socket;
 use crate::source::{Code, Diagnostic};
 
 /// A socket with what is to be seated in it.
@@ -13,20 +15,35 @@ pub struct Seated {
     pub image: Image,
 }
 
+/// The bytes of a stage that belong into one of its sockets, with their lowest addresses: those of the socket's addresses, or
+/// all of them if it has no other.
+pub fn share<'a>(stage: &'a Stage, socket: &'a Socket) -> impl Iterator<Item = (Address, &'a [u8])> {
+    let alone = stage.home.sockets().len() == 1;
+    let range = if alone { 0..MEMORY } else { socket.range() };
+    stage.image.extents().filter_map(move |extent| {
+        let base = extent.base.index();
+        let first = range.start.max(base);
+        let last = range.end.min(base + extent.bytes.len());
+        (first < last).then(|| (Address(first as u16), &extent.bytes[first - base..last - base]))
+    })
+}
+
 /// What is seated in a socket; `None` if no stage is at home there.
 ///
 /// # Errors
 /// Two of its stages claim the same bytes.
 pub fn seated(plan: &Plan, socket: usize) -> Result<Option<Seated>, Box<Diagnostic>> {
     let mut seated: Option<Seated> = None;
-    for (number, stage) in plan.stages.iter().enumerate().filter(|(_, stage)| stage.home == Home::Socket(socket)) {
-        let Some(seated) = &mut seated else {
-            seated = Some(Seated { stages: vec![number], image: stage.image.clone() });
-            continue;
-        };
-        for extent in stage.image.extents() {
-            for (at, byte) in extent.bytes.iter().enumerate() {
-                let address = extent.base.wrapping_add(at as u16);
+    let at_home = |stage: &&Stage| stage.home.sockets().contains(&socket);
+    for (number, stage) in plan.stages.iter().enumerate().filter(|(_, stage)| at_home(stage)) {
+        let seated = seated.get_or_insert_with(|| {
+            let mut image = Image::default();
+            image.symbols.clone_from(&stage.image.symbols);
+            Seated { stages: Vec::new(), image }
+        });
+        for (base, bytes) in share(stage, &plan.machine.sockets[socket]) {
+            for (at, byte) in bytes.iter().enumerate() {
+                let address = base.wrapping_add(at as u16);
                 if seated.image.byte(address).is_some() {
                     return Err(Box::new(clash(plan, socket, &seated.stages, stage)));
                 }
@@ -42,18 +59,23 @@ pub fn seated(plan: &Plan, socket: usize) -> Result<Option<Seated>, Box<Diagnost
 }
 
 fn clash(plan: &Plan, socket: usize, before: &[usize], stage: &Stage) -> Diagnostic {
-    let shares = |number: &&usize| super::audit::common(&plan.stages[**number].image, &stage.image).is_some();
-    let first = before.iter().find(shares).map_or(stage, |&number| &plan.stages[number]);
-    let name = &plan.machine.sockets[socket].name;
-    let notation = plan.machine.panel.notation;
-    let range = super::audit::common(&first.image, &stage.image)
-        .map(|(low, high)| format!(" at `{}` to `{}`", notation.address(low), notation.address(high)));
-    let headline = format!(
-        "the stages `{}` and `{}` both lie in socket `{name}`{}",
-        first.name,
-        stage.name,
-        range.unwrap_or_default()
-    );
+    let seat = &plan.machine.sockets[socket];
+    let shared = |first: &Stage| {
+        let mut shared = share(stage, seat).flat_map(|(base, bytes)| base.index()..base.index() + bytes.len());
+        let mut shared = shared.by_ref().filter(|&at| first.image.byte(Address(at as u16)).is_some());
+        let low = shared.next()?;
+        Some((low, shared.last().unwrap_or(low)))
+    };
+    let found = before.iter().map(|&number| &plan.stages[number]).find_map(|first| Some((first, shared(first)?)));
+    let (name, notation) = (&seat.name, plan.machine.panel.notation);
+    let (first, range) = match found {
+        Some((first, (low, high))) => {
+            let [low, high] = [low, high].map(|at| notation.address(Address(at as u16)).to_string());
+            (first, format!(" at `{low}` to `{high}`"))
+        }
+        None => (stage, String::new()),
+    };
+    let headline = format!("the stages `{}` and `{}` both lie in socket `{name}`{range}", first.name, stage.name);
     Diagnostic::error(Code::StagesOverlap, headline)
         .at(stage.span, "this stage")
         .and_at(first.span, "and this one")

@@ -20,8 +20,8 @@ impl Run<'_> {
         self.event(TStates(0), "power on and reset; memory holds noise".into(), "anything".into());
         self.faults_are_deposited()?;
         for (number, stage) in plan.stages.iter().enumerate() {
-            let in_socket = matches!(stage.home, Home::Socket(socket) if !self.start.empty.contains(&socket));
-            if in_socket {
+            let sockets = stage.home.sockets();
+            if !sockets.is_empty() && sockets.iter().all(|socket| !self.start.empty.contains(socket)) {
                 self.announce(number);
             }
         }

@@ -37,7 +37,7 @@ fn act_lines(number: usize, act: &Act, notation: Notation) -> Vec<String> {
     if let Some(lights) = &act.lights {
         out.push(format!("{:MARGIN$}lights   {}", "", lights_text(lights, notation)));
         if !lights.status.is_empty() {
-            let status: Vec<_> = lights.status.iter().map(|(name, lamp)| format!("{name} {}", lamp.sign())).collect();
+            let status: Vec<_> = lights.status.iter().map(|(name, lamp)| format!("{}{name}", lamp.sign())).collect();
             out.push(format!("{:MARGIN$}status   {}", "", status.join("  ")));
         }
     }
