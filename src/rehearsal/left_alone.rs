@@ -12,7 +12,7 @@ use crate::project::{self, Plan, Start};
 use crate::source::{Diagnostics, SourceMap};
 
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
-const PATIENCE: u64 = 20_000_000;
+const PATIENCE: u64 = 2_000_000;
 
 /// Plays a start as [`rehearse`](super::rehearse) does, and leaves the machine alone before each of its tapes and at its
 /// end, until it stays somewhere.

@@ -36,7 +36,10 @@ pub fn seen(machine: &mut Machine, of: &project::Machine, name: &str, stop: Stop
         Stop::Halted => Stays::Halts(PanelLights::still(&halt(machine)?)),
         Stop::Endless { .. } => turn(machine),
         Stop::Deadline | Stop::GivenUp => Stays::RunsOn,
-        Stop::Reached(_) | Stop::Incident(_) => return None,
+        Stop::Reached(_) | Stop::Incident(_) => {
+            let assumed = assumed(machine);
+            (!assumed.is_empty()).then(|| Stays::Depends(assumed.into_iter().collect()))?
+        }
     };
     Some(Seen { name: name.to_owned(), stays, written: written(machine, told), typed: typed(machine, of, told) })
 }
@@ -93,13 +96,18 @@ fn turn(machine: &mut Machine) -> Stays {
             break;
         }
     }
+    let assumed = reads.intersection(&assumed(machine)).copied().collect();
+    Stays::Circles { reads: reads.into_iter().collect(), assumed, lights: overlay.lights() }
+}
+
+/// The ports that were read although nothing is known to answer there.
+fn assumed(machine: &Machine) -> BTreeSet<u8> {
+    let board = &machine.board;
     let unknown = board.incidents().iter().filter_map(|incident| match incident.what {
         What::InputUnknown(port) => Some(port),
         _ => None,
     });
-    let taken: BTreeSet<u8> = board.fixed_ports_read().map(|(port, _)| port).chain(unknown).collect();
-    let assumed = reads.intersection(&taken).copied().collect();
-    Stays::Circles { reads: reads.into_iter().collect(), assumed, lights: overlay.lights() }
+    board.fixed_ports_read().map(|(port, _)| port).chain(unknown).collect()
 }
 
 /// The most instructions of a turn.

@@ -242,7 +242,11 @@ impl Clerk<'_> {
                 "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
                 Some(self.those_it_has(lights)),
             ),
-            Stays::RunsOn => (put_out, String::new(), None),
+            Stays::RunsOn => (format!("The address lights flicker. {put_out}"), String::new(), None),
+            Stays::Depends(ports) => {
+                let ports = self.listed(ports);
+                (format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name), String::new(), None)
+            }
         }
     }
 
@@ -260,6 +264,7 @@ impl Clerk<'_> {
             let port = words(written.port, self.ports.outputs.get(&written.port), notation);
             let last = notation.byte(written.last);
             match written.count {
+                _ if seen.stays == Stays::RunsOn => format!("{} writes to {port}. ", seen.name),
                 1 => format!("{} puts {last} out to {port}. ", seen.name),
                 count => format!("{} puts {count} bytes out to {port}, {last} last. ", seen.name),
             }
@@ -297,12 +302,9 @@ impl Clerk<'_> {
         let waits = if panel.has(StatusLamps::WAIT) { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &request.seen {
             Some(seen) => self.stays(seen),
-            None => (String::new(), String::new(), None),
+            None => ("The address lights flicker.".to_owned(), String::new(), None),
         };
-        let (shows, otherwise) = match lights {
-            Some(_) => (shows, otherwise),
-            None => (format!("The address lights flicker. {shows}"), self.not_started()),
-        };
+        let otherwise = if lights.is_some() { otherwise } else { self.not_started() };
         let shows = format!("{waits}{shows}");
         let action = if panel.stop == Stop::Lever { "Lever to RUN." } else { "RUN." };
         self.act(action, shows, otherwise).lights = lights;

@@ -34,6 +34,8 @@ pub enum Stays {
     Halts(PanelLights),
     /// It was still busy when it was no longer watched.
     RunsOn,
+    /// It went wrong, and had read these ports, at which nothing is known to answer: what it does hangs on them.
+    Depends(Vec<u8>),
 }
 
 /// A port that was written.
@@ -137,5 +139,36 @@ impl PanelLights {
     pub(super) fn of(address: u16, data: Option<u8>) -> PanelLights {
         let data = data.map_or_else(Vec::new, |byte| lamps(u16::from(byte), 8));
         PanelLights { address: lamps(address, 16), data, status: Vec::new() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::isa::{CycleKind, TStates};
+
+    fn cycle(kind: CycleKind, address: u16, data: Option<u8>) -> MachineCycle {
+        MachineCycle { kind, address: Some(address), data, at: TStates(0) }
+    }
+
+    #[test]
+    fn a_light_that_is_on_in_some_cycles_flickers() {
+        let mut overlay = Overlay::default();
+        overlay.add(&cycle(CycleKind::Fetch, 0b01, Some(0b11)));
+        overlay.add(&cycle(CycleKind::Read, 0b11, Some(0b10)));
+        overlay.add(&MachineCycle { kind: CycleKind::Internal, address: None, data: None, at: TStates(0) });
+        let lights = overlay.lights();
+        assert_eq!(lights.address[14..], [Lamp::Flickers, Lamp::Lit]);
+        assert_eq!(lights.data[6..], [Lamp::Lit, Lamp::Flickers]);
+        let status = |wanted| lights.status.iter().find(|(name, _)| *name == wanted).unwrap().1;
+        assert_eq!(["MEMR", "M1", "OUT", "WAIT"].map(status), [Lamp::Lit, Lamp::Flickers, Lamp::Dark, Lamp::Dark]);
+    }
+
+    #[test]
+    fn a_processor_that_halted_waits() {
+        let lights = PanelLights::still(&cycle(CycleKind::HaltAcknowledge, 5, None));
+        let lit = lights.status.iter().filter(|(_, lamp)| *lamp == Lamp::Lit).map(|(name, _)| *name);
+        assert_eq!(lit.collect::<Vec<_>>(), ["MEMR", "HLTA", "WO", "WAIT"]);
+        assert!(lights.data.is_empty());
     }
 }

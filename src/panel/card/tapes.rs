@@ -47,7 +47,10 @@ impl Clerk<'_> {
         let (shows, _, lights) = read.seen.as_ref().map(|seen| self.stays(seen)).unwrap_or_default();
         let runs = match lights {
             Some(_) => shows,
-            None => format!("{shows}{} runs, from {} on.", read.name, self.panel.notation.address(read.entry)),
+            None => {
+                let runs = format!("{} runs, from {} on. {shows}", read.name, self.panel.notation.address(read.entry));
+                runs.trim_end().to_owned()
+            }
         };
         self.act(
             format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),
