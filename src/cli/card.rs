@@ -61,6 +61,7 @@ impl Card {
             entry: self.entry,
             sense: self.sense,
             home,
+            deposits: Vec::new(),
             seen,
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),
             driven: machine.driven(),

@@ -137,31 +137,40 @@ impl Builder<'_> {
         let (program, panel) = (stage.program(self.sources), &self.plan.machine.panel);
         let settings = self.settings(stage);
         for (sense, starts) in &settings {
-            let sheet = match Sheet::new(&program, panel, Some(stage.entry), *sense) {
+            let sheet = match sense {
+                Some(sense) => Sheet::new(&program, panel, Some(stage.entry), *sense),
+                None => Sheet::of_deposits(&program, panel, Some(stage.entry)),
+            };
+            let sheet = match sheet {
                 Ok(sheet) => sheet,
                 Err(error) => return self.problem(error.diagnostic(panel.notation), stage),
             };
-            let byte = panel.notation.byte(*sense);
-            let (title, stem) = match settings.len() {
-                1 => ("Deposit sheet".to_owned(), format!("{stem}-sheet")),
-                _ => (
-                    format!("Deposit sheet to start {}, sense {byte}", starts.join(" or ")),
-                    format!("{stem}-sheet-sense-{byte}"),
-                ),
+            let (title, stem) = match sense {
+                _ if settings.len() == 1 => ("Deposit sheet".to_owned(), format!("{stem}-sheet")),
+                None => (format!("Deposit sheet to add it to {}", starts.join(" or ")), format!("{stem}-sheet-added")),
+                Some(sense) => {
+                    let byte = panel.notation.byte(*sense);
+                    (
+                        format!("Deposit sheet to start {}, sense {byte}", starts.join(" or ")),
+                        format!("{stem}-sheet-sense-{byte}"),
+                    )
+                }
             };
             self.add_pages(&title, &stem, &sheet.draw(Paper::A4), Some(sheet.text()));
         }
     }
 
-    /// How the sense switches stand where a stage is deposited, with the names of the starts; there is a sheet for each.
-    fn settings(&self, stage: &Stage) -> BTreeMap<u8, Vec<String>> {
+    /// How the sense switches stand where a stage is deposited and started, and nothing where another is started, with the
+    /// names of the starts; there is a sheet for each.
+    fn settings(&self, stage: &Stage) -> BTreeMap<Option<u8>, Vec<String>> {
         let number = self.number(stage);
-        let mut settings: BTreeMap<u8, Vec<String>> = BTreeMap::new();
+        let mut settings: BTreeMap<Option<u8>, Vec<String>> = BTreeMap::new();
         for start in self.plan.starts.iter().filter(|start| start.stages.contains(&number)) {
-            settings.entry(start.sense).or_default().push(start.name.clone());
+            let sense = (start.stages[0] == number).then_some(start.sense);
+            settings.entry(sense).or_default().push(start.name.clone());
         }
         if settings.is_empty() {
-            settings.insert(stage.sense.as_ref().map_or(0, |sense| sense.value), Vec::new());
+            settings.insert(Some(stage.sense.as_ref().map_or(0, |sense| sense.value)), Vec::new());
         }
         settings
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::cautions::When;
-use crate::panel::card::{Card, Home as CardHome, Request, Seen, Tape, TapeRead};
+use crate::panel::card::{Card, Deposit, Home as CardHome, Request, Seen, Tape, TapeRead};
 use crate::project::{Home, Plan, Reel, Start, reels};
 use crate::rehearsal::{LeftAlone, left_alone};
 use crate::source::SourceMap;
@@ -20,12 +20,20 @@ pub fn card(plan: &Plan, start: &Start, sources: &SourceMap) -> Option<Card> {
         entry: Some(stage.entry),
         sense: start.sense,
         home,
+        deposits: deposits(plan, start),
         seen: seen.next().flatten(),
         tapes: reels.iter().map(|reel| tape(plan, reel, seen.next().flatten())).collect(),
         driven: machine.driven(),
         done: done(plan, start),
     };
     Card::new(&stage.program(sources), &machine.panel, &machine.ports, &request)
+}
+
+/// What is deposited besides the first stage.
+fn deposits(plan: &Plan, start: &Start) -> Vec<Deposit> {
+    let others = start.stages[1..].iter().map(|&stage| &plan.stages[stage]);
+    let deposited = others.filter(|stage| matches!(stage.home, Home::Panel(_)));
+    deposited.map(|stage| Deposit { name: stage.name.clone(), bytes: stage.image.len() }).collect()
 }
 
 /// What is seen before each tape, and at the end.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::chain_file::StageEntry;
+use super::chain_file::{HomeEntry, StageEntry, StartEntry};
 use super::entries::Placed;
 use super::machine::Machine;
 use super::plan::{Home, Plan, PortUse, Stage};
@@ -41,6 +41,25 @@ pub fn once(names: &[Placed<String>], whose: &str, what: &str, problems: &mut Di
             let headline = format!("{whose} names the {what} `{}` twice", name.value);
             let problem = Diagnostic::error(Code::NameTwice, headline);
             problems.push(problem.at(name.span, "the second").and_at(first.span, "the first"));
+        }
+    }
+}
+
+/// No stage of a start lies in a socket that is empty in it.
+pub fn empty(start: &StartEntry, stages: &[StageEntry], problems: &mut Diagnostics) {
+    let names = start.stages.iter().map(|name| &name.value);
+    let runs = stages.iter().filter(|stage| names.clone().any(|name| *name == stage.name.value));
+    for stage in runs {
+        let Some(HomeEntry::Sockets(sockets)) = &stage.home else { continue };
+        for (socket, empty) in
+            sockets.iter().filter_map(|it| Some((it, start.empty.iter().find(|empty| empty.value == it.value)?)))
+        {
+            let (start, name) = (&start.name.value, &stage.name.value);
+            let headline =
+                format!("the start `{start}` runs `{name}` from the socket `{}`, which is empty", empty.value);
+            let problem = Diagnostic::error(Code::HomeUnknown, headline).at(empty.span, "said to be empty here");
+            let problem = problem.and_at(socket.span, "the home of the stage");
+            problems.push(problem.with_help("seat the socket in this start, or let it begin with another stage"));
         }
     }
 }

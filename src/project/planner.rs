@@ -161,6 +161,7 @@ impl Planner<'_> {
             let whose = format!("the start `{}`", entry.name.value);
             audit::once(&entry.stages, &whose, "stage", &mut self.problems);
             audit::once(&entry.empty, &whose, "empty socket", &mut self.problems);
+            audit::empty(entry, &file.stages, &mut self.problems);
             let stages: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
             let empty = entry.empty.iter().filter_map(|name| self.socket(name, machine?)).collect();
             starts.push((entry.name.value.clone(), stages, empty));

@@ -4,6 +4,7 @@ use super::board::Board;
 use super::incident::{Incident, What};
 use super::memory::mark;
 use super::records::{Arrival, Output, StackUse, Strays};
+use super::serial::Taken;
 use super::wiring::{Sink, Source};
 use crate::cpu::Bus;
 use crate::isa::{CycleKind, TStates};
@@ -148,8 +149,10 @@ impl Board {
     }
 
     fn write_data(&mut self, serial: usize, byte: u8) {
-        if !self.stations[serial].write_data(byte, self.moves_at) {
-            self.note(What::NotSent { serial });
+        match self.stations[serial].write_data(byte, self.moves_at) {
+            Taken::Free => {}
+            Taken::Over => self.note(What::SentOver { serial }),
+            Taken::Not => self.note(What::NotSent { serial }),
         }
         self.changed();
     }

@@ -226,7 +226,9 @@ impl Run<'_> {
             began,
             most: self.most(),
         };
-        diagnose::loading(&scene, stop)
+        let (warned, done) = (diagnose::warnings(&scene), diagnose::loading(&scene, stop));
+        self.outcome.problems.extend(warned);
+        done
     }
 
     /// Runs until the loaded stage is about to start. Where both lie at one place, the loader passes the entry as a part
@@ -308,6 +310,8 @@ impl Run<'_> {
             began,
             most: self.most(),
         };
-        diagnose::watching(&scene, stop)
+        let (warned, done) = (diagnose::warnings(&scene), diagnose::watching(&scene, stop));
+        self.outcome.problems.extend(warned);
+        done
     }
 }

@@ -71,8 +71,13 @@ pub enum What {
         /// The serial chip, in the order of the set-up.
         serial: usize,
     },
-    /// A character was written to a transmitter whose buffer was full, or that was not set up.
+    /// A character was written to a transmitter that was not set up.
     NotSent {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
+    /// A character was written to a transmitter whose buffer was full: the one that waited there is lost.
+    SentOver {
         /// The serial chip, in the order of the set-up.
         serial: usize,
     },

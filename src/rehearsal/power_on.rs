@@ -25,12 +25,14 @@ impl Run<'_> {
                 self.announce(number);
             }
         }
-        for (place, &number) in self.start.stages.iter().enumerate() {
+        // The sheet of the first ends with RUN.
+        for place in (1..self.start.stages.len()).chain([0]) {
+            let number = self.start.stages[place];
             let stage = &plan.stages[number];
             if !matches!(stage.home, Home::Panel(_)) {
                 continue;
             }
-            self.deposit(number)?;
+            self.deposit(number, place == 0)?;
             if place > 0 {
                 for extent in stage.image.extents() {
                     self.machine.board.set_needed(extent.base, extent.bytes.len(), true);
@@ -58,11 +60,16 @@ impl Run<'_> {
         Err(Box::new(problem.with_help("`--slip` and `--skip` take addresses of a stage that is toggled in")))
     }
 
-    /// Plays the steps of the stage's deposit sheet.
-    fn deposit(&mut self, number: usize) -> Result<(), Box<Diagnostic>> {
+    /// Plays the steps of the stage's deposit sheet, which starts it or does not.
+    fn deposit(&mut self, number: usize, starts: bool) -> Result<(), Box<Diagnostic>> {
         let (plan, stage) = (self.plan, &self.plan.stages[number]);
         let program = stage.program(self.sources);
-        let sheet = Sheet::new(&program, &plan.machine.panel, Some(stage.entry), self.start.sense)
+        let (panel, entry) = (&plan.machine.panel, Some(stage.entry));
+        let sheet = match starts {
+            true => Sheet::new(&program, panel, entry, self.start.sense),
+            false => Sheet::of_deposits(&program, panel, entry),
+        };
+        let sheet = sheet
             .map_err(|error| Box::new(error.diagnostic(plan.machine.panel.notation).at(stage.span, "this stage")))?;
         let mut hand = Hand::new(&self.request.slips, &self.request.skips);
         for row in sheet.rows() {

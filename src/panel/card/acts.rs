@@ -1,7 +1,7 @@
 //! The words of the card.
 
 use super::seen::{Seen, Stays};
-use super::{Act, Card, Home, PanelLights, Request};
+use super::{Act, Card, Deposit, Home, PanelLights, Request};
 use crate::cautions::{Topic, When, applying};
 use crate::notation::{Address, Notation, counted};
 use crate::panel::lamps::Lamp;
@@ -140,6 +140,14 @@ impl Clerk<'_> {
     }
 
     fn load(&mut self) {
+        for Deposit { name, bytes } in &self.request.deposits {
+            let bytes = counted(*bytes as u64, "byte");
+            self.act(
+                format!("Deposit {bytes} of {name} by its deposit sheet, with its check."),
+                "Every box of the sheet is ticked.",
+                "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
+            );
+        }
         let bytes = counted(self.program.image.len() as u64, "byte");
         match self.request.home {
             Home::Panel => self.act(
@@ -245,7 +253,11 @@ impl Clerk<'_> {
             Stays::RunsOn => (format!("The address lights flicker. {put_out}"), String::new(), None),
             Stays::Depends(ports) => {
                 let ports = self.listed(ports);
-                (format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name), String::new(), None)
+                (
+                    format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name),
+                    String::new(),
+                    None,
+                )
             }
         }
     }

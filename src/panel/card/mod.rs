@@ -81,6 +81,8 @@ pub struct Request {
     pub sense: u8,
     /// How it comes into the machine.
     pub home: Home,
+    /// What else is deposited, before it.
+    pub deposits: Vec<Deposit>,
     /// What was seen of it when it was started, before any tape was.
     pub seen: Option<Seen>,
     /// The tapes that are read after it, in this order.
@@ -89,6 +91,15 @@ pub struct Request {
     pub driven: Vec<String>,
     /// What is done besides switching on, for its cautions.
     pub done: Vec<When>,
+}
+
+/// A program that is deposited and not started by hand.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Deposit {
+    /// Its name.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: usize,
 }
 
 /// A tape that is read on the way.

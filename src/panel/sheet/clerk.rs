@@ -7,13 +7,15 @@ use crate::panel::model::Panel;
 use crate::panel::program::Program;
 use crate::panel::steps::Key;
 
-/// The sections of a sheet: a block of bytes each, then the start.
-pub fn write_down(program: &Program, panel: &Panel, entry: Address, sense: u8) -> Result<Vec<Section>, SheetError> {
+/// The sections of a sheet: a block of bytes each, then the start, from an entry and with a byte on the sense switches.
+pub fn write_down(program: &Program, panel: &Panel, start: Option<(Address, u8)>) -> Result<Vec<Section>, SheetError> {
     let mut clerk = Clerk { panel, hand: Hand::new(panel), running: 0, sections: Vec::new() };
     for extent in program.image.extents() {
         clerk.extent(program, extent.base, extent.bytes)?;
     }
-    clerk.start(entry, sense)?;
+    if let Some((entry, sense)) = start {
+        clerk.start(entry, sense)?;
+    }
     Ok(clerk.sections)
 }
 

@@ -54,7 +54,7 @@ impl Sheet {
     /// The words around the rows.
     pub(super) fn frame(&self) -> Frame {
         let notation = self.panel.notation;
-        let blocks = self.sections.len() as u64 - 1;
+        let blocks = self.sections.len() as u64 - u64::from(self.starts);
         let entry = notation.address(self.entry);
         let sense = notation.byte(self.sense);
         Frame {
@@ -72,7 +72,10 @@ impl Sheet {
             check: self.check_words(),
             sense: format!("sense {sense}"),
             caution: applying(&[When::Deposit]).map(|caution| caution.short).collect(),
-            run: format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
+            run: match self.starts {
+                true => format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
+                false => "When every box is ticked, go on by the run card. This program is not started by hand.".into(),
+            },
             image: self.totals.check.line(notation),
         }
     }

@@ -26,7 +26,9 @@ pub struct Sheet {
     pub entry: Address,
     /// What the sense switches show when it starts.
     pub sense: u8,
-    /// Blocks of bytes by rising address, then the start; a section is never split between pages.
+    /// Whether the program is started at the end of the sheet; else others are deposited or started first.
+    pub starts: bool,
+    /// Blocks of bytes by rising address, then the start, if it starts; a section is never split between pages.
     pub sections: Vec<Section>,
     /// What it takes.
     pub totals: Totals,
@@ -141,12 +143,30 @@ impl Sheet {
     /// # Errors
     /// [`SheetError`] if there is nothing to deposit or an address cannot be set on the panel.
     pub fn new(program: &Program, panel: &Panel, entry: Option<Address>, sense: u8) -> Result<Sheet, SheetError> {
+        Sheet::write_down(program, panel, entry, sense, true)
+    }
+
+    /// The sheet for a program that another starts: it ends when all is deposited.
+    ///
+    /// # Errors
+    /// As [`Sheet::new`].
+    pub fn of_deposits(program: &Program, panel: &Panel, entry: Option<Address>) -> Result<Sheet, SheetError> {
+        Sheet::write_down(program, panel, entry, 0, false)
+    }
+
+    fn write_down(
+        program: &Program,
+        panel: &Panel,
+        entry: Option<Address>,
+        sense: u8,
+        starts: bool,
+    ) -> Result<Sheet, SheetError> {
         let first = program.image.extents().next().ok_or(SheetError::Empty)?.base;
         let entry = entry.or(program.image.entry).unwrap_or(first);
-        let sections = clerk::write_down(program, panel, entry, sense)?;
+        let sections = clerk::write_down(program, panel, starts.then_some((entry, sense)))?;
         let totals = Totals::of(&sections);
         let (name, panel) = (program.name.clone(), panel.clone());
-        Ok(Sheet { name, panel, entry, sense, sections, totals, pace: Pace::default() })
+        Ok(Sheet { name, panel, entry, sense, starts, sections, totals, pace: Pace::default() })
     }
 
     /// All rows in the order in which they are done.

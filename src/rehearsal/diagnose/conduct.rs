@@ -47,7 +47,8 @@ impl Scene<'_> {
             | What::ReadsNothing { .. }
             | What::Garbled { .. }
             | What::PollsUnset { .. }
-            | What::NotSent { .. } => {
+            | What::NotSent { .. }
+            | What::SentOver { .. } => {
                 let headline = format!("`{}` cannot go on", self.runs.name);
                 self.at(Diagnostic::error(Code::RanStray, headline), pc, "here")
             }

@@ -119,6 +119,21 @@ impl Scene<'_> {
         Some(problem.with_help("reset the chip and give it a format first"))
     }
 
+    /// A character of the machine's own that never left it.
+    pub(super) fn sent_over(&self) -> Option<Diagnostic> {
+        let over = |incident: &Incident| match incident.what {
+            What::SentOver { serial } => Some((serial, incident.pc)),
+            _ => None,
+        };
+        let (serial, pc) = self.incidents().find_map(over)?;
+        let mut lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());
+        let interface = &lines.nth(serial)?.name;
+        let headline =
+            format!("`{}` sends to `{interface}` before it can take more: a character is lost", self.runs.name);
+        let problem = self.at(Diagnostic::warning(Code::CharacterLost, headline), pc, "by this instruction");
+        Some(problem.with_help("wait until the status says that the transmitter's buffer is empty"))
+    }
+
     /// The interface with a line whose status is read at a port.
     fn serial_of(&self, port: u8) -> Option<usize> {
         let mut lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());

@@ -15,7 +15,7 @@ use super::words;
 use crate::isa::TStates;
 use crate::notation::{Address, Notation, counted};
 use crate::project::{self, Home, Plan, Stage};
-use crate::source::{Code, Diagnostic};
+use crate::source::{Code, Diagnostic, Severity};
 
 /// What there is to look at when a run has stopped.
 pub struct Scene<'a> {
@@ -71,6 +71,14 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
         _ => scene.unset(),
     };
     problem.map_or(Ok(()), |problem| Err(Box::new(problem)))
+}
+
+/// What a stage did that does no harm to the start, and will to something else.
+pub fn warnings(scene: &Scene) -> Vec<Diagnostic> {
+    // Of the last stage it is an error, and told there.
+    let unset = scene.unset().filter(|_| scene.loaded.is_some());
+    let unset = unset.map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
+    unset.into_iter().chain(scene.sent_over()).collect()
 }
 
 /// The lights differ from the sheet while a stage is deposited.

@@ -20,7 +20,7 @@ pub use hard_wired::{HardWired, StatusBit, StatusLayout};
 pub use i8251::I8251;
 pub use mc6850::Mc6850;
 pub use sender::{SenderState, Sent};
-pub use station::{Margin, Station};
+pub use station::{Margin, Station, Taken};
 
 /// How a chip is set up: what a character looks like to it, and how long it takes a bit to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -47,6 +47,17 @@ pub struct Margin {
     pub pc: Address,
 }
 
+/// How a transmitter took a character.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Taken {
+    /// Its buffer was free.
+    Free,
+    /// In place of one that had not been sent: that one is lost.
+    Over,
+    /// Not at all: the chip is not set up.
+    Not,
+}
+
 /// What happens on a line that a program ought to know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LineEvent {
@@ -222,14 +233,14 @@ impl Station {
         }
     }
 
-    /// Writes a character to be sent; says whether the chip could take it.
-    pub fn write_data(&mut self, byte: u8, now: TStates) -> bool {
+    /// Writes a character to be sent.
+    pub fn write_data(&mut self, byte: u8, now: TStates) -> Taken {
         if self.chip.frame().is_none() {
-            return false;
+            return Taken::Not;
         }
         let free = self.sender.put(byte);
         self.shift(self.signal.grid.tick(now));
-        free
+        if free { Taken::Free } else { Taken::Over }
     }
 
     /// Writes to the control register. A change of set-up starts the receiver anew, wherever the line is just then.
