@@ -4,11 +4,19 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::delivery::artefacts;
-use coldwright::project::{Files, Plan, load};
-use coldwright::rehearsal::{Request, rehearse};
+use coldwright::delivery::files;
+use coldwright::project::{Artefacts, Files, Plan, Recordings, load};
+use coldwright::rehearsal::{Outcome, Request, rehearse};
 use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
 use divan::Bencher;
+
+/// The only start, with all that is made for it.
+fn rehearsed(plan: &Plan, request: &Request, sources: &SourceMap) -> Outcome {
+    let recordings = if request.sound { Recordings::Made } else { Recordings::Left };
+    let made = Artefacts::make(plan, sources, recordings).expect("the example can be made");
+    let (start, _) = plan.starts.numbered().next().expect("it has a start");
+    rehearse(plan, &made, start, request, sources, None, &mut |_| ())
+}
 
 /// How many times faster than the machine a rehearsal is, at least.
 const FASTER: f64 = 300.0;
@@ -82,7 +90,7 @@ fn processes() -> (Duration, Duration) {
 fn ratio_of(plan: &Plan, sources: &SourceMap, request: &Request) -> f64 {
     let ratios = (0..9).map(|_| {
         let began = Instant::now();
-        let outcome = rehearse(plan, &plan.starts[0], request, sources, None, &mut |_| ());
+        let outcome = rehearsed(plan, request, sources);
         assert!(outcome.agrees());
         outcome.seconds(outcome.ended) / began.elapsed().as_secs_f64()
     });
@@ -90,15 +98,14 @@ fn ratio_of(plan: &Plan, sources: &SourceMap, request: &Request) -> f64 {
 }
 
 fn main() {
-    let (mut plan, sources) = chain();
+    let (plan, sources) = chain();
     let ratio = ratio_of(&plan, &sources, &Request::default());
     let heard = ratio_of(&plan, &sources, &Request { sound: true, ..Request::default() });
-    plan.tapes.iter_mut().for_each(|tape| tape.sound = None);
     let build = (0..5).map(|_| {
         let began = Instant::now();
-        let (mut plan, sources) = chain();
-        plan.tapes.iter_mut().for_each(|tape| tape.sound = None);
-        assert!(artefacts(&plan, &sources).is_ok());
+        let (plan, sources) = chain();
+        let made = Artefacts::make(&plan, &sources, Recordings::Left).expect("the example can be made");
+        assert!(files(&plan, &made, &sources).is_ok());
         began.elapsed()
     });
     let build = build.min().unwrap_or_default();
@@ -119,12 +126,12 @@ fn main() {
 fn rehearse_belfry(bencher: Bencher) {
     let (plan, sources) = chain();
     let request = Request::default();
-    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None, &mut |_| ()).instructions);
+    bencher.bench_local(|| rehearsed(&plan, &request, &sources).instructions);
 }
 
 #[divan::bench]
 fn rehearse_belfry_from_its_recording(bencher: Bencher) {
     let (plan, sources) = chain();
     let request = Request { sound: true, ..Request::default() };
-    bencher.bench_local(|| rehearse(&plan, &plan.starts[0], &request, &sources, None, &mut |_| ()).instructions);
+    bencher.bench_local(|| rehearsed(&plan, &request, &sources).instructions);
 }

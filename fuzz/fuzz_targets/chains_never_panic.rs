@@ -4,8 +4,8 @@
 #![no_main]
 
 use coldwright::assembler::{LoadError, Loaded, Loader, StdlibOnly};
-use coldwright::delivery::artefacts;
-use coldwright::project::{Files, load};
+use coldwright::delivery::files;
+use coldwright::project::{Artefacts, Files, Recordings, load};
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Renderer, SourceMap, Style};
 
 /// Between the chain file and the files that it names in the input.
@@ -53,8 +53,8 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     shown(problems, &sources);
     if let Some(plan) = plan
         && plan.stages.iter().map(|stage| stage.image.len()).sum::<usize>() < MOST_BUILT
-        && !plan.is_recorded()
-        && let Err(problems) = artefacts(&plan, &sources)
+        && let Err(problems) = Artefacts::make(&plan, &sources, Recordings::Left)
+            .and_then(|made| files(&plan, &made, &sources))
     {
         shown(problems, &sources);
     }

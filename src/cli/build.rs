@@ -12,6 +12,7 @@ use super::report::Report;
 use super::{chain, rehearse};
 use crate::delivery;
 use crate::notation::counted;
+use crate::project::{Artefacts, Recordings};
 use crate::source::SourceMap;
 
 /// Build all files of a chain, and a page that shows them
@@ -47,9 +48,16 @@ impl Build {
         }
         let mut sources = SourceMap::default();
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
-        let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &sources));
+        if fresh.is_some() && !self.rehearse {
+            return;
+        }
+        let made = match Artefacts::make(&chain.plan, &sources, Recordings::Made) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
+        let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &made, &sources));
         if fresh.is_none() {
-            let artefacts = match delivery::artefacts(&chain.plan, &sources) {
+            let artefacts = match delivery::files(&chain.plan, &made, &sources) {
                 Ok(artefacts) => artefacts,
                 Err(problems) => return report.problems(problems, &sources),
             };

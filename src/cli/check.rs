@@ -9,7 +9,7 @@ use super::chain;
 use super::report::Report;
 use crate::delivery;
 use crate::notation::counted;
-use crate::project::{Home, Plan};
+use crate::project::{Artefacts, Home, Plan, Recordings};
 use crate::source::SourceMap;
 
 /// Check a chain as a whole and write nothing
@@ -27,7 +27,9 @@ impl Check {
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let plan = chain.plan;
         // What is made is not written, but whether it can be made is known then.
-        match delivery::artefacts(&plan, &sources) {
+        let files =
+            Artefacts::make(&plan, &sources, Recordings::Made).and_then(|made| delivery::files(&plan, &made, &sources));
+        match files {
             Ok(_) => {
                 report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan, chain.warnings) })
             }

@@ -41,7 +41,7 @@ impl SocketOptions {
         }
         if let Some(path) = &self.machine {
             match read_machine(path, sources) {
-                Ok(machine) => sockets.extend(machine.sockets),
+                Ok(machine) => sockets.extend(machine.sockets.iter().cloned()),
                 Err(found) => problems.append(found),
             }
         }

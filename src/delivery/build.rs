@@ -9,38 +9,63 @@ use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
 use crate::panel::lights::{self, Lights};
-use crate::panel::sheet::Sheet;
-use crate::project::{Home, MachineSound, Plan, Reel, Seated, Stage, Start, recording, reels, seated};
-use crate::rom::{self, PartFile, PartFormat, Socket, contents, part_files};
+use crate::project::{Artefacts, Id, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug};
+use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
 
 /// A file that a chain is built into.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Artefact {
+    /// Whose it is.
+    pub of: Of,
     /// Under what it is listed: a stage, a socket, a tape, the chain.
     pub group: String,
     /// What it is, in a few words.
     pub title: String,
-    /// The name of its file.
+    /// The name of its file, which no other has.
     pub file: String,
     /// What is in it.
     pub bytes: Vec<u8>,
 }
 
+/// What a file is made from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// A stage.
+    Stage(Id<Stage>),
+    /// All that lies in a socket.
+    Socket(Id<Socket>),
+    /// All that stands on a tape.
+    Tape(Id<Tape>),
+    /// The chain as a whole.
+    Chain,
+}
+
+impl Of {
+    fn group(self, plan: &Plan) -> String {
+        match self {
+            Of::Stage(stage) => format!("Stage {}", plan.stages[stage].name),
+            Of::Socket(socket) => format!("Socket {}", plan.machine.sockets[socket].name),
+            Of::Tape(tape) => format!("Tape {}", plan.tapes[tape].name),
+            Of::Chain => "The chain".into(),
+        }
+    }
+}
+
 /// What a ROM reads where an image has a gap, in a raw binary.
 const GAP: u8 = 0;
 
-/// Builds a chain.
+/// The files of a chain, from what was made of it.
 ///
 /// # Errors
-/// What cannot be put on paper, on a tape or into a part.
-pub fn artefacts(plan: &Plan, sources: &SourceMap) -> Result<Vec<Artefact>, Diagnostics> {
-    let mut builder =
-        Builder { plan, sources, artefacts: Vec::new(), problems: Diagnostics::default(), group: String::new() };
-    plan.stages.iter().for_each(|stage| builder.stage(stage));
-    builder.sockets();
-    builder.tapes();
+/// What cannot be written in a format or drawn, and files that would have one name.
+pub fn files(plan: &Plan, made: &Artefacts, sources: &SourceMap) -> Result<Vec<Artefact>, Diagnostics> {
+    let (artefacts, problems) = (Vec::new(), Diagnostics::default());
+    let mut builder = Builder { plan, made, sources, artefacts, problems, of: Of::Chain };
+    plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
+    made.sockets.iter().for_each(|seated| builder.socket(seated));
+    made.tapes.iter().for_each(|reel| builder.tape(reel));
     builder.chain();
     builder.names();
     let Builder { artefacts, problems, .. } = builder;
@@ -49,21 +74,18 @@ pub fn artefacts(plan: &Plan, sources: &SourceMap) -> Result<Vec<Artefact>, Diag
 
 struct Builder<'a> {
     plan: &'a Plan,
+    made: &'a Artefacts,
     sources: &'a SourceMap,
     artefacts: Vec<Artefact>,
     problems: Diagnostics,
-    group: String,
-}
-
-/// A name as part of a file name.
-fn slug(name: &str) -> String {
-    name.chars().map(|letter| if letter.is_alphanumeric() || letter == '-' { letter } else { '-' }).collect()
+    /// What the next files are made from.
+    of: Of,
 }
 
 impl Builder<'_> {
     fn add(&mut self, title: &str, file: String, bytes: impl Into<Vec<u8>>) {
-        let (group, title) = (self.group.clone(), title.to_owned());
-        self.artefacts.push(Artefact { group, title, file, bytes: bytes.into() });
+        let (of, group, title) = (self.of, self.of.group(self.plan), title.to_owned());
+        self.artefacts.push(Artefact { of, group, title, file, bytes: bytes.into() });
     }
 
     /// The same pages for the screen and for a printer, the first of them as a picture, and as text.
@@ -81,12 +103,12 @@ impl Builder<'_> {
     /// Two files of one name: the second would be written over the first. Told once for each two that make them.
     fn names(&mut self) {
         let mut owners: BTreeMap<String, &Artefact> = BTreeMap::new();
-        let mut told: Vec<(&str, &str)> = Vec::new();
+        let mut told: Vec<(Of, Of)> = Vec::new();
         let mut problems = Vec::new();
         for made in &self.artefacts {
             // Some file systems know no difference between capitals and small letters.
             let Some(first) = owners.insert(made.file.to_lowercase(), made) else { continue };
-            let pair = (first.group.as_str(), made.group.as_str());
+            let pair = (first.of, made.of);
             if told.contains(&pair) {
                 continue;
             }
@@ -95,8 +117,8 @@ impl Builder<'_> {
             let problem = Diagnostic::error(Code::NameTwice, headline)
                 .with_note(format!("{}: {}; {}: {}", first.group, first.title, made.group, made.title))
                 .with_help("names of files keep letters, digits and hyphens only: give one of the two another name");
-            let stage = |group: &str| self.plan.stages.iter().find(|stage| group == format!("Stage {}", stage.name));
-            let problem = match (stage(&first.group), stage(&made.group)) {
+            let stage = |of: Of| if let Of::Stage(stage) = of { Some(&self.plan.stages[stage]) } else { None };
+            let problem = match (stage(first.of), stage(made.of)) {
                 (Some(first), Some(second)) => problem.at(second.span, "this stage").and_at(first.span, "and this one"),
                 (Some(one), None) | (None, Some(one)) => problem.at(one.span, "one of them is this stage"),
                 (None, None) => problem,
@@ -111,8 +133,8 @@ impl Builder<'_> {
         self.problems.push(if placed { problem } else { problem.at(stage.span, "this stage") });
     }
 
-    fn stage(&mut self, stage: &Stage) {
-        self.group = format!("Stage {}", stage.name);
+    fn stage(&mut self, number: Id<Stage>, stage: &Stage) {
+        self.of = Of::Stage(number);
         let (stem, notation) = (slug(&stage.name), self.plan.machine.panel.notation);
         if let Some(assembly) = &stage.assembly {
             self.add("Listing", format!("{stem}.lst"), assembler::listing(self.sources, assembly, notation));
@@ -125,136 +147,74 @@ impl Builder<'_> {
                 Err(problem) => self.problem(problem, stage),
             }
         }
-        if matches!(stage.home, Home::Panel(_)) {
-            self.sheet(stage, &stem);
-        }
+        self.sheets(number);
         if let Some(cycles) = stage.lights {
-            self.lights(stage, &stem, cycles);
+            self.lights(number, &stem, cycles);
         }
     }
 
-    fn sheet(&mut self, stage: &Stage, stem: &str) {
-        let (program, panel) = (stage.program(self.sources), &self.plan.machine.panel);
-        let settings = self.settings(stage);
-        for (sense, starts) in &settings {
-            let sheet = match sense {
-                Some(sense) => Sheet::new(&program, panel, Some(stage.entry), *sense),
-                None => Sheet::of_deposits(&program, panel, Some(stage.entry)),
-            };
-            let sheet = match sheet {
-                Ok(sheet) => sheet,
-                Err(error) => return self.problem(error.diagnostic(panel.notation), stage),
-            };
-            let (title, stem) = match sense {
-                _ if settings.len() == 1 => ("Deposit sheet".to_owned(), format!("{stem}-sheet")),
-                None => (format!("Deposit sheet to add it to {}", starts.join(" or ")), format!("{stem}-sheet-added")),
+    /// The sheets of a stage.
+    fn sheets(&mut self, stage: Id<Stage>) {
+        let sheets: Vec<_> = self.made.sheets.iter().filter(|made| made.stage == stage).collect();
+        for made in &sheets {
+            let names = made.starts.iter().map(|&start| self.plan.starts[start].name.as_str());
+            let starts = names.collect::<Vec<_>>().join(" or ");
+            let title = match made.sense {
+                _ if sheets.len() == 1 => "Deposit sheet".to_owned(),
+                None => format!("Deposit sheet to add it to {starts}"),
                 Some(sense) => {
-                    let byte = panel.notation.byte(*sense);
-                    (
-                        format!("Deposit sheet to start {}, sense {byte}", starts.join(" or ")),
-                        format!("{stem}-sheet-sense-{byte}"),
-                    )
+                    let byte = self.plan.machine.panel.notation.byte(sense);
+                    format!("Deposit sheet to start {starts}, sense {byte}")
                 }
             };
-            self.add_pages(&title, &stem, &sheet.draw(Paper::A4), Some(sheet.text()));
+            self.add_pages(&title, &made.stem, &made.sheet.draw(Paper::A4), Some(made.sheet.text()));
         }
     }
 
-    /// How the sense switches stand where a stage is deposited and started, and nothing where another is started, with the
-    /// names of the starts; there is a sheet for each.
-    fn settings(&self, stage: &Stage) -> BTreeMap<Option<u8>, Vec<String>> {
-        let number = self.number(stage);
-        let mut settings: BTreeMap<Option<u8>, Vec<String>> = BTreeMap::new();
-        for start in self.plan.starts.iter().filter(|start| start.stages.contains(&number)) {
-            let sense = (start.stages[0] == number).then_some(start.sense);
-            settings.entry(sense).or_default().push(start.name.clone());
-        }
-        if settings.is_empty() {
-            settings.insert(Some(stage.sense.as_ref().map_or(0, |sense| sense.value)), Vec::new());
-        }
-        settings
-    }
-
-    fn number(&self, stage: &Stage) -> usize {
-        self.plan.stages.iter().position(|other| other.name == stage.name).unwrap_or_default()
-    }
-
-    fn lights(&mut self, stage: &Stage, stem: &str, cycles: u64) {
-        let (program, machine) = (stage.program(self.sources), &self.plan.machine);
+    fn lights(&mut self, stage: Id<Stage>, stem: &str, cycles: u64) {
+        let (program, machine) = (self.made.program(stage), &self.plan.machine);
         let (world, step) = (lights::World::Open { idle: machine.idle_inputs() }, machine.panel.step);
-        let request = lights::Request { start: stage.entry, cycles, world, step, ..lights::Request::default() };
-        let lights = Lights::run(&program, machine.panel.notation, &request);
-        let drawing = lights.draw(&program, &machine.ports, Paper::A4);
-        let text = lights.text(&program, &machine.ports);
+        let start = self.plan.stages[stage].entry;
+        let request = lights::Request { start, cycles, world, step, ..lights::Request::default() };
+        let lights = Lights::run(program, machine.panel.notation, &request);
+        let drawing = lights.draw(program, &machine.ports, Paper::A4);
+        let text = lights.text(program, &machine.ports);
         self.add_pages("Lights of a stepped run", &format!("{stem}-lights"), &drawing, Some(text));
     }
 
-    /// The part files of every socket with a stage.
-    fn sockets(&mut self) {
-        for (number, socket) in self.plan.machine.sockets.iter().enumerate() {
-            self.group = format!("Socket {}", socket.name);
-            // Stages that cannot lie there together were told when the chain was read.
-            let Ok(Some(seated)) = seated(self.plan, number) else { continue };
-            match contents(socket, &seated.image).and_then(|bytes| part_files(socket, &bytes, PartFormat::IntelHex)) {
-                Ok(files) => self.parts(socket, &seated, files),
-                Err(problem) => self.problem(problem, &self.plan.stages[seated.stages[0]]),
-            }
-        }
-    }
-
     /// The files of a socket's parts, and their labels with what is to be minded of each part.
-    fn parts(&mut self, socket: &Socket, seated: &Seated, files: Vec<PartFile>) {
-        let notation = self.plan.machine.panel.notation;
+    fn socket(&mut self, seated: &SocketContents) {
+        self.of = Of::Socket(seated.socket);
+        let (socket, notation) = (&self.plan.machine.sockets[seated.socket], self.plan.machine.panel.notation);
         let names = seated.stages.iter().map(|&stage| self.plan.stages[stage].name.as_str());
         let names = names.collect::<Vec<_>>().join(", ");
-        let labels = rom::labels_page(&names, socket, &files, notation);
-        for file in files {
+        for (name, file) in &seated.parts {
             let sum = notation.word(file.part.sum());
             let title = format!("Part {} with {names}, sum {sum}", file.part.name);
-            self.add(&title, format!("part-{}.hex", slug(&file.part.name)), file.bytes);
+            self.add(&title, name.clone(), file.bytes.clone());
         }
+        let files = seated.parts.iter().map(|(_, file)| file);
+        let labels = rom::labels_page(&names, socket, files, notation);
         self.add("Labels and cautions of its parts", format!("labels-{}.txt", slug(&socket.name)), labels);
     }
 
-    /// The tapes of every start, each once.
-    fn tapes(&mut self) {
-        let mut done: Vec<Reel> = Vec::new();
-        for start in &self.plan.starts {
-            match reels(self.plan, start, &BTreeMap::new()) {
-                Ok(reels) => {
-                    for reel in reels {
-                        if !done.iter().any(|other| other.tape == reel.tape && other.bytes == reel.bytes) {
-                            self.tape(&reel, done.iter().filter(|other| other.tape == reel.tape).count());
-                            done.push(reel);
-                        }
-                    }
-                }
-                Err(problems) => self.problems.append(problems),
-            }
-        }
-    }
-
-    /// A tape as bytes, as a picture, and as a recording if one is wanted; `before` tapes of the name hold other programs.
-    fn tape(&mut self, reel: &Reel, before: usize) {
-        let tape = &self.plan.tapes[reel.tape];
-        let stem = match before {
-            0 => format!("tape-{}", slug(&tape.name)),
-            before => format!("tape-{}-{}", slug(&tape.name), before + 1),
-        };
-        self.group = format!("Tape {}", tape.name);
+    /// A tape as bytes, as a picture, and as a recording if one is wanted.
+    fn tape(&mut self, reel: &Reel) {
+        self.of = Of::Tape(reel.tape);
+        let (tape, stem) = (&self.plan.tapes[reel.tape], &reel.stem);
         self.add(&format!("Frames, {}", reel.bytes.len()), format!("{stem}.bin"), reel.bytes.clone());
         let punched = [tape.lettering.as_slice(), &reel.bytes].concat();
-        self.picture(reel, &punched, &stem);
+        self.picture(reel, &punched);
         if !tape.lettering.is_empty() {
             let title = format!("Frames to punch, lettering first, {}", punched.len());
             self.add(&title, format!("{stem}-punch.bin"), punched);
         }
-        if let Some(sound) = &tape.sound {
-            self.recording(reel, sound, &stem);
+        if let Some(Recording { wav, seconds }) = &reel.recording {
+            self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav.clone());
         }
     }
 
-    fn picture(&mut self, reel: &Reel, punched: &[u8], stem: &str) {
+    fn picture(&mut self, reel: &Reel, punched: &[u8]) {
         let names: Vec<_> = reel.programs.iter().map(|program| self.plan.stages[program.stage].name.as_str()).collect();
         let title = format!("{}: {}", self.plan.tapes[reel.tape].name, names.join(", "));
         let first = punched.len() - reel.bytes.len();
@@ -267,26 +227,16 @@ impl Builder<'_> {
         });
         let labels: Vec<_> = labels.collect();
         match picture::to_read(punched, &title, &labels, PageSize::A4) {
-            Ok(drawing) => self.add_pages("Picture", &format!("{stem}-picture"), &drawing, None),
+            Ok(drawing) => self.add_pages("Picture", &format!("{}-picture", reel.stem), &drawing, None),
             Err(problem) => self.problems.push(problem),
-        }
-    }
-
-    fn recording(&mut self, reel: &Reel, sound: &MachineSound, stem: &str) {
-        match recording(&reel.bytes, sound) {
-            Ok((wav, seconds)) => self.add(&format!("Recording, {seconds:.0} s"), format!("{stem}.wav"), wav),
-            Err(error) => {
-                let headline = format!("the tape `{}` cannot be recorded: {error}", self.plan.tapes[reel.tape].name);
-                self.problems.push(Diagnostic::error(Code::TapeUnfit, headline));
-            }
         }
     }
 
     /// What concerns the chain as a whole: run cards, the map of memory.
     fn chain(&mut self) {
-        self.group = "The chain".into();
-        for start in &self.plan.starts {
-            self.card(start);
+        self.of = Of::Chain;
+        for (number, start) in self.plan.starts.numbered() {
+            self.card(number, start);
         }
         let map = memory_map::draw(self.plan);
         if let Some(page) = map.pages.first() {
@@ -295,8 +245,8 @@ impl Builder<'_> {
         self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(&map));
     }
 
-    fn card(&mut self, start: &Start) {
-        let Some(card) = card::card(self.plan, start, self.sources) else { return };
+    fn card(&mut self, number: Id<Start>, start: &Start) {
+        let Some(card) = card::card(self.plan, self.made, number, self.sources) else { return };
         let (title, stem) = match start.name.as_str() {
             "" => ("Run card".to_owned(), "card".to_owned()),
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),

@@ -1,21 +1,19 @@
 //! The run card of a start, with what a rehearsal saw of it.
 
-use std::collections::BTreeMap;
-
 use crate::cautions::When;
 use crate::panel::card::{Card, Deposit, Home as CardHome, Request, Seen, Tape, TapeRead};
-use crate::project::{Home, Plan, Reel, Start, reels};
+use crate::project::{Artefacts, Home, Id, Plan, Reel, Start};
 use crate::rehearsal::{LeftAlone, left_alone};
 use crate::source::SourceMap;
 
 /// The run card of a start; `None` if its first stage is empty.
-pub fn card(plan: &Plan, start: &Start, sources: &SourceMap) -> Option<Card> {
-    let machine = &plan.machine;
-    let stage = &plan.stages[start.stages[0]];
+pub fn card(plan: &Plan, made: &Artefacts, number: Id<Start>, sources: &SourceMap) -> Option<Card> {
+    let (machine, start) = (&plan.machine, &plan.starts[number]);
+    let first = start.stages[0];
+    let stage = &plan.stages[first];
     let home = if matches!(stage.home, Home::Sockets(_)) { CardHome::Socket } else { CardHome::Panel };
-    // What cannot be put on a tape was told when the tapes were made.
-    let reels = reels(plan, start, &BTreeMap::new()).unwrap_or_default();
-    let mut seen = stops(&reels, left_alone(plan, start, sources)).into_iter();
+    let reels = made.reels(number);
+    let mut seen = stops(&reels, left_alone(plan, made, number, sources)).into_iter();
     let request = Request {
         entry: Some(stage.entry),
         sense: start.sense,
@@ -26,7 +24,7 @@ pub fn card(plan: &Plan, start: &Start, sources: &SourceMap) -> Option<Card> {
         driven: machine.driven(),
         done: done(plan, start),
     };
-    Card::new(&stage.program(sources), &machine.panel, &machine.ports, &request)
+    Card::new(made.program(first), &machine.panel, &machine.ports, &request)
 }
 
 /// What is deposited besides the first stage.
@@ -37,8 +35,8 @@ fn deposits(plan: &Plan, start: &Start) -> Vec<Deposit> {
 }
 
 /// What is seen before each tape, and at the end.
-fn stops(reels: &[Reel], mut alone: LeftAlone) -> Vec<Option<Seen>> {
-    let mut before = |reel: &Reel| {
+fn stops(reels: &[&Reel], mut alone: LeftAlone) -> Vec<Option<Seen>> {
+    let mut before = |reel: &&Reel| {
         let at = alone.before.iter().position(|(tape, _)| *tape == reel.tape)?;
         Some(alone.before.swap_remove(at).1)
     };

@@ -50,7 +50,7 @@ fn places(plan: &Plan) -> Vec<Region> {
         text: "RAM".into(),
         ink: Ink::grey(12),
     });
-    let sockets = plan.machine.sockets.iter().enumerate().map(|(number, socket)| {
+    let sockets = plan.machine.sockets.numbered().map(|(number, socket)| {
         let stages = plan.stages.iter().filter(|stage| stage.home.sockets().contains(&number));
         let names: Vec<_> = stages.map(|stage| stage.name.as_str()).collect();
         Region {

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::chain_file::{HomeEntry, StageEntry, StartEntry};
 use super::entries::Placed;
+use super::listed::Id;
 use super::machine::Machine;
 use super::plan::{Home, Plan, PortUse, Stage};
 use super::seated::{seated, share};
 use crate::image::Image;
 use crate::notation::{Address, Notation};
-use crate::rom;
+use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// Checks a plan whose parts are all there.
@@ -113,7 +114,7 @@ fn room(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
 }
 
 /// A stage that is divided among sockets: none of its bytes is left over, and none of the sockets goes without.
-fn divided(plan: &Plan, stage: &Stage, sockets: &[usize], problems: &mut Diagnostics) {
+fn divided(plan: &Plan, stage: &Stage, sockets: &[Id<Socket>], problems: &mut Diagnostics) {
     let list: Vec<_> = sockets.iter().map(|&number| plan.machine.sockets[number].clone()).collect();
     let (_, found) = rom::fit(&stage.image, &list, 0, plan.machine.panel.notation);
     let is_left_over = |problem: &&Diagnostic| matches!(problem.code, Code::SocketOverflow | Code::SocketStray);
@@ -163,7 +164,7 @@ fn unwired(plan: &Plan, stage: &Stage, first: &PortUse, more: usize) -> Diagnost
 
 /// Stages in sockets must fit, all those of one socket together.
 fn sockets(plan: &Plan, problems: &mut Diagnostics) {
-    for (number, socket) in plan.machine.sockets.iter().enumerate() {
+    for (number, socket) in plan.machine.sockets.numbered() {
         match seated(plan, number) {
             Ok(Some(seated)) => {
                 let notation = plan.machine.panel.notation;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::listed::Listed;
 use super::machine_file;
 use super::sound::MachineSound;
 use crate::image::{Extent, Image};
@@ -25,9 +26,9 @@ pub struct Machine {
     /// What ports are wired to.
     pub ports: Ports,
     /// Serial interfaces.
-    pub serial: Vec<Serial>,
+    pub serial: Listed<Serial>,
     /// ROM sockets.
-    pub sockets: Vec<Socket>,
+    pub sockets: Listed<Socket>,
     /// What its cassette and modem interfaces sound like.
     pub sounds: Vec<MachineSound>,
 }

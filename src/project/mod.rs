@@ -1,6 +1,7 @@
 //! The chain file and the machine file, read and checked into a plan.
 
 mod entries;
+mod listed;
 mod chain_file;
 mod machine;
 mod machine_file;
@@ -15,13 +16,15 @@ mod program;
 mod tapes;
 mod audit;
 mod reel;
+mod artefacts;
 mod scaffold;
 
+pub use artefacts::{Artefacts, DepositSheet, Recordings, SocketContents, slug};
 pub use entries::Placed;
+pub use listed::{Id, Listed};
 pub use machine::{Chip, Machine, Memory, Serial, UartBit, UartBits};
 pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape};
 pub use planner::load;
-pub use reel::{Reel, Written, recording, reels};
+pub use reel::{Recording, Reel, Written};
 pub use scaffold::{NewChip, NewFraming, Wish, scaffold};
-pub use seated::{Seated, seated};
 pub use sound::MachineSound;

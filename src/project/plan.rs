@@ -1,13 +1,15 @@
 //! The checked plan of a chain: stages with their images, tapes, and the ways to start.
 
 use super::entries::Placed;
-use super::machine::Machine;
+use super::listed::{Id, Listed};
+use super::machine::{Machine, Serial};
 use super::sound::MachineSound;
 use crate::assembler::{Assembly, Loader};
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::notation::{Address, Notation};
 use crate::panel;
+use crate::rom::Socket;
 use crate::source::{Diagnostic, Position, SourceMap, Span};
 use crate::tape::framing::Framing;
 
@@ -22,13 +24,13 @@ pub struct Plan {
     /// Seconds of the machine's time after which a stage counts as endless.
     pub limit: u32,
     /// Stages, in the order of the file.
-    pub stages: Vec<Stage>,
+    pub stages: Listed<Stage>,
     /// Tapes, in the order in which stages name them.
-    pub tapes: Vec<Tape>,
+    pub tapes: Listed<Tape>,
     /// Formats in which the image of every stage is wanted.
     pub formats: Vec<Format>,
     /// Ways to start; at least one.
-    pub starts: Vec<Start>,
+    pub starts: Listed<Start>,
 }
 
 /// One program of the chain.
@@ -51,8 +53,8 @@ pub struct Stage {
     pub assembly: Option<Assembly>,
     /// How it expects the sense switches to stand.
     pub sense: Option<Placed<u8>>,
-    /// Stages, by number, over which it may be loaded while they load it.
-    pub over: Vec<usize>,
+    /// Stages over which it may be loaded while they load it.
+    pub over: Vec<Id<Stage>>,
     /// Machine cycles of the lights sheet that is wanted of it.
     pub lights: Option<u64>,
 }
@@ -62,12 +64,12 @@ pub struct Stage {
 pub enum Home {
     /// It is deposited by hand; at most so many bytes.
     Panel(Option<usize>),
-    /// It lies in sockets, by number: in each of them the bytes that belong to its addresses.
-    Sockets(Vec<usize>),
+    /// It lies in sockets: in each of them the bytes that belong to its addresses.
+    Sockets(Vec<Id<Socket>>),
     /// It is read from a tape.
     Tape {
-        /// Which tape, by number.
-        tape: usize,
+        /// Which tape.
+        tape: Id<Tape>,
         /// How it is written there.
         framing: Box<Framing>,
     },
@@ -75,7 +77,7 @@ pub enum Home {
 
 impl Home {
     /// The sockets in which it lies.
-    pub fn sockets(&self) -> &[usize] {
+    pub fn sockets(&self) -> &[Id<Socket>] {
         if let Home::Sockets(sockets) = self { sockets } else { &[] }
     }
 }
@@ -85,8 +87,8 @@ impl Home {
 pub struct Tape {
     /// Its name.
     pub name: String,
-    /// The serial interface through which it is read, by number.
-    pub serial: usize,
+    /// The serial interface through which it is read.
+    pub serial: Id<Serial>,
     /// Seconds from the start of the stage that reads it to the first character.
     pub after: f64,
     /// How it is recorded, if that is wanted.
@@ -100,10 +102,10 @@ pub struct Tape {
 pub struct Start {
     /// What it is called; empty if there is only one.
     pub name: String,
-    /// Its stages, by number, in the order in which they run; never empty.
-    pub stages: Vec<usize>,
-    /// Sockets, by number, that are empty.
-    pub empty: Vec<usize>,
+    /// Its stages in the order in which they run; never empty.
+    pub stages: Vec<Id<Stage>>,
+    /// Sockets that are empty.
+    pub empty: Vec<Id<Socket>>,
     /// How the sense switches stand.
     pub sense: u8,
 }

@@ -5,9 +5,11 @@
 use super::audit;
 use super::chain_file::{self, ChainFile, HomeEntry, StageEntry};
 use super::entries::Placed;
+use super::listed::{Id, Listed};
 use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
 use super::plan::{Files, Home, Plan, Stage, Start};
+use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceId, SourceMap, Span, nearest};
 use crate::tape::framing::{self, Framing};
 
@@ -52,7 +54,16 @@ impl Planner<'_> {
             return None;
         }
         let ChainFile { name, limit, formats, .. } = file;
-        Some(Plan { name, machine: machine?.machine, machine_file, limit, stages, tapes, formats, starts })
+        Some(Plan {
+            name,
+            machine: machine?.machine,
+            machine_file,
+            limit,
+            stages: stages.into(),
+            tapes: tapes.into(),
+            formats,
+            starts,
+        })
     }
 
     /// The machine file, if it can be read, its name as shown, and whether all of it is right.
@@ -78,7 +89,7 @@ impl Planner<'_> {
     }
 
     fn stage(&mut self, entry: &StageEntry, home: Option<Home>, names: &[String]) -> Option<Stage> {
-        let over = entry.over.iter().filter_map(|name| self.known(name, names, "stage")).collect();
+        let over = entry.over.iter().filter_map(|name| self.known(name, names, "stage")).map(Id::new).collect();
         let made = self.make(entry)?;
         let start = entry.entry.or(made.image.entry);
         if start.is_none() {
@@ -114,15 +125,15 @@ impl Planner<'_> {
             }
             HomeEntry::Tape { tape, framing } => {
                 let framing = Box::new(self.framing(framing.as_ref()?)?);
-                let tape = tapes.iter().position(|known| *known == tape.value)?;
+                let tape = Id::new(tapes.iter().position(|known| *known == tape.value)?);
                 Some(Home::Tape { tape, framing })
             }
         }
     }
 
-    fn socket(&mut self, name: &Placed<String>, machine: &MachineFile) -> Option<usize> {
+    fn socket(&mut self, name: &Placed<String>, machine: &MachineFile) -> Option<Id<Socket>> {
         let names: Vec<_> = machine.sockets.iter().map(|socket| socket.value.clone()).collect();
-        self.known(name, &names, "socket")
+        self.known(name, &names, "socket").map(Id::new)
     }
 
     fn framing(&mut self, name: &Placed<String>) -> Option<Framing> {
@@ -155,22 +166,23 @@ impl Planner<'_> {
         machine: Option<&MachineFile>,
         checked: Option<&Machine>,
         names: &[String],
-    ) -> Vec<Start> {
+    ) -> Listed<Start> {
         let mut starts = Vec::new();
         for entry in &file.starts {
             let whose = format!("the start `{}`", entry.name.value);
             audit::once(&entry.stages, &whose, "stage", &mut self.problems);
             audit::once(&entry.empty, &whose, "empty socket", &mut self.problems);
             audit::empty(entry, &file.stages, &mut self.problems);
-            let stages: Vec<_> = entry.stages.iter().filter_map(|name| self.known(name, names, "stage")).collect();
+            let known = |name| self.known(name, names, "stage");
+            let stages: Vec<_> = entry.stages.iter().filter_map(known).map(Id::new).collect();
             let empty = entry.empty.iter().filter_map(|name| self.socket(name, machine?)).collect();
             starts.push((entry.name.value.clone(), stages, empty));
         }
         if file.starts.is_empty() {
-            starts.push((String::new(), (0..names.len()).collect(), Vec::new()));
+            starts.push((String::new(), (0..names.len()).map(Id::new).collect(), Vec::new()));
         }
-        let start = |(name, stages, empty): (_, Vec<usize>, _)| {
-            let list: Vec<_> = stages.iter().map(|&number| &file.stages[number]).collect();
+        let start = |(name, stages, empty): (_, Vec<Id<Stage>>, _)| {
+            let list: Vec<_> = stages.iter().map(|&number| &file.stages[number.place()]).collect();
             let sense = audit::sense(&list, checked, &mut self.problems);
             Start { name, stages, empty, sense }
         };

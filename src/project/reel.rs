@@ -1,9 +1,9 @@
 //! The very bytes of a chain's tapes, for building and for rehearsing.
 
-use std::collections::BTreeMap;
 use std::io::Cursor;
 
-use super::plan::{Home, Plan, Start};
+use super::listed::Id;
+use super::plan::{Home, Plan, Stage, Start, Tape};
 use super::sound::MachineSound;
 use crate::audio::{self, Sound, WriteError};
 use crate::line::{LineFormat, Parity};
@@ -13,28 +13,66 @@ use crate::tape::framing::{self, PieceKind};
 /// A tape as it will be played.
 #[derive(Clone, Debug)]
 pub struct Reel {
-    /// The tape, by its number in the plan.
-    pub tape: usize,
+    /// The tape.
+    pub tape: Id<Tape>,
+    /// The starts in which it is read, with its place among their tapes.
+    pub places: Vec<(Id<Start>, usize)>,
+    /// The name of its files, without what follows the point.
+    pub stem: String,
     /// One byte a frame.
     pub bytes: Vec<u8>,
     /// The stages on it, in order.
     pub programs: Vec<Written>,
+    /// Its recording, if it has a sound and recordings were made.
+    pub recording: Option<Recording>,
     /// Whether the bytes are those of a given file rather than what the plan makes.
     pub given: bool,
+}
+
+/// The recording of a tape.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recording {
+    /// A WAV file.
+    pub wav: Vec<u8>,
+    /// Its length.
+    pub seconds: f64,
 }
 
 /// One stage on a tape as the plan makes it.
 #[derive(Clone, Debug)]
 pub struct Written {
-    /// The stage, by its number in the plan.
-    pub stage: usize,
+    /// The stage.
+    pub stage: Id<Stage>,
     /// Frames that carry something: heads, blocks and ends.
     pub blocks: Vec<std::ops::Range<usize>>,
 }
 
 impl Reel {
+    fn new(tape: Id<Tape>) -> Reel {
+        let (places, programs, bytes) = (Vec::new(), Vec::new(), Vec::new());
+        Reel { tape, places, stem: String::new(), bytes, programs, recording: None, given: false }
+    }
+
+    /// Its place among the tapes of a start, if it is read there.
+    pub fn place_in(&self, start: Id<Start>) -> Option<usize> {
+        self.places.iter().find(|(other, _)| *other == start).map(|(_, place)| *place)
+    }
+
+    /// The same tape with the frames that were given in place of its own, if any were; without its recording.
+    pub fn played(&self, given: Option<Vec<u8>>) -> Reel {
+        Reel {
+            tape: self.tape,
+            places: self.places.clone(),
+            stem: self.stem.clone(),
+            given: given.is_some(),
+            bytes: given.unwrap_or_else(|| self.bytes.clone()),
+            programs: self.programs.clone(),
+            recording: None,
+        }
+    }
+
     /// The stage to which a frame matters; none for leader, gap and trailer, and for the frames of a given tape.
-    pub fn stage_of(&self, frame: usize) -> Option<usize> {
+    pub fn stage_of(&self, frame: usize) -> Option<Id<Stage>> {
         let holds = |program: &&Written| program.blocks.iter().any(|block| block.contains(&frame));
         self.programs.iter().find(holds).map(|program| program.stage)
     }
@@ -51,22 +89,37 @@ impl Reel {
     }
 }
 
-/// The recording of a tape's frames as a WAV file, and its length in seconds.
-///
-/// # Errors
-/// [`WriteError`] if it cannot be made.
-pub fn recording(frames: &[u8], of: &MachineSound) -> Result<(Vec<u8>, f64), WriteError> {
-    let mut wav = Cursor::new(Vec::new());
-    let sound = Sound::default();
-    let written = audio::write(&mut wav, &[frames], &of.modulation, &of.pauses, &sound, |_| ())?;
-    Ok((wav.into_inner(), written.seconds))
+impl Recording {
+    /// The recording of a tape's frames.
+    ///
+    /// # Errors
+    /// [`WriteError`] if it cannot be made.
+    pub fn of(frames: &[u8], sound: &MachineSound) -> Result<Recording, WriteError> {
+        let mut wav = Cursor::new(Vec::new());
+        let usual = Sound::default();
+        let written = audio::write(&mut wav, &[frames], &sound.modulation, &sound.pauses, &usual, |_| ())?;
+        Ok(Recording { wav: wav.into_inner(), seconds: written.seconds })
+    }
 }
 
-/// The tapes of a start, as the plan makes them or as they are given by name.
+/// The recording of a tape, if it has a sound.
+///
+/// # Errors
+/// Why it cannot be made.
+pub(super) fn record(plan: &Plan, reel: &Reel) -> Result<Option<Recording>, Box<Diagnostic>> {
+    let tape = &plan.tapes[reel.tape];
+    let Some(sound) = &tape.sound else { return Ok(None) };
+    Recording::of(&reel.bytes, sound).map(Some).map_err(|error| {
+        let headline = format!("the tape `{}` cannot be recorded: {error}", tape.name);
+        Box::new(Diagnostic::error(Code::TapeUnfit, headline))
+    })
+}
+
+/// The tapes of a start, in the order in which they are read.
 ///
 /// # Errors
 /// What cannot be put on a tape.
-pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> Result<Vec<Reel>, Diagnostics> {
+pub(super) fn reels(plan: &Plan, start: &Start) -> Result<Vec<Reel>, Diagnostics> {
     let (mut reels, mut problems): (Vec<Reel>, _) = (Vec::new(), Diagnostics::default());
     for &number in &start.stages {
         let stage = &plan.stages[number];
@@ -81,7 +134,7 @@ pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> R
         };
         let known = reels.iter().position(|reel| reel.tape == *tape);
         let at = known.unwrap_or_else(|| {
-            reels.push(Reel { tape: *tape, bytes: Vec::new(), programs: Vec::new(), given: false });
+            reels.push(Reel::new(*tape));
             reels.len() - 1
         });
         let reel = &mut reels[at];
@@ -93,19 +146,13 @@ pub fn reels(plan: &Plan, start: &Start, given: &BTreeMap<String, Vec<u8>>) -> R
         reel.bytes.extend(written.bytes);
     }
     problems.extend(reels.iter().filter_map(|reel| uncarried(plan, reel)));
-    for reel in &mut reels {
-        if let Some(bytes) = given.get(&plan.tapes[reel.tape].name) {
-            reel.bytes.clone_from(bytes);
-            reel.given = true;
-        }
-    }
     if problems.has_errors() { Err(problems) } else { Ok(reels) }
 }
 
 /// The first frame of a tape that its line has not the bits for. A line of seven bits with parity makes the eighth itself.
 fn uncarried(plan: &Plan, reel: &Reel) -> Option<Diagnostic> {
     let (tape, machine) = (&plan.tapes[reel.tape], &plan.machine);
-    let line = machine.serial.get(tape.serial)?.line?;
+    let line = machine.serial.get(tape.serial.place())?.line?;
     let (frame, byte) = reel.bytes.iter().enumerate().find(|(_, byte)| !carries(line, **byte))?;
     let stage = reel.stage_of(frame).or(reel.programs.first().map(|program| program.stage))?;
     let byte = machine.panel.notation.byte(*byte);

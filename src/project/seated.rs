@@ -1,5 +1,6 @@
 //! What lies in a socket: all the stages that have their home there, as one image.
 
+use super::listed::Id;
 use super::plan::{Plan, Stage};
 use crate::image::{Image, MEMORY};
 use crate::notation::Address;
@@ -7,10 +8,9 @@ use crate::rom::Socket;
 use crate::source::{Code, Diagnostic};
 
 /// A socket with what is to be seated in it.
-#[derive(Clone, Debug)]
 pub struct Seated {
-    /// The stages in it, by number, in the order of the chain file.
-    pub stages: Vec<usize>,
+    /// The stages in it, in the order of the chain file.
+    pub stages: Vec<Id<Stage>>,
     /// Their bytes together.
     pub image: Image,
 }
@@ -32,11 +32,11 @@ pub fn share<'a>(stage: &'a Stage, socket: &'a Socket) -> impl Iterator<Item = (
 ///
 /// # Errors
 /// Two of its stages claim the same bytes.
-pub fn seated(plan: &Plan, socket: usize) -> Result<Option<Seated>, Box<Diagnostic>> {
+pub fn seated(plan: &Plan, socket: Id<Socket>) -> Result<Option<Seated>, Box<Diagnostic>> {
     let mut seated: Option<Seated> = None;
     let at_home = |stage: &&Stage| stage.home.sockets().contains(&socket);
-    for (number, stage) in plan.stages.iter().enumerate().filter(|(_, stage)| at_home(stage)) {
-        let seated = seated.get_or_insert_with(|| {
+    for (number, stage) in plan.stages.numbered().filter(|(_, stage)| at_home(stage)) {
+        let Seated { stages, image } = seated.get_or_insert_with(|| {
             let mut image = Image::default();
             image.symbols.clone_from(&stage.image.symbols);
             Seated { stages: Vec::new(), image }
@@ -44,21 +44,21 @@ pub fn seated(plan: &Plan, socket: usize) -> Result<Option<Seated>, Box<Diagnost
         for (base, bytes) in share(stage, &plan.machine.sockets[socket]) {
             for (at, byte) in bytes.iter().enumerate() {
                 let address = base.wrapping_add(at as u16);
-                if seated.image.byte(address).is_some() {
-                    return Err(Box::new(clash(plan, socket, &seated.stages, stage)));
+                if image.byte(address).is_some() {
+                    return Err(Box::new(clash(plan, socket, stages, stage)));
                 }
                 if let Some(place) = stage.made_by(address) {
                     // The byte is free: that was looked at just now.
-                    let _ = seated.image.insert(address, &[*byte], place);
+                    let _ = image.insert(address, &[*byte], place);
                 }
             }
         }
-        seated.stages.push(number);
+        stages.push(number);
     }
     Ok(seated)
 }
 
-fn clash(plan: &Plan, socket: usize, before: &[usize], stage: &Stage) -> Diagnostic {
+fn clash(plan: &Plan, socket: Id<Socket>, before: &[Id<Stage>], stage: &Stage) -> Diagnostic {
     let seat = &plan.machine.sockets[socket];
     let shared = |first: &Stage| {
         let mut shared = share(stage, seat).flat_map(|(base, bytes)| base.index()..base.index() + bytes.len());

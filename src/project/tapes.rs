@@ -2,6 +2,7 @@
 
 use super::chain_file::{self, ChainFile, HomeEntry, TapeEntry};
 use super::entries::Placed;
+use super::listed::Id;
 use super::machine::{Chip, Serial, UartBits};
 use super::machine_file::MachineFile;
 use super::plan::Tape;
@@ -40,7 +41,7 @@ impl Planner<'_> {
     fn tape(&mut self, name: &Placed<String>, entry: Option<&TapeEntry>, machine: Option<&MachineFile>) -> Tape {
         let serial = machine.and_then(|machine| self.serial(entry, name.span, machine));
         let interface = serial.zip(machine).and_then(|(serial, file)| {
-            let name = &file.serial.get(serial)?.0.value;
+            let name = &file.serial.get(serial.place())?.0.value;
             file.machine.serial.iter().find(|serial| serial.name == *name)
         });
         self.problems.extend(interface.and_then(|interface| deaf(interface, name)));
@@ -54,7 +55,7 @@ impl Planner<'_> {
         });
         Tape {
             name: name.value.clone(),
-            serial: serial.unwrap_or(0),
+            serial: serial.unwrap_or(Id::new(0)),
             after: entry.map_or(chain_file::USUAL_DELAY, |entry| entry.after),
             sound,
             lettering: lettering.unwrap_or_default(),
@@ -85,9 +86,9 @@ impl Planner<'_> {
     }
 
     /// The interface of a tape, by its number: the one named, or the only one with a line.
-    fn serial(&mut self, entry: Option<&TapeEntry>, tape: Span, machine: &MachineFile) -> Option<usize> {
+    fn serial(&mut self, entry: Option<&TapeEntry>, tape: Span, machine: &MachineFile) -> Option<Id<Serial>> {
         let lines = machine.serial.iter().enumerate().filter(|(_, (_, has_line))| *has_line);
-        let lines: Vec<_> = lines.map(|(number, (name, _))| (number, name.value.as_str())).collect();
+        let lines: Vec<_> = lines.map(|(number, (name, _))| (Id::new(number), name.value.as_str())).collect();
         let names = || lines.iter().map(|(_, name)| *name);
         let Some(name) = entry.and_then(|entry| entry.line.as_ref()) else {
             if let [(only, _)] = lines.as_slice() {

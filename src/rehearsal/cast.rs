@@ -2,9 +2,8 @@
 
 use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup};
-use crate::image::Image;
 use crate::notation::Address;
-use crate::project::{self, Chip, Machine, Plan, Start, UartBit, UartBits};
+use crate::project::{Artefacts, Chip, Id, Machine, Plan, Serial, SocketContents, Start, UartBit, UartBits};
 use crate::rom::{self, PartFormat, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
@@ -16,9 +15,9 @@ pub const USUAL_CLOCK: u64 = 2_000_000;
 ///
 /// # Errors
 /// What a socket cannot hold, or a machine that the file does not describe well enough.
-pub fn setup(plan: &Plan, start: &Start, seed: u64) -> Result<Setup, Diagnostics> {
+pub fn setup(plan: &Plan, made: &Artefacts, start: &Start, seed: u64) -> Result<Setup, Diagnostics> {
     let mut problems = Diagnostics::default();
-    let rom = roms(plan, start, &mut problems);
+    let rom = roms(plan, made, start, &mut problems);
     if plan.machine.memory.is_empty() {
         let problem = Diagnostic::error(Code::MachineValue, "the machine has no memory to run in");
         problems.push(problem.with_help("say `memory = [{ base = 0, size = 0x2000 }]` in the machine file"));
@@ -53,20 +52,16 @@ pub fn wires(machine: &Machine, sense: u8, problems: &mut Diagnostics) -> Setup 
 }
 
 /// The number that the serial interface of the plan's machine has among those with a line.
-pub fn station(machine: &Machine, serial: usize) -> usize {
-    machine.serial[..serial].iter().filter(|serial| serial.line.is_some()).count()
+pub fn station(machine: &Machine, serial: Id<Serial>) -> usize {
+    machine.serial.iter().take(serial.place()).filter(|serial| serial.line.is_some()).count()
 }
 
-fn roms(plan: &Plan, start: &Start, problems: &mut Diagnostics) -> Vec<(Address, Vec<u8>)> {
+fn roms(plan: &Plan, made: &Artefacts, start: &Start, problems: &mut Diagnostics) -> Vec<(Address, Vec<u8>)> {
     let mut roms = Vec::new();
-    for (number, socket) in plan.machine.sockets.iter().enumerate() {
-        if start.empty.contains(&number) {
-            continue;
-        }
-        let seated = project::seated(plan, number).map_err(|problem| *problem);
-        let read = seated.and_then(|seated| seated.map(|seated| read_back(socket, &seated.image)).transpose());
-        match read {
-            Ok(bytes) => roms.extend(bytes.map(|bytes| (socket.base, bytes))),
+    for seated in made.sockets.iter().filter(|seated| !start.empty.contains(&seated.socket)) {
+        let socket = &plan.machine.sockets[seated.socket];
+        match read_back(socket, seated) {
+            Ok(bytes) => roms.push((socket.base, bytes)),
             Err(problem) => problems.push(problem),
         }
     }
@@ -74,12 +69,12 @@ fn roms(plan: &Plan, start: &Start, problems: &mut Diagnostics) -> Vec<(Address,
 }
 
 /// What the machine reads in a socket whose parts were made from their part files.
-fn read_back(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
-    let files = rom::part_files(socket, &rom::contents(socket, image)?, PartFormat::IntelHex)?;
+fn read_back(socket: &Socket, seated: &SocketContents) -> Result<Vec<u8>, Diagnostic> {
     let mut sources = SourceMap::default();
     let mut parts = Vec::new();
-    for file in files {
-        let (part, problems) = PartFormat::IntelHex.read(&file.part.name, &file.part.name, file.bytes, &mut sources);
+    for (_, file) in &seated.parts {
+        let name = &file.part.name;
+        let (part, problems) = PartFormat::IntelHex.read(name, name, file.bytes.clone(), &mut sources);
         match problems.iter().next() {
             Some(problem) => return Err(problem.clone()),
             None => parts.push(part),
@@ -136,7 +131,6 @@ fn other_outputs(machine: &Machine) -> Vec<u8> {
 mod tests {
     use super::*;
     use crate::isa::TStates;
-    use crate::project::Serial;
     use crate::rehearsal::serial::Station;
 
     /// What a silent line is said to show is what its simulated chip shows once it is set up.

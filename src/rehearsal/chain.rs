@@ -6,40 +6,15 @@ use super::diagnose::{self, Scene};
 use super::machine::{Machine, Stop};
 use super::outcome::{Outcome, StageOutcome, TapeOutcome};
 use super::recorder::{Progress, Recorder, Trace};
+use super::request::{MOST_INSTRUCTIONS, Request};
 use super::serial::Frame;
 use super::setup::Setup;
 use super::stays::LeftAlone;
-use super::tapes::{Given, Roll, rolls};
+use super::tapes::{Roll, rolls};
 use super::{cast, gaps};
 use crate::isa::TStates;
-use crate::notation::Address;
-use crate::project::{Home, Plan, Stage, Start};
+use crate::project::{Artefacts, Home, Id, Plan, Serial, Stage, Start};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
-
-/// What a rehearsal is to be made with, other than what the plan says.
-#[derive(Clone, Debug, Default)]
-pub struct Request {
-    /// What the noise at power-on is drawn from.
-    pub seed: u64,
-    /// Bytes that the hand sets wrong.
-    pub slips: Vec<(Address, u8)>,
-    /// Addresses whose deposit the hand leaves out.
-    pub skips: Vec<Address>,
-    /// How the hand sets the sense switches, where that is not what the plan says.
-    pub sense: Option<u8>,
-    /// What is played in place of what the chain makes, by the names of the tapes.
-    pub tapes: BTreeMap<String, Given>,
-    /// Seconds from the start of the stage that reads it to the start of a tape, by its name, where that is not what
-    /// the plan says. Less than nought, down to -3600: it runs already when the first stage is started.
-    pub after: BTreeMap<String, f64>,
-    /// Whether the tapes that are recorded are played from their recordings.
-    pub sound: bool,
-    /// Instructions of a stage that are played at most; else [`MOST_INSTRUCTIONS`].
-    pub most_instructions: Option<u64>,
-}
-
-/// Instructions of a stage after which a rehearsal gives up. Turns of a loop that waits are not played, and do not count.
-pub const MOST_INSTRUCTIONS: u64 = 1_000_000_000;
 
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
@@ -47,21 +22,22 @@ const WATCHED_MS: u64 = 100;
 /// Rehearses one way to start. `trace` gets a line for every instruction.
 pub fn rehearse<'a>(
     plan: &'a Plan,
-    start: &'a Start,
+    made: &'a Artefacts,
+    start: Id<Start>,
     request: &'a Request,
     sources: &'a SourceMap,
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
-    let mut run = match prepare(plan, start, request, sources, trace, progress) {
+    let mut run = match prepare(plan, made, start, request, sources, trace, progress) {
         Ok(run) => run,
-        Err(problems) => return Outcome { problems, ..nothing_yet(plan, start) },
+        Err(problems) => return Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) },
     };
     run.whole();
     run.outcome.ended = run.machine.cpu.clock;
     run.outcome.instructions = run.machine.board.counts().instructions;
     run.outcome.basis = run.basis();
-    run.outcome.gaps = gaps::gaps(plan, start, &run.outcome.stages);
+    run.outcome.gaps = gaps::gaps(plan, run.start, &run.outcome.stages);
     run.outcome
 }
 
@@ -75,21 +51,23 @@ fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
 /// What cannot be put into a socket or on a tape, or a machine that is not described well enough.
 pub(super) fn prepare<'a>(
     plan: &'a Plan,
-    start: &'a Start,
+    made: &'a Artefacts,
+    number: Id<Start>,
     request: &'a Request,
     sources: &'a SourceMap,
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Result<Run<'a>, Diagnostics> {
-    let machine = machine(&cast::setup(plan, start, request.seed)?)?;
-    let rolls = rolls(plan, start, &request.tapes, request.sound)?;
-    let programs = start.stages.iter().map(|&stage| plan.stages[stage].program(sources)).collect();
+    let start = &plan.starts[number];
+    let machine = machine(&cast::setup(plan, made, start, request.seed)?)?;
+    let rolls = rolls(plan, made, number, &request.tapes, request.sound)?;
+    let programs = start.stages.iter().map(|&stage| made.program(stage)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
     Ok(Run {
         plan,
+        made,
         start,
         request,
-        sources,
         sense: request.sense.unwrap_or(start.sense),
         machine,
         rolls,
@@ -109,9 +87,9 @@ fn machine(setup: &Setup) -> Result<Machine, Diagnostics> {
 /// A rehearsal under way.
 pub(super) struct Run<'a> {
     pub plan: &'a Plan,
+    pub made: &'a Artefacts,
     pub start: &'a Start,
     pub request: &'a Request,
-    pub sources: &'a SourceMap,
     /// How the sense switches stand.
     pub sense: u8,
     pub machine: Machine,
@@ -120,7 +98,7 @@ pub(super) struct Run<'a> {
     pub played: BTreeMap<usize, usize>,
     pub recorder: Recorder<'a>,
     /// How the chips were set up when their formats were last compared.
-    pub compared: BTreeMap<usize, Frame>,
+    pub compared: BTreeMap<Id<Serial>, Frame>,
     /// What is seen where the start is left alone, if that is what it is played for.
     pub left_alone: Option<LeftAlone>,
     pub outcome: Outcome,
@@ -191,7 +169,7 @@ impl Run<'_> {
     }
 
     /// Runs a stage until the next one is reached, and compares it with what it should be.
-    fn load(&mut self, place: usize, next: usize) -> Result<(), Box<Diagnostic>> {
+    fn load(&mut self, place: usize, next: Id<Stage>) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
         let (runs, loaded) = (&plan.stages[self.start.stages[place]], &plan.stages[next]);
         let mut roll = None;
@@ -226,7 +204,8 @@ impl Run<'_> {
             began,
             most: self.most(),
         };
-        let (warned, done) = (diagnose::warnings(&scene), diagnose::loading(&scene, stop));
+        let done = diagnose::loading(&scene, stop);
+        let warned = diagnose::warnings(&scene, &done);
         self.outcome.problems.extend(warned);
         done
     }
@@ -310,7 +289,8 @@ impl Run<'_> {
             began,
             most: self.most(),
         };
-        let (warned, done) = (diagnose::warnings(&scene), diagnose::watching(&scene, stop));
+        let done = diagnose::watching(&scene, stop);
+        let warned = diagnose::warnings(&scene, &done);
         self.outcome.problems.extend(warned);
         done
     }

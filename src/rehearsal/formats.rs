@@ -5,7 +5,7 @@ use super::outcome::{LineMargin, Mismatch};
 use super::places::source_of;
 use super::records::LineUse;
 use super::serial::{Format, Frame, RefusalCause};
-use crate::project::{Chip, Home, Serial, Stage};
+use crate::project::{Chip, Home, Id, Serial, Stage};
 use crate::source::{Code, Diagnostic, Severity};
 
 /// How a chip's set-up and its line differ.
@@ -45,7 +45,7 @@ impl Run<'_> {
     pub fn compare_formats(
         &mut self,
         place: usize,
-        next: Option<usize>,
+        next: Option<Id<Stage>>,
         done: Result<(), Box<Diagnostic>>,
     ) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
@@ -55,7 +55,7 @@ impl Run<'_> {
             _ => None,
         });
         let mut station = 0;
-        for (number, serial) in plan.machine.serial.iter().enumerate() {
+        for (number, serial) in plan.machine.serial.numbered() {
             let Some(line) = serial.line else { continue };
             let used = self.machine.board.line_use(station);
             let sends = !self.machine.board.sent(station).is_empty();

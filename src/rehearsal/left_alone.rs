@@ -1,24 +1,31 @@
 //! What is seen where a start, or a program by itself, is left alone until it stays somewhere.
 
 use super::cast;
-use super::chain::{Request, Run, prepare};
+use super::chain::{Run, prepare};
 use super::machine::{Machine, Witness};
+use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use crate::image::{Image, MEMORY};
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::panel::card::Seen;
-use crate::project::{self, Plan, Start};
+use crate::project::{self, Artefacts, Id, Plan, Start, Tape};
 use crate::source::{Diagnostics, SourceMap};
 
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
 const PATIENCE: u64 = 2_000_000;
 
+/// The most instructions of a stage that loads another.
+const MOST_LOADING: u64 = 50_000_000;
+
 /// Plays a start as [`rehearse`](super::rehearse) does, and leaves the machine alone before each of its tapes and at its
 /// end, until it stays somewhere.
-pub fn left_alone(plan: &Plan, start: &Start, sources: &SourceMap) -> LeftAlone {
-    let (request, mut progress) = (Request::default(), |_| ());
-    let Ok(mut run) = prepare(plan, start, &request, sources, None, &mut progress) else { return LeftAlone::default() };
+pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &SourceMap) -> LeftAlone {
+    let request = Request { most_instructions: Some(MOST_LOADING), ..Request::default() };
+    let mut progress = |_| ();
+    let Ok(mut run) = prepare(plan, made, start, &request, sources, None, &mut progress) else {
+        return LeftAlone::default();
+    };
     run.left_alone = Some(LeftAlone::default());
     run.whole();
     run.left_alone.unwrap_or_default()
@@ -26,7 +33,7 @@ pub fn left_alone(plan: &Plan, start: &Start, sources: &SourceMap) -> LeftAlone 
 
 impl Run<'_> {
     /// Before a tape is started, if that is to be seen.
-    pub(super) fn before_tape(&mut self, place: usize, tape: usize) {
+    pub(super) fn before_tape(&mut self, place: usize, tape: Id<Tape>) {
         let Some(mut alone) = self.left_alone.take() else { return };
         alone.before.extend(self.stay(place, &mut alone.told).map(|seen| (tape, seen)));
         self.left_alone = Some(alone);

@@ -26,6 +26,7 @@ mod power_on;
 mod recorder;
 mod records;
 mod recurrence;
+mod request;
 mod serial;
 mod setup;
 mod stays;
@@ -35,7 +36,7 @@ mod wiring;
 mod words;
 
 pub use board::Board;
-pub use chain::{MOST_INSTRUCTIONS, Request, rehearse};
+pub use chain::rehearse;
 pub use incident::{Incident, What};
 pub use left_alone::{Lone, left_alone};
 pub use machine::{Machine, Stop, Witness};
@@ -44,6 +45,7 @@ pub use outcome::{Basis, Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome
 pub use recorder::{Progress, Trace};
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
 pub use recurrence::Turn;
+pub use request::{MOST_INSTRUCTIONS, Request};
 pub use serial::{
     Feed, Format, Frame, HardWired, HeardCharacter, I8251, Margin, Mc6850, Received, Refusal, RefusalCause,
     SenderState, Sent, SerialChip, StatusBit, StatusLayout,

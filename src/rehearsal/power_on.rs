@@ -6,8 +6,8 @@ use super::hand::Hand;
 use super::outcome::Event;
 use crate::isa::TStates;
 use crate::notation::{Address, counted};
-use crate::panel::sheet::{Action, Sheet};
-use crate::project::Home;
+use crate::panel::sheet::Action;
+use crate::project::{Home, Id, Stage};
 use crate::source::{Code, Diagnostic};
 
 impl Run<'_> {
@@ -19,7 +19,7 @@ impl Run<'_> {
         let plan = self.plan;
         self.event(TStates(0), "power on and reset; memory holds noise".into(), "anything".into());
         self.faults_are_deposited()?;
-        for (number, stage) in plan.stages.iter().enumerate() {
+        for (number, stage) in plan.stages.numbered() {
             let sockets = stage.home.sockets();
             if !sockets.is_empty() && sockets.iter().all(|socket| !self.start.empty.contains(socket)) {
                 self.announce(number);
@@ -46,7 +46,7 @@ impl Run<'_> {
 
     /// A fault of the hand at an address where it deposits nothing would change nothing, and look as if it did no harm.
     fn faults_are_deposited(&self) -> Result<(), Box<Diagnostic>> {
-        let at_panel = |stage: &&usize| matches!(self.plan.stages[**stage].home, Home::Panel(_));
+        let at_panel = |stage: &&Id<Stage>| matches!(self.plan.stages[**stage].home, Home::Panel(_));
         let deposited = |address: &Address| {
             let mut stages = self.start.stages.iter().filter(at_panel);
             stages.any(|&stage| self.plan.stages[stage].image.byte(*address).is_some())
@@ -61,16 +61,12 @@ impl Run<'_> {
     }
 
     /// Plays the steps of the stage's deposit sheet, which starts it or does not.
-    fn deposit(&mut self, number: usize, starts: bool) -> Result<(), Box<Diagnostic>> {
+    fn deposit(&mut self, number: Id<Stage>, starts: bool) -> Result<(), Box<Diagnostic>> {
         let (plan, stage) = (self.plan, &self.plan.stages[number]);
-        let program = stage.program(self.sources);
-        let (panel, entry) = (&plan.machine.panel, Some(stage.entry));
-        let sheet = match starts {
-            true => Sheet::new(&program, panel, entry, self.start.sense),
-            false => Sheet::of_deposits(&program, panel, entry),
+        let Some(sheet) = self.made.sheet(number, starts.then_some(self.start.sense)) else {
+            let headline = format!("`{}` has no deposit sheet", stage.name);
+            return Err(Box::new(Diagnostic::error(Code::NothingToDeposit, headline).at(stage.span, "this stage")));
         };
-        let sheet = sheet
-            .map_err(|error| Box::new(error.diagnostic(plan.machine.panel.notation).at(stage.span, "this stage")))?;
         let mut hand = Hand::new(&self.request.slips, &self.request.skips);
         for row in sheet.rows() {
             let byte = match row.action {
@@ -89,7 +85,7 @@ impl Run<'_> {
     }
 
     /// Says which bytes of a stage are instructions.
-    pub fn announce(&mut self, number: usize) {
+    pub fn announce(&mut self, number: Id<Stage>) {
         let stage = &self.plan.stages[number];
         let board = &mut self.machine.board;
         for extent in stage.image.extents() {

@@ -43,7 +43,7 @@ pub struct Recorder<'a> {
     trace: Option<&'a mut Trace<'a>>,
     notation: Notation,
     /// The programs of the chain, for the source lines of the trace.
-    programs: Vec<Program>,
+    programs: Vec<&'a Program>,
     sources: &'a SourceMap,
 }
 
@@ -51,7 +51,7 @@ impl<'a> Recorder<'a> {
     /// A recorder for the programs of a chain.
     pub fn new(
         notation: Notation,
-        programs: Vec<Program>,
+        programs: Vec<&'a Program>,
         sources: &'a SourceMap,
         trace: Option<&'a mut Trace<'a>>,
         progress: &'a mut dyn FnMut(Progress),

@@ -10,13 +10,13 @@ use crate::cpu::{Bus, Cpu, MachineCycle};
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
 use crate::panel::card::{Overlay, PanelLights, Seen, Stays, Typed, Written};
-use crate::project;
+use crate::project::{self, Id, Tape};
 
 /// What was seen of a start, as far as it came.
 #[derive(Clone, Debug, Default)]
 pub struct LeftAlone {
-    /// Before a tape was started, by the tape's number, in the order in which they are read.
-    pub before: Vec<(usize, Seen)>,
+    /// Before a tape was started, in the order in which they are read.
+    pub before: Vec<(Id<Tape>, Seen)>,
     /// At the end.
     pub last: Option<Seen>,
     pub(super) told: Told,

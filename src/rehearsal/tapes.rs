@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::serial::{Feed, HeardCharacter};
 use crate::audio::{self, Reading};
 use crate::notation::{Notation, counted};
-use crate::project::{MachineSound, Plan, Reel, Start, recording, reels};
+use crate::project::{Artefacts, Id, MachineSound, Plan, Recording, Reel, Start};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// What is played in place of what the chain makes for a tape.
@@ -46,21 +46,20 @@ pub struct Roll {
 /// Bits of a heard character, from its start bit to its first stop bit.
 const HEARD_BITS: f64 = 10.0;
 
-/// The tapes of a start; with `sound`, those that are recorded are played from their recordings.
+/// The tapes of a start; with `sound`, those that were recorded are played from their recordings.
 ///
 /// # Errors
-/// What cannot be put on a tape, a recording that does not fit its line, and one that reads back otherwise.
+/// A recording that does not fit its line, and one that reads back otherwise.
 pub fn rolls(
     plan: &Plan,
-    start: &Start,
+    made: &Artefacts,
+    start: Id<Start>,
     given: &BTreeMap<String, Given>,
     sound: bool,
 ) -> Result<Vec<Roll>, Diagnostics> {
-    let frames = given.iter().map(|(name, given)| (name.clone(), given.frames())).collect();
-    let (reels, made) = (reels(plan, start, &frames)?, reels(plan, start, &BTreeMap::new())?);
     let (mut rolls, mut problems) = (Vec::new(), Diagnostics::default());
-    for (reel, made) in reels.into_iter().zip(made) {
-        match roll(plan, reel, made.bytes, given, sound) {
+    for made in made.reels(start) {
+        match roll(plan, made, given, sound) {
             Ok(roll) => rolls.push(roll),
             Err(problem) => problems.push(*problem),
         }
@@ -68,29 +67,25 @@ pub fn rolls(
     if problems.has_errors() { Err(problems) } else { Ok(rolls) }
 }
 
-fn roll(
-    plan: &Plan,
-    reel: Reel,
-    made: Vec<u8>,
-    given: &BTreeMap<String, Given>,
-    sound: bool,
-) -> Result<Roll, Box<Diagnostic>> {
-    let tape = &plan.tapes[reel.tape];
+fn roll(plan: &Plan, made: &Reel, given: &BTreeMap<String, Given>, sound: bool) -> Result<Roll, Box<Diagnostic>> {
+    let tape = &plan.tapes[made.tape];
     let given = given.get(&tape.name);
+    let reel = made.played(given.map(Given::frames));
     let placed = |problem: Diagnostic| match reel.programs.first() {
         Some(first) => Box::new(problem.at(plan.stages[first.stage].span, "this stage is read from it")),
         None => Box::new(problem),
     };
-    let (feed, played) = match (given, tape.sound.as_ref().filter(|_| sound)) {
+    let recorded = tape.sound.as_ref().zip(made.recording.as_ref()).filter(|_| sound);
+    let (feed, played) = match (given, recorded) {
         (Some(Given::Recording(reading)), _) => (heard(reading), Played::GivenRecording),
         (Some(Given::Frames(frames)), _) => (Feed::new(frames), Played::GivenFrames),
-        (None, Some(sound)) => {
-            let reading = read_back(&tape.name, &made, sound).map_err(|problem| placed(*problem))?;
+        (None, Some((sound, recording))) => {
+            let reading = read_back(&tape.name, &made.bytes, recording, sound).map_err(|problem| placed(*problem))?;
             (heard(&reading), Played::Recording)
         }
-        (None, None) => (Feed::new(&made), Played::Frames),
+        (None, None) => (Feed::new(&made.bytes), Played::Frames),
     };
-    Ok(Roll { reel, made, feed, played })
+    Ok(Roll { reel, made: made.bytes.clone(), feed, played })
 }
 
 impl Given {
@@ -111,13 +106,18 @@ fn heard(reading: &Reading) -> Feed {
 }
 
 /// The recording that `build` writes of a tape, read back; each frame must be there again.
-fn read_back(name: &str, frames: &[u8], sound: &MachineSound) -> Result<Reading, Box<Diagnostic>> {
+fn read_back(
+    name: &str,
+    frames: &[u8],
+    recording: &Recording,
+    sound: &MachineSound,
+) -> Result<Reading, Box<Diagnostic>> {
     let refuse = |why: String| {
         let headline = format!("the tape `{name}` cannot be played as a recording: {why}");
         Box::new(Diagnostic::error(Code::TapeUnfit, headline))
     };
-    let (wav, _) = recording(frames, sound).map_err(|error| refuse(error.to_string()))?;
-    let reading = audio::read(&wav[..], &sound.modulation, |_| ()).map_err(|error| refuse(error.to_string()))?;
+    let reading =
+        audio::read(&recording.wav[..], &sound.modulation, |_| ()).map_err(|error| refuse(error.to_string()))?;
     let found = reading.values();
     if found == frames {
         return Ok(reading);
@@ -168,7 +168,9 @@ mod tests {
     fn a_recording_reads_back_frame_for_frame() {
         for preset in &audio::PRESETS {
             let frames: Vec<u8> = (0..=255).chain([0; 20]).collect();
-            let reading = read_back("one", &frames, &preset.into()).unwrap();
+            let sound = preset.into();
+            let recording = Recording::of(&frames, &sound).unwrap();
+            let reading = read_back("one", &frames, &recording, &sound).unwrap();
             assert_eq!(reading.values(), frames, "{}", preset.name);
         }
     }

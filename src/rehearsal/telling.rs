@@ -7,7 +7,7 @@ use super::tapes::Played;
 use super::words::seconds;
 use crate::isa::TStates;
 use crate::notation::counted;
-use crate::project::{Home, Stage};
+use crate::project::{Home, Id, Stage};
 
 /// Characters that are shown of what a stage sends.
 const SHOWN: usize = 40;
@@ -40,7 +40,7 @@ impl Run<'_> {
 
     /// Whether it matters how the sense switches stand.
     fn senses(&self) -> bool {
-        let cares = |&stage: &usize| self.plan.stages[stage].sense.is_some();
+        let cares = |&stage: &Id<Stage>| self.plan.stages[stage].sense.is_some();
         self.request.sense.is_some() || self.start.stages.iter().any(cares)
     }
 

@@ -103,7 +103,12 @@ pub fn label(title: &str, socket: &Socket, part: &PartImage, notation: Notation)
 }
 
 /// The page that goes with the part files of a socket: each part's label, how it is wired, and the part's cautions.
-pub fn labels_page(title: &str, socket: &Socket, files: &[PartFile], notation: Notation) -> String {
+pub fn labels_page<'a>(
+    title: &str,
+    socket: &Socket,
+    files: impl IntoIterator<Item = &'a PartFile>,
+    notation: Notation,
+) -> String {
     let mut out = String::new();
     for PartFile { part, .. } in files {
         let blank = part.words.iter().filter(|&&word| word == socket.part.erased_word()).count();

@@ -6,6 +6,7 @@ mod bench;
 mod build;
 #[cfg(unix)]
 mod captures;
+mod cards;
 mod chain;
 #[cfg(unix)]
 mod ends;
@@ -19,6 +20,7 @@ mod new;
 mod outputs;
 #[cfg(unix)]
 mod places;
+mod played;
 mod rehearse;
 #[cfg(unix)]
 mod serial;

@@ -1,8 +1,8 @@
 //! Chain and machine files with anything wrong in them are refused or read, never a panic.
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::delivery::artefacts;
-use coldwright::project::{Files, load};
+use coldwright::delivery::files;
+use coldwright::project::{Artefacts, Files, Recordings, load};
 use coldwright::source::{Code, Diagnostic, Origin, Renderer, SourceMap, Style};
 use proptest::prelude::*;
 
@@ -87,11 +87,11 @@ proptest! {
         for problem in problems.sorted(&sources) {
             prop_assert!(renderer.render(&problem).contains(problem.code.name()));
         }
-        if let Some(mut plan) = plan {
-            plan.tapes.iter_mut().for_each(|tape| tape.sound = None);
-            if let Ok(made) = artefacts(&plan, &sources) {
-                prop_assert!(!made.is_empty());
-            }
+        if let Some(plan) = plan
+            && let Ok(made) = Artefacts::make(&plan, &sources, Recordings::Left)
+            && let Ok(files) = files(&plan, &made, &sources)
+        {
+            prop_assert!(!files.is_empty());
         }
     }
 }

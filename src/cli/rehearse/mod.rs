@@ -19,7 +19,7 @@ use super::progress::{self, Counted};
 use super::report::Report;
 use super::values;
 use crate::notation::{Address, parse_number};
-use crate::project::{Plan, Start, Tape};
+use crate::project::{Artefacts, Plan, Recordings, Start, Tape};
 use crate::rehearsal::{self, Outcome, Progress, Request};
 use crate::source::{Code, Diagnostic, SourceMap, nearest};
 
@@ -89,8 +89,8 @@ impl Rehearse {
             Ok(request) => request,
             Err(problem) => return report.problem(problem),
         };
-        let named = |start: &&Start| self.start.as_ref().is_none_or(|name| *name == start.name);
-        let starts: Vec<_> = plan.starts.iter().filter(named).collect();
+        let named = |start: &Start| self.start.as_ref().is_none_or(|name| *name == start.name);
+        let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| named(start)).map(|(start, _)| start).collect();
         if starts.is_empty() {
             let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
             return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
@@ -98,12 +98,18 @@ impl Rehearse {
         if self.sound && !plan.is_recorded() {
             report.problem(unrecorded());
         }
+        let recordings = if self.sound { Recordings::Made } else { Recordings::Left };
+        let made = match Artefacts::make(&plan, &sources, recordings) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
         let mut outcomes = Vec::new();
         for start in starts {
             let mut shown = Shown::new(report.json() || self.trace);
             let mut print = |line: &str| report.print(format!("{line}\n"));
             let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
-            outcomes.push(rehearsal::rehearse(&plan, start, &request, &sources, trace, &mut |at| shown.update(at)));
+            outcomes
+                .push(rehearsal::rehearse(&plan, &made, start, &request, &sources, trace, &mut |at| shown.update(at)));
         }
         tell(&plan, outcomes, &sources, report);
     }
@@ -162,13 +168,13 @@ impl Drop for Shown {
 }
 
 /// Every way to start a chain, rehearsed as it was built, recordings included.
-pub(super) fn all(plan: &Plan, sources: &SourceMap) -> Vec<Outcome> {
+pub(super) fn all(plan: &Plan, made: &Artefacts, sources: &SourceMap) -> Vec<Outcome> {
     let request = Request { sound: true, ..Request::default() };
     let rehearse = |start| {
         let mut shown = Shown::new(false);
-        rehearsal::rehearse(plan, start, &request, sources, None, &mut |at| shown.update(at))
+        rehearsal::rehearse(plan, made, start, &request, sources, None, &mut |at| shown.update(at))
     };
-    plan.starts.iter().map(rehearse).collect()
+    plan.starts.numbered().map(|(start, _)| rehearse(start)).collect()
 }
 
 /// Prints what came of rehearsals; one that failed fails the run.

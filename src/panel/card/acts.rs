@@ -1,13 +1,12 @@
 //! The words of the card.
 
-use super::seen::{Seen, Stays};
+use super::seen::Stays;
 use super::{Act, Card, Deposit, Home, PanelLights, Request};
 use crate::cautions::{Topic, When, applying};
-use crate::notation::{Address, Notation, counted};
-use crate::panel::lamps::Lamp;
+use crate::notation::{Address, counted};
 use crate::panel::levers::{Hand, Levers};
 use crate::panel::model::{Panel, Reset, StatusLamps, Stop};
-use crate::panel::ports::{Port, Ports};
+use crate::panel::ports::Ports;
 use crate::panel::program::Program;
 use crate::panel::text::notation_name;
 
@@ -47,7 +46,7 @@ fn cautions(request: &Request) -> Vec<(Topic, String)> {
 pub(super) struct Clerk<'a> {
     program: &'a Program,
     pub(super) panel: &'a Panel,
-    ports: &'a Ports,
+    pub(super) ports: &'a Ports,
     pub(super) request: &'a Request,
     entry: Address,
     hand: Hand,
@@ -63,18 +62,6 @@ pub(super) fn lit(lamps: StatusLamps) -> String {
         Some((last, others)) => format!("{} and {last} lit. ", others.join(", ")),
     }
 }
-
-/// A port by its number and what is known of it.
-fn words(port: u8, known: Option<&Port>, notation: Notation) -> String {
-    let number = notation.byte(port);
-    match known {
-        Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
-        _ => format!("port {number}"),
-    }
-}
-
-/// Characters that are shown of what a program types.
-const SHOWN: usize = 40;
 
 /// A setting with every lever marked as to be set: nobody knows how they stood before.
 fn every(levers: Levers) -> Levers {
@@ -196,10 +183,6 @@ impl Clerk<'_> {
         act.levers = Some(levers);
     }
 
-    fn port_words(&self, port: u8) -> String {
-        words(port, self.ports.inputs.get(&port), self.panel.notation)
-    }
-
     /// How the hand stops a program.
     pub(super) fn stop_words(&self) -> &'static str {
         match self.panel.stop {
@@ -214,104 +197,14 @@ impl Clerk<'_> {
         if self.panel.has(StatusLamps::HLTA) { "HLTA lit, " } else { "" }
     }
 
-    /// What is seen where a program stays, what it means if something else is, and the lights; nothing of the last two if
-    /// it was still busy.
-    pub(super) fn stays(&self, seen: &Seen) -> (String, String, Option<PanelLights>) {
-        let panel = self.panel;
-        let put_out = self.put_out(seen);
-        match &seen.stays {
-            Stays::Circles { reads, assumed, lights } => {
-                let waits = match reads.as_slice() {
-                    [] => "goes round without end".to_owned(),
-                    ports => format!("waits for {}", self.listed(ports)),
-                };
-                let flickers = match lights.status.iter().any(|&(name, lamp)| name == "INP" && lamp == Lamp::Flickers) {
-                    true if panel.has(StatusLamps::INP) => "INP flickers, the",
-                    _ => "the",
-                };
-                let given = match assumed.as_slice() {
-                    [] => String::new(),
-                    ports => format!(" That is if nothing drives {}.", self.listed(ports)),
-                };
-                let shows = format!("{put_out}{} {waits}: {flickers} lights stand as drawn.{given}", seen.name);
-                let halted =
-                    if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
-                let otherwise = match reads.as_slice() {
-                    [] => format!("{halted}: a byte is wrong. {}; check the sheet.", self.stop_words()),
-                    _ => format!(
-                        "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
-                        self.stop_words()
-                    ),
-                };
-                (shows, otherwise, Some(self.those_it_has(lights)))
-            }
-            Stays::Halts(lights) => (
-                format!("{put_out}{} halts: {}the lights as drawn.", seen.name, self.halted_words()),
-                "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
-                Some(self.those_it_has(lights)),
-            ),
-            Stays::RunsOn => (format!("The address lights flicker. {put_out}"), String::new(), None),
-            Stays::Depends(ports) => {
-                let ports = self.listed(ports);
-                (
-                    format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name),
-                    String::new(),
-                    None,
-                )
-            }
-        }
-    }
-
-    /// The lights, of the status lights those that the panel has.
-    fn those_it_has(&self, lights: &PanelLights) -> PanelLights {
-        let named = self.panel.lamps.names().collect::<Vec<_>>();
-        let status = lights.status.iter().filter(|(name, _)| named.contains(name)).copied();
-        PanelLights { status: status.collect(), ..lights.clone() }
-    }
-
-    /// What a program lit and typed on the way, with a blank behind it.
-    fn put_out(&self, seen: &Seen) -> String {
-        let notation = self.panel.notation;
-        let written = seen.written.iter().map(|written| {
-            let port = words(written.port, self.ports.outputs.get(&written.port), notation);
-            let last = notation.byte(written.last);
-            match written.count {
-                _ if seen.stays == Stays::RunsOn => format!("{} writes to {port}. ", seen.name),
-                1 => format!("{} puts {last} out to {port}. ", seen.name),
-                count => format!("{} puts {count} bytes out to {port}, {last} last. ", seen.name),
-            }
-        });
-        let typed = seen.typed.iter().map(|typed| {
-            let shown: String = typed.text.chars().take(SHOWN).collect();
-            let more = if typed.text.chars().count() > SHOWN { " ..." } else { "" };
-            format!("{} sends to {:?}: {shown:?}{more} ", seen.name, typed.line)
-        });
-        written.chain(typed).collect()
-    }
-
-    fn listed(&self, ports: &[u8]) -> String {
-        ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ")
-    }
-
-    /// What it means if nothing moves when a program is started that does not come to rest.
-    fn not_started(&self) -> String {
-        let panel = self.panel;
-        let started = match (panel.has(StatusLamps::WAIT), panel.stop) {
-            (true, Stop::Lever) => "WAIT lit: the machine did not start; the lever may still be at STOP. ",
-            (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
-            (false, _) => "Nothing changes: the machine did not start. ",
-        };
-        let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
-        format!("{started}{halted}")
-    }
-
     fn run(&mut self) {
         let request = self.request;
         if let Some(tape) = request.tapes.first() {
             self.place(tape);
         }
         let panel = self.panel;
-        let waits = if panel.has(StatusLamps::WAIT) { "WAIT goes out. " } else { "" };
+        let halts = request.seen.as_ref().is_some_and(|seen| matches!(seen.stays, Stays::Halts(_)));
+        let waits = if panel.has(StatusLamps::WAIT) && !halts { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &request.seen {
             Some(seen) => self.stays(seen),
             None => ("The address lights flicker.".to_owned(), String::new(), None),

@@ -6,6 +6,7 @@
 mod acts;
 mod draw;
 mod seen;
+mod stays;
 mod tapes;
 mod write;
 

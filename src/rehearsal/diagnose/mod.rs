@@ -73,10 +73,10 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
     problem.map_or(Ok(()), |problem| Err(Box::new(problem)))
 }
 
-/// What a stage did that does no harm to the start, and will to something else.
-pub fn warnings(scene: &Scene) -> Vec<Diagnostic> {
-    // Of the last stage it is an error, and told there.
-    let unset = scene.unset().filter(|_| scene.loaded.is_some());
+/// What a stage did that did no harm to the start, and will to something else; `done` is what came of the stage.
+pub fn warnings(scene: &Scene, done: &Result<(), Box<Diagnostic>>) -> Vec<Diagnostic> {
+    // Of the last stage it is an error, and of one that failed it may be the cause: both are told there.
+    let unset = scene.unset().filter(|_| scene.loaded.is_some() && done.is_ok());
     let unset = unset.map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
     unset.into_iter().chain(scene.sent_over()).collect()
 }

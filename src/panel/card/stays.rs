@@ -1,0 +1,118 @@
+//! Where a program stays, in words.
+
+use super::PanelLights;
+use super::acts::Clerk;
+use super::seen::{Seen, Stays};
+use crate::notation::Notation;
+use crate::panel::lamps::Lamp;
+use crate::panel::model::{StatusLamps, Stop};
+use crate::panel::ports::Port;
+
+/// A port by its number and what is known of it.
+fn words(port: u8, known: Option<&Port>, notation: Notation) -> String {
+    let number = notation.byte(port);
+    match known {
+        Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
+        _ => format!("port {number}"),
+    }
+}
+
+/// Characters that are shown of what a program types.
+const SHOWN: usize = 40;
+
+impl Clerk<'_> {
+    fn port_words(&self, port: u8) -> String {
+        words(port, self.ports.inputs.get(&port), self.panel.notation)
+    }
+
+    /// What is seen where a program stays, what it means if something else is, and the lights; nothing of the last two if
+    /// it was still busy.
+    pub(super) fn stays(&self, seen: &Seen) -> (String, String, Option<PanelLights>) {
+        let panel = self.panel;
+        let put_out = self.put_out(seen);
+        match &seen.stays {
+            Stays::Circles { reads, assumed, lights } => {
+                let waits = match reads.as_slice() {
+                    [] => "goes round without end".to_owned(),
+                    ports => format!("waits for {}", self.listed(ports)),
+                };
+                let flickers = match lights.status.iter().any(|&(name, lamp)| name == "INP" && lamp == Lamp::Flickers) {
+                    true if panel.has(StatusLamps::INP) => "INP flickers, the",
+                    _ => "the",
+                };
+                let given = match assumed.as_slice() {
+                    [] => String::new(),
+                    ports => format!(" That is if nothing drives {}.", self.listed(ports)),
+                };
+                let shows = format!("{put_out}{} {waits}: {flickers} lights stand as drawn.{given}", seen.name);
+                let halted =
+                    if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
+                let otherwise = match reads.as_slice() {
+                    [] => format!("{halted}: a byte is wrong. {}; check the sheet.", self.stop_words()),
+                    _ => format!(
+                        "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
+                        self.stop_words()
+                    ),
+                };
+                (shows, otherwise, Some(self.those_it_has(lights)))
+            }
+            Stays::Halts(lights) => (
+                format!("{put_out}{} halts: {}the lights as drawn.", seen.name, self.halted_words()),
+                "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
+                Some(self.those_it_has(lights)),
+            ),
+            Stays::RunsOn => (format!("The address lights flicker. {put_out}"), String::new(), None),
+            Stays::Depends(ports) => {
+                let ports = self.listed(ports);
+                (
+                    format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name),
+                    String::new(),
+                    None,
+                )
+            }
+        }
+    }
+
+    /// The lights, of the status lights those that the panel has.
+    fn those_it_has(&self, lights: &PanelLights) -> PanelLights {
+        let named = self.panel.lamps.names().collect::<Vec<_>>();
+        let status = lights.status.iter().filter(|(name, _)| named.contains(name)).copied();
+        PanelLights { status: status.collect(), ..lights.clone() }
+    }
+
+    /// What was lit and typed on the way, with a blank behind it.
+    fn put_out(&self, seen: &Seen) -> String {
+        let notation = self.panel.notation;
+        let written = seen.written.iter().map(|written| {
+            let port = words(written.port, self.ports.outputs.get(&written.port), notation);
+            let last = notation.byte(written.last);
+            match written.count {
+                _ if seen.stays == Stays::RunsOn => format!("Bytes go out to {port}. "),
+                1 => format!("{last} goes out to {port}. "),
+                count => format!("{count} bytes go out to {port}, {last} last. "),
+            }
+        });
+        let typed = seen.typed.iter().map(|typed| {
+            let shown: String = typed.text.chars().take(SHOWN).collect();
+            let more = if typed.text.chars().count() > SHOWN { " ..." } else { "" };
+            format!("{:?} gets {shown:?}{more}. ", typed.line)
+        });
+        written.chain(typed).collect()
+    }
+
+    fn listed(&self, ports: &[u8]) -> String {
+        ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ")
+    }
+
+    /// What it means if nothing moves when a program is started that does not come to rest.
+    pub(super) fn not_started(&self) -> String {
+        let panel = self.panel;
+        let started = match (panel.has(StatusLamps::WAIT), panel.stop) {
+            (true, Stop::Lever) => "WAIT lit: the machine did not start; the lever may still be at STOP. ",
+            (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
+            (false, _) => "Nothing changes: the machine did not start. ",
+        };
+        let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
+        format!("{started}{halted}")
+    }
+}

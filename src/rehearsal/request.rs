@@ -1,0 +1,31 @@
+//! What a rehearsal is asked for.
+
+use std::collections::BTreeMap;
+
+use super::tapes::Given;
+use crate::notation::Address;
+
+/// What a rehearsal is to be made with, other than what the plan says.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// What the noise at power-on is drawn from.
+    pub seed: u64,
+    /// Bytes that the hand sets wrong.
+    pub slips: Vec<(Address, u8)>,
+    /// Addresses whose deposit the hand leaves out.
+    pub skips: Vec<Address>,
+    /// How the hand sets the sense switches, where that is not what the plan says.
+    pub sense: Option<u8>,
+    /// What is played in place of what the chain makes, by the names of the tapes.
+    pub tapes: BTreeMap<String, Given>,
+    /// Seconds from the start of the stage that reads it to the start of a tape, by its name, where that is not what
+    /// the plan says. Less than nought, down to -3600: it runs already when the first stage is started.
+    pub after: BTreeMap<String, f64>,
+    /// Whether the tapes that are recorded are played from their recordings.
+    pub sound: bool,
+    /// Instructions of a stage that are played at most; else [`MOST_INSTRUCTIONS`].
+    pub most_instructions: Option<u64>,
+}
+
+/// Instructions of a stage after which a rehearsal gives up. Turns of a loop that waits are not played, and do not count.
+pub const MOST_INSTRUCTIONS: u64 = 1_000_000_000;

@@ -1,0 +1,60 @@
+//! A run card says what a rehearsal saw: where the start stays, what was lit and typed on the way there.
+
+use super::chain::{Chain, example, run};
+use std::fs;
+
+fn card(name: &str, file: &str) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    run(&example(name), &["build", "-o", folder.path().to_str().unwrap()]).assert_done();
+    let text = fs::read_to_string(folder.path().join(file)).unwrap();
+    unwrapped(&text)
+}
+
+/// A line ends where the page does.
+fn unwrapped(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn holds(card: &str, words: &str) {
+    assert!(card.contains(words), "no {words:?} in {card}");
+}
+
+/// While the table is sent, its program waits for the transmitter again and again; it stays where it halts.
+#[test]
+fn the_last_lights_are_those_of_what_stays_not_of_a_loop_that_is_passed() {
+    let card = card("lineboot", "card.txt");
+    holds(&card, "\"terminal\" gets \"\\r\\nLINEBOOT\\r\\n>\". monitor waits for port 225 \"terminal status\"");
+    holds(&card, "\"terminal\" gets \"007 016 025");
+    holds(&card, "table halts: HLTA lit, the lights as drawn.");
+    holds(&card, "*MEMR .INP .M1 .OUT *HLTA .STACK *WO .INTA *WAIT");
+}
+
+#[test]
+fn every_tape_is_placed_where_its_loader_was_seen_to_wait() {
+    let card = card("rooster", "card-on-trial.txt");
+    let waits = |name: &str| card.find(&format!("{name} waits for port 271")).unwrap();
+    let tape = |act: &str, name: &str| card.find(&format!("{act} the tape \"{name}\"")).unwrap();
+    assert!(waits("keyin") < tape("Start", "trial") && tape("Start", "trial") < waits("trial"));
+    assert!(waits("trial") < card.find("Place the tape \"crow\"").unwrap());
+    holds(&card, "001 goes out to port 100 \"lamps\". trial waits");
+    holds(&card, "27 bytes go out to port 100 \"lamps\", 000 last. crow halts");
+}
+
+/// Each program that is toggled in has a sheet; only that of the first ends with RUN, and the card names them all.
+#[test]
+fn a_program_that_is_deposited_beside_the_first_is_not_started_by_its_sheet() {
+    let cases = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/chain");
+    let mut chain = Chain::copy("probe");
+    for file in ["asks-first.asm", "added.asm", "machine.toml"] {
+        chain = chain.put(file, &fs::read(cases.join(file)).unwrap());
+    }
+    let chain = chain.put("coldwright.toml", &fs::read(cases.join("added.toml")).unwrap());
+    chain.run(&["build"]).assert_done();
+    let file = |name: &str| unwrapped(&fs::read_to_string(chain.path("out").join(name)).unwrap());
+    let card = file("card.txt");
+    let added = card.find("Deposit 5 bytes of added by its deposit sheet").unwrap();
+    assert!(added < card.find("Deposit 5 bytes by the deposit sheet").unwrap(), "{card}");
+    assert!(file("asks-first-sheet.txt").contains("sense switches 000, RUN."));
+    assert!(file("added-sheet.txt").contains("This program is not started by hand."));
+    assert!(!file("added-sheet.txt").contains("RUN."));
+}
