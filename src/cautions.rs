@@ -227,11 +227,12 @@ pub const CAUTIONS: &[Caution] = &[
     Caution {
         topic: Topic::Erasers,
         when: When::Erase,
-        short: "An eraser's short-wave ultraviolet light hurts eyes and skin within a second: use it only enclosed and \
-                interlocked. Cover the window once the part is programmed.",
+        short: "Half a second at an eraser's ultraviolet lamp is all that eyes and skin may have in a day: keep it \
+                enclosed and interlocked. Cover the window once the part is programmed.",
         long: "The lamp's short-wave **ultraviolet light injures eyes and skin**: at the distance at which it erases, the \
-               limit for a working day is reached within a second, and you do not feel it while it happens. Use an eraser \
-               that is enclosed and has an interlock. Ordinary glass stops this light; quartz does not.",
+               limit for a working day is reached in half a second, and you do not feel it while it happens. Erasing itself \
+               takes minutes: 21 at that distance for a dose of 15 watt-seconds a square centimetre. Use an eraser that is \
+               enclosed and has an interlock. Ordinary glass stops this light; quartz does not.",
     },
     Caution {
         topic: Topic::Erasers,
@@ -306,8 +307,9 @@ pub const CAUTIONS: &[Caution] = &[
 
 /// Where the figures among the cautions come from.
 pub const SOURCES: &str = "The limit for short-wave light is from the ICNIRP guidelines on ultraviolet radiation (Health \
-                           Physics 87(2), 2004), from memory, and the time follows from it at 12 milliwatts a square \
-                           centimetre; erasing by room light and sunlight is from ST data sheet M27C1001, the order of \
+                           Physics 87(2), 2004), from memory, and the times follow from it, and from the dose, at 12 \
+                           milliwatts a square centimetre; the dose, and erasing by room light and sunlight, are from ST \
+                           data sheet M27C1001, the order of \
                            supplies from Intel data sheet 2708, from memory; the levels of RS-232 are from EIA \
                            RS-232-C (1969), from memory. The rest is common practice.";
 

@@ -35,6 +35,11 @@ impl fmt::Display for Both<u8> {
     }
 }
 
+/// A number of the wider world, which may lie past the top of memory, in hexadecimal.
+pub fn wide(number: u64) -> String {
+    format!("{number:X}")
+}
+
 /// A number of things: `1 byte`, `2 bytes`.
 pub fn counted<N: fmt::Display + PartialEq + From<u8>>(number: N, thing: &str) -> String {
     let end = if number == N::from(1) { "" } else { "s" };
@@ -71,6 +76,15 @@ impl Notation {
     /// A word of 16 bits as text, written as an address is.
     pub const fn word(self, word: u16) -> AddressText {
         AddressText(self, Address(word))
+    }
+
+    /// Numbers that are compared, all of them as bytes, or as words if one is none.
+    pub fn alike<const N: usize>(self, numbers: [u16; N]) -> [String; N] {
+        let bytes = numbers.iter().all(|number| *number < 256);
+        numbers.map(|number| match bytes {
+            true => self.byte(number.to_le_bytes()[0]).to_string(),
+            false => self.word(number).to_string(),
+        })
     }
 
     /// Characters in a byte.
@@ -203,6 +217,12 @@ mod tests {
             assert_eq!(notation.address(Address(0)).to_string().len(), notation.address_width());
             assert_eq!(notation.byte(7).to_string().len(), notation.byte_width());
         }
+    }
+
+    #[test]
+    fn numbers_to_compare_look_alike() {
+        assert_eq!(Notation::Octal.alike([0o20, 0o7]), ["020", "007"]);
+        assert_eq!(Notation::Hexadecimal.alike([0x20, 0x107]), ["0020", "0107"]);
     }
 
     #[test]

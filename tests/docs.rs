@@ -33,6 +33,36 @@ fn the_guide_shows_what_the_commands_print() {
     assert!(failures.is_empty(), "{} of {commands} commands differ:\n\n{}", failures.len(), failures.join("\n\n"));
 }
 
+/// The commands in the README's table, one after the other in a copy of what a clone has.
+#[test]
+fn every_row_of_the_readme_runs() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = fs::read_to_string(root.join("README.md")).unwrap();
+    let rows = readme.lines().filter(|line| line.starts_with('|'));
+    let commands: Vec<&str> = rows.filter_map(|row| row.split("`coldwright ").nth(1)?.split('`').next()).collect();
+    assert!(commands.len() > 8, "{commands:?}");
+    let scratch = tempfile::tempdir().unwrap();
+    copy_all(&root.join("examples"), &scratch.path().join("examples"));
+    for command in commands {
+        let words: Vec<&str> = command.split_whitespace().collect();
+        let program = env!("CARGO_BIN_EXE_coldwright");
+        let output = Command::new(program).args(&words).current_dir(scratch.path()).output().unwrap();
+        assert!(output.status.success(), "{command}\n{}", String::from_utf8_lossy(&output.stderr));
+        for written in words.windows(2).filter(|pair| pair[0] == "-o") {
+            assert!(scratch.path().join(written[1]).exists(), "{command} wrote no {}", written[1]);
+        }
+    }
+}
+
+fn copy_all(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let there = to.join(path.file_name().unwrap());
+        if path.is_dir() { copy_all(&path, &there) } else { fs::copy(&path, there).map(drop).unwrap() }
+    }
+}
+
 fn pages(folder: &Path) -> Vec<PathBuf> {
     let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
     let mut pages: Vec<_> = entries.filter(|path| path.extension().is_some_and(|end| end == "md")).collect();

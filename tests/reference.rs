@@ -128,6 +128,19 @@ fn the_page_of_cautions_is_their_table() {
     }
 }
 
+/// Times at an eraser's lamp, from its strength: 12 milliwatts a square centimetre. The limit is 6 millijoules a square
+/// centimetre, the dose 15 joules.
+#[test]
+fn the_times_at_an_erasers_lamp_follow_from_its_strength() {
+    let (strength, limit, dose) = (0.012, 0.006, 15.0);
+    assert_eq!(limit / strength, 0.5);
+    let minutes = (dose / strength / 60.0f64).round();
+    let page = read("docs/cautions.md").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("is reached in half a second"));
+    assert!(page.contains(&format!("takes minutes: {minutes} at that distance for a dose of {dose} watt-seconds")));
+    assert!(!page.contains("within a second") && !CAUTIONS.iter().any(|it| it.short.contains("within a second")));
+}
+
 #[test]
 fn no_module_words_a_caution_of_its_own() {
     // Words by which the hazards are told; what says them outside the table would drift from it.

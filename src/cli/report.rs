@@ -6,8 +6,8 @@ use std::io::{self, IsTerminal, Write};
 use super::ExitStatus;
 use crate::source::{Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_json_line};
 
-/// The most errors that one run prints.
-const MOST_ERRORS: usize = 50;
+/// The most errors that one run prints, and the most warnings and notes.
+const MOST: usize = 50;
 
 /// Collects what a run has to say.
 pub struct Report {
@@ -73,23 +73,36 @@ impl Report {
         self.failed |= diagnostics.has_errors();
         let colour = io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none();
         let mut renderer = Renderer::new(sources, Style { colour });
-        let mut out = String::new();
-        let (mut errors, mut hidden) = (0, 0);
+        let (mut out, dropped) = (String::new(), diagnostics.dropped());
+        let (mut errors, mut others) = (0, 0);
         for diagnostic in diagnostics.sorted(sources) {
-            errors += usize::from(diagnostic.severity == Severity::Error);
-            if errors > MOST_ERRORS {
-                hidden += 1;
-            } else if self.json {
+            let count = if diagnostic.severity == Severity::Error { &mut errors } else { &mut others };
+            *count += 1;
+            if self.json && (*count <= MOST || diagnostic.severity != Severity::Error) {
                 out += &to_json_line(&diagnostic, sources);
                 out.push('\n');
-            } else {
+            } else if !self.json && *count <= MOST {
                 out += &renderer.render(&diagnostic);
             }
         }
-        if hidden > 0 && !self.json {
-            out += &format!("... and {hidden} more after the first {MOST_ERRORS} errors\n");
+        if !self.json {
+            out += &more(errors, others, dropped);
         }
         // Nothing is left to tell it to when standard error fails.
         let _ = io::stderr().write_all(out.as_bytes());
     }
+}
+
+/// How many problems are not printed; `dropped` of them were not even kept.
+fn more(errors: usize, others: usize, dropped: usize) -> String {
+    let mut out = String::new();
+    for (count, name) in [(errors, "errors"), (others, "warnings and notes")] {
+        if count > MOST {
+            out += &format!("... and {} more after the first {MOST} {name}\n", count - MOST);
+        }
+    }
+    if dropped > 0 {
+        out += &format!("... and up to {dropped} others, which were not kept\n");
+    }
+    out
 }

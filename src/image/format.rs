@@ -4,7 +4,7 @@ use super::byte_table::{self, Language};
 use super::raw::{self, Gaps};
 use super::s_record::{self, Width};
 use super::{Image, Reading, elf, intel_hex, record};
-use crate::notation::Address;
+use crate::notation::{Address, Both};
 use crate::source::{Code, Diagnostic, Origin, SourceMap, nearest};
 
 /// How much of a file is looked at to recognise it, in bytes.
@@ -163,7 +163,7 @@ impl Format {
     pub fn losses(self, image: &Image, name: &str) -> Option<Diagnostic> {
         let kept = self.kept();
         let entry = image.entry.filter(|entry| !kept.entry && entry.0 != 0);
-        let entry = entry.map(|entry| format!("the entry `{:04X}`", entry.0));
+        let entry = entry.map(|entry| format!("the entry `{}`", Both(entry)));
         let symbols = (!kept.symbols && !image.symbols.is_empty()).then(|| format!("{} symbols", image.symbols.len()));
         let lost: Vec<_> = [entry, symbols].into_iter().flatten().collect();
         if lost.is_empty() {

@@ -16,7 +16,7 @@ use super::digits::push_hex;
 use super::reading::put;
 use super::record::{Record, RecordFile, read_all};
 use super::{Image, Reading};
-use crate::notation::Address;
+use crate::notation::{Address, Notation, wide};
 use crate::source::{Code, Diagnostic, SourceId};
 
 /// Data bytes of a written record.
@@ -224,13 +224,14 @@ impl HexFile {
 
     fn start(&mut self, record: &Record<'_>, address: u32) {
         let problem = match (u16::try_from(address), self.reading.image.entry) {
-            (Err(_), _) => {
-                Diagnostic::error(Code::ImagePastTop, format!("start address `{address:X}` is past the top of memory"))
-                    .at(record.span, "expected 0..=FFFF")
-            }
+            (Err(_), _) => Diagnostic::error(
+                Code::ImagePastTop,
+                format!("start address `{}` is past the top of memory", wide(address.into())),
+            )
+            .at(record.span, "expected 0..=FFFF"),
             (Ok(start), Some(entry)) if entry.0 != start => {
                 Diagnostic::error(Code::RecordOrder, format!("a second start address, `{start:04X}`"))
-                    .at(record.span, format!("{:04X} was given before", entry.0))
+                    .at(record.span, format!("{} was given before", Notation::Hexadecimal.address(entry)))
             }
             (Ok(start), _) => return self.reading.image.entry = Some(Address(start)),
         };

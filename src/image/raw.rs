@@ -4,7 +4,7 @@
 
 use super::reading::{put, span};
 use super::{Image, MEMORY, Reading};
-use crate::notation::{Address, Notation, counted};
+use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic, Origin, SourceMap};
 
 /// What becomes of the addresses between extents, which a raw binary cannot leave out.
@@ -38,7 +38,7 @@ pub fn write(image: &Image, gaps: Gaps) -> Result<Vec<u8>, Diagnostic> {
 }
 
 fn gap_refused(first: usize, count: usize) -> Diagnostic {
-    let [first, last] = [first, first + count - 1].map(|at| Notation::Hexadecimal.address(Address(at as u16)));
+    let [first, last] = [first, first + count - 1].map(|at| Both(Address(at as u16)));
     let headline = format!("a raw binary cannot leave out `{first}` to `{last}`, {}", counted(count, "byte"));
     Diagnostic::error(Code::RawGap, headline)
         .with_help("fill gaps with `--fill 0xFF`, or choose a format with addresses")
@@ -48,7 +48,7 @@ fn gap_refused(first: usize, count: usize) -> Diagnostic {
 /// it.
 pub fn read(bytes: &[u8], origin: Address, name: &str, sources: &mut SourceMap) -> Reading {
     let mut reading = Reading::default();
-    let text = format!("raw binary of {} bytes, read from address {:04X} up\n", bytes.len(), origin.0);
+    let text = format!("raw binary of {} bytes, read from address {} up\n", bytes.len(), Both(origin));
     let source = sources.add(name, text.as_str(), Origin::Given);
     let all = span(source, 0, text.len() - 1);
     let room = MEMORY - origin.index();
@@ -56,7 +56,7 @@ pub fn read(bytes: &[u8], origin: Address, name: &str, sources: &mut SourceMap) 
         let over = bytes.len() - room;
         reading.problems.push(
             Diagnostic::error(Code::ImagePastTop, format!("the file is `{over}` bytes too long for its origin"))
-                .at(all, format!("{} fit from {:04X} to the top of memory", counted(room, "byte"), origin.0)),
+                .at(all, format!("{} fit from {} to the top of memory", counted(room, "byte"), Both(origin))),
         );
     }
     put(&mut reading, origin.index() as u64, &bytes[..bytes.len().min(room)], all, &text);

@@ -1,7 +1,7 @@
 //! What came of reading a file, and the problems that every format shares.
 
 use super::{Image, InsertError, MEMORY, Overlap};
-use crate::notation::{Address, Notation};
+use crate::notation::{Address, Notation, wide};
 use crate::source::{Code, Diagnostic, Diagnostics, Position, SourceId, Span};
 
 /// What came of reading a file.
@@ -37,8 +37,8 @@ pub(super) fn give_up(reading: &mut Reading, at: Span) -> bool {
 pub(super) fn put(reading: &mut Reading, base: u64, bytes: &[u8], span: Span, text: &str) {
     let past_top = || {
         let first = base.max(MEMORY as u64);
-        Diagnostic::error(Code::ImagePastTop, format!("data at `{first:X}` lies past the top of memory"))
-            .at(span, format!("these bytes belong at {base:X} to {:X}", base + bytes.len() as u64 - 1))
+        Diagnostic::error(Code::ImagePastTop, format!("data at `{}` lies past the top of memory", wide(first)))
+            .at(span, format!("these bytes belong at {} to {}", wide(base), wide(base + bytes.len() as u64 - 1)))
             .with_help("an 8080 has addresses 0000..=FFFF (hexadecimal) only")
     };
     if bytes.is_empty() {

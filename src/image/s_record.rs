@@ -23,7 +23,7 @@ use super::digits::push_hex;
 use super::reading::put;
 use super::record::{Record, RecordFile, read_all};
 use super::{Image, Reading};
-use crate::notation::Address;
+use crate::notation::{Address, wide};
 use crate::source::{Code, Diagnostic, SourceId, Span};
 
 /// Data bytes of a written record.
@@ -297,8 +297,11 @@ impl SFile {
             Ok(0) => {}
             Ok(start) => self.reading.image.entry = Some(Address(start)),
             Err(_) => self.reading.problems.push(
-                Diagnostic::error(Code::ImagePastTop, format!("start address `{address:X}` is past the top of memory"))
-                    .at(record.span, "expected 0..=FFFF"),
+                Diagnostic::error(
+                    Code::ImagePastTop,
+                    format!("start address `{}` is past the top of memory", wide(address.into())),
+                )
+                .at(record.span, "expected 0..=FFFF"),
             ),
         }
     }

@@ -66,7 +66,7 @@ pub fn fit(text: &str, width: usize) -> String {
         return text.to_owned();
     }
     let kept: String = text.chars().take(width.saturating_sub(2)).collect();
-    format!("{}..", kept.trim_end())
+    format!("{}{}", kept.trim_end(), &".."[..width.min(2)])
 }
 
 /// A time as a person says it.
@@ -79,10 +79,13 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// One text at the left end of a line, one at the right.
+/// One text at the left end of a line, one at the right, which has its room first.
 pub fn ends(left: &str, right: &str) -> String {
-    let width = COLUMNS - right.chars().count() - 1;
-    format!("{:<width$} {right}", fit(left, width))
+    let right = fit(right, COLUMNS);
+    match COLUMNS.checked_sub(right.chars().count() + 1) {
+        None | Some(0) => right,
+        Some(width) => format!("{:<width$} {right}", fit(left, width)),
+    }
 }
 
 /// The notation in words.
@@ -114,6 +117,19 @@ mod tests {
         assert_eq!(lines, ["wait until", "the reader", "has a", "character"]);
         assert_eq!(wrap("a bellringers b", |line| line.len() <= 5), ["a", "bellr", "inger", "s b"]);
         assert_eq!(wrap("ab", |_| false), ["a", "b"]);
+    }
+
+    #[test]
+    fn a_line_has_room_for_whatever_stands_at_its_ends() {
+        assert_eq!(ends("bells", "page 1"), format!("{:<74}page 1", "bells"));
+        for length in 0..100 {
+            let right = "x".repeat(length);
+            let line = ends("a tower with eight bells", &right);
+            // With one column left there is nothing to put there.
+            assert_eq!(line.chars().count(), if length == COLUMNS - 1 { length } else { COLUMNS }, "{line}");
+            assert!(line.ends_with(&right) == (length <= COLUMNS), "{length}: {line}");
+        }
+        assert_eq!([fit("bells", 0), fit("bells", 1), fit("bells", 3)], ["", ".", "b.."]);
     }
 
     #[test]

@@ -79,9 +79,11 @@ pub fn sense(list: &[&StageEntry], machine: Option<&Machine>, problems: &mut Dia
         }
         match wanted {
             Some((first, setting)) if setting.value != sense.value => {
+                let notation = machine.map_or_else(Notation::default, |machine| machine.panel.notation);
+                let [before, now] = [setting.value, sense.value].map(|byte| notation.byte(byte));
                 let headline = format!(
-                    "`{}` wants the sense switches at `{:03o}`, `{}` wants them at `{:03o}`",
-                    first.name.value, setting.value, stage.name.value, sense.value
+                    "`{}` wants the sense switches at `{before}`, `{}` wants them at `{now}`",
+                    first.name.value, stage.name.value
                 );
                 let problem = Diagnostic::error(Code::SenseContradiction, headline)
                     .at(sense.span, "this stage runs after the other")

@@ -123,7 +123,8 @@ impl Run<'_> {
                 "bits 7 and 6 of the mode word are zero, which the data sheet calls invalid",
             ),
         };
-        let help = "the mode word of 8N2 with a clock of 16 times the speed is 316 octal, of 8N1 it is 116";
+        let [two, one] = self.plan.machine.panel.notation.alike([0o316, 0o116]);
+        let help = format!("the mode word of 8N2 with a clock of 16 times the speed is `{two}`, of 8N1 it is `{one}`");
         Some(self.set_up(headline, runs, used).with_note(why).with_help(help))
     }
 

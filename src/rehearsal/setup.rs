@@ -3,7 +3,7 @@
 use super::memory::{Memory, Noise};
 use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, StatusLayout};
 use crate::line::LineFormat;
-use crate::notation::Address;
+use crate::notation::{Address, Both};
 
 /// Everything of a machine that does not change while it runs.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -68,8 +68,8 @@ pub enum SetupError {
 impl std::fmt::Display for SetupError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            SetupError::InputTaken(port) => write!(f, "two devices answer to input port {port:03o}"),
-            SetupError::OutputTaken(port) => write!(f, "two devices answer to output port {port:03o}"),
+            SetupError::InputTaken(port) => write!(f, "two devices answer to input port {}", Both(*port)),
+            SetupError::OutputTaken(port) => write!(f, "two devices answer to output port {}", Both(*port)),
         }
     }
 }

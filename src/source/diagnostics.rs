@@ -12,6 +12,8 @@ use super::place::Position;
 pub struct Diagnostics {
     list: Vec<Diagnostic>,
     has_errors: bool,
+    /// How many were not kept.
+    dropped: usize,
 }
 
 impl Diagnostics {
@@ -24,12 +26,20 @@ impl Diagnostics {
         self.has_errors |= first_error;
         if first_error || self.list.len() < Self::MOST {
             self.list.push(diagnostic);
+        } else {
+            self.dropped += 1;
         }
     }
 
     /// Adds all problems of another collection.
     pub fn append(&mut self, other: Diagnostics) {
+        self.dropped += other.dropped;
         self.extend(other.list);
+    }
+
+    /// How many were pushed and not kept, some perhaps the same as others.
+    pub fn dropped(&self) -> usize {
+        self.dropped
     }
 
     /// Whether an error is among them.

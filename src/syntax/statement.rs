@@ -217,6 +217,10 @@ impl<D: Detail> Parser<'_, D> {
         let Some(follower) = self.name_here() else { return false };
         use Directive::{Equ, Macro, Set};
         match (name.keyword(), follower.keyword()) {
+            // `JZ SET$`: an instruction with a misnamed operand; SET and EQU define nothing without a value.
+            (Some(Keyword::Mnemonic(_)), Some(Keyword::Directive(Equ | Set))) if self.at + 1 == self.tokens.len() => {
+                false
+            }
             (_, Some(Keyword::Directive(Equ | Set | Macro) | Keyword::OtherHands(Equ | Set | Macro))) => true,
             (Some(keyword), _) if keyword.is_reserved() => false,
             _ if is_macro(name) => false,

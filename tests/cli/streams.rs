@@ -34,3 +34,14 @@ fn what_is_no_image_is_read_as_a_source_and_its_problems_name_the_pipe() {
     assert_eq!(output.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&output.stderr).contains("(standard input):1:2"), "{output:?}");
 }
+
+/// Warnings are bounded as errors are, and it is said how many more there are, those that were not kept too.
+#[test]
+fn warnings_are_bounded_and_the_rest_is_counted() {
+    let source: String = (0..130).map(|at| format!("\tORG {}\n\tNOP\n", at * 4)).collect();
+    let output = piped(&["assemble", "-", "-o", "-"], source.as_bytes());
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(said.matches("[runs-into-nothing]").count(), 50, "{said}");
+    assert!(said.ends_with("... and 80 more after the first 50 warnings and notes\n"), "{said}");
+    assert!(output.status.success(), "warnings alone fail nothing: {said}");
+}

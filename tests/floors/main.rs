@@ -2,6 +2,7 @@
 
 mod circles;
 mod files;
+mod notation;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;

@@ -8,5 +8,7 @@ mod checks;
 mod keyin;
 mod loaders;
 mod memory;
+mod numbers;
 mod output;
+mod second;
 mod small;

@@ -6,7 +6,7 @@ use super::contents::{Contents, contents};
 use super::note::Checks;
 use crate::image::reading::{put, span};
 use crate::image::{Image, MEMORY, Reading, Symbol};
-use crate::notation::Address;
+use crate::notation::{Address, wide};
 use crate::source::{Code, Diagnostic, Origin, SourceMap, Span};
 
 /// Reads an ELF32 file. The source that is added describes the file, a line for each section that is loaded; every byte
@@ -47,8 +47,11 @@ fn take_entry(contents: &Contents<'_>, title: Span, reading: &mut Reading) {
         Ok(0) => {}
         Ok(entry) => reading.image.entry = Some(Address(entry)),
         Err(_) => reading.problems.push(
-            Diagnostic::error(Code::ImagePastTop, format!("entry `{:X}` is past the top of memory", contents.entry))
-                .at(title, "expected 0..=FFFF"),
+            Diagnostic::error(
+                Code::ImagePastTop,
+                format!("entry `{}` is past the top of memory", wide(contents.entry.into())),
+            )
+            .at(title, "expected 0..=FFFF"),
         ),
     }
 }
@@ -62,7 +65,7 @@ fn take_symbols(contents: &Contents<'_>, title: Span, reading: &mut Reading) {
         }
     }
     if large > 0 {
-        let headline = format!("`{large}` symbols have values past {:X} and were left out", MEMORY - 1);
+        let headline = format!("`{large}` symbols have values past {} and were left out", wide(MEMORY as u64 - 1));
         reading.problems.push(Diagnostic::warning(Code::ElfUnfit, headline).at(title, "an 8080 has 16-bit addresses"));
     }
 }

@@ -140,7 +140,7 @@ fn one_instruction(bench: &mut Bench, memory: &[u8], open: u64, draws: &mut Draw
             let mut left = memory.to_vec();
             for at in state.changed() {
                 let byte = board.memory[usize::from(at)];
-                assert!(values.check(&state.byte(&bench.base, at).unwrap(), byte.into()), "{at:o} {said}");
+                assert!(values.check(&state.byte(&bench.base, at).unwrap(), byte.into()), "{at} {said}");
                 left[usize::from(at)] = byte;
             }
             assert!(left == board.memory, "{said}");

@@ -18,8 +18,8 @@ pub fn notes(framing: &Framing, (from, frames): (usize, &[u8]), wanted: &Stage, 
                 notes.push(format!(
                     "the tape is damaged at frames {} to {}: {}",
                     from + block.range.start,
-                    from + block.range.end,
-                    word(cause)
+                    from + block.range.end - 1,
+                    word(cause, notation)
                 ));
             }
         }
@@ -60,9 +60,12 @@ fn holds(stage: &Stage, address: Address) -> bool {
     stage.image.extents().any(|extent| (extent.base.0 & 0xFF00..=extent.last().0).contains(&address.0))
 }
 
-fn word(cause: &Cause) -> String {
+fn word(cause: &Cause, notation: Notation) -> String {
     match cause {
-        Cause::Check { name, found, right } => format!("its {name} is {found:o} and should be {right:o} octal"),
+        Cause::Check { name, found, right } => {
+            let [found, right] = notation.alike([*found, *right]);
+            format!("its {name} is {found} and should be {right}")
+        }
         Cause::Character => "a character cannot stand there".into(),
         Cause::Parity => "the parity of a frame is wrong".into(),
         Cause::Start => "its beginning is wrong".into(),

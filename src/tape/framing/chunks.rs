@@ -140,7 +140,10 @@ fn outside_of(framing: &Framing, program: &Program, outside: Address) -> Diagnos
     let rooms: Vec<_> = framing
         .block
         .data()
-        .map(|(_, data)| format!("{:03o} to {:03o}", data.at, usize::from(data.at) + data.most - 1))
+        .map(|(_, data)| {
+            let [first, last] = Notation::Octal.alike([data.at, (usize::from(data.at) + data.most - 1) as u16]);
+            format!("{first} to {last}")
+        })
         .collect();
     let headline = format!("`{}` has a byte at `{at}`, where this tape cannot put one", program.name);
     let note = format!("`{}` carries the bytes {} above the block's base", framing.name, rooms.join(" and "));

@@ -1,0 +1,56 @@
+//! No other module than `notation` writes an address or a byte in octal or hexadecimal.
+
+use super::sources;
+
+/// What else is written so, by file: each with why.
+const OTHERS: &[(&str, &str)] = &[
+    ("image/byte_table/language.rs", "constants of a programming language"),
+    ("image/elf/contents.rs", "addresses of 64 bits, as the file has them"),
+    ("image/elf/read.rs", "checks of 32 bits, as the file has them"),
+    ("image/elf/write.rs", "names of sections, which other tools read"),
+    ("image/intel_hex.rs", "fields as they stand in the file"),
+    ("image/s_record.rs", "fields as they stand in the file"),
+    ("syntax/parser.rs", "a constant of the assembly language, and a character of the source"),
+    ("drawing/svg.rs", "colours"),
+    ("cli/built.rs", "by what a build is known"),
+    ("cli/ports.rs", "numbers of USB devices"),
+];
+
+#[test]
+fn no_other_module_writes_octal_or_hexadecimal() {
+    let mut wrong = Vec::new();
+    let mut used = Vec::new();
+    for (module, path, text) in sources() {
+        let name = path.to_string_lossy().replace('\\', "/");
+        let other = OTHERS.iter().find(|(file, _)| name.ends_with(&format!("src/{file}")));
+        for (at, line) in text.lines().enumerate() {
+            if module == "notation" || line.trim_start().starts_with("//") || !has_radix(line) {
+                continue;
+            }
+            match other {
+                Some((file, _)) => used.push(*file),
+                None => wrong.push(format!("{name}:{}: {}", at + 1, line.trim())),
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let idle: Vec<_> = OTHERS.iter().filter(|(file, _)| !used.contains(file)).collect();
+    assert!(idle.is_empty(), "these write none any more: {idle:?}");
+}
+
+/// Whether a format string of the line asks for octal or hexadecimal: `{:o}`, `{byte:03o}`, `{0:#X}`.
+fn has_radix(line: &str) -> bool {
+    line.match_indices('{').any(|(at, _)| {
+        let Some(inside) = line[at + 1..].split(['}', '{']).next() else { return false };
+        let Some((name, how)) = inside.split_once(':') else { return false };
+        let how = how.strip_suffix(['o', 'x', 'X']);
+        name.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '.'))
+            && how.is_some_and(|how| how.trim_start_matches(['#', '0']).chars().all(|c| c.is_ascii_digit()))
+    })
+}
+
+#[test]
+fn formats_are_found() {
+    assert!(["{:o}", "{byte:03o}", "a {0:#X} b", "{:04X}", "{a:x}"].iter().all(|text| has_radix(text)));
+    assert!(!["{}", "{a:>8}", "{a:?}", "match { a: o }", "{a:5}"].iter().any(|text| has_radix(text)));
+}
