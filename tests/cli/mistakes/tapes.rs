@@ -21,7 +21,7 @@ fn a_byte_dropped() {
         &[
             "`courier` stopped at `LDBAD`",
             "it put 002 out to port 355",
-            "the tape is damaged at frames 545 to 670",
+            "the tape is damaged at frames 545 to 669",
             "the tape lacks a 002 at frame 614",
         ],
     );
