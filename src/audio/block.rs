@@ -7,7 +7,7 @@
 use std::ops::Range;
 
 use super::framing::Bit;
-use super::levels::ln_bessel_i0;
+use super::level::ln_bessel_i0;
 use super::modulation::Tone;
 use super::phase::Phases;
 use super::phasor::Phasor;

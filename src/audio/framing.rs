@@ -16,25 +16,14 @@ pub(super) struct Bit {
     pub tone: Tone,
 }
 
-/// What a window is explained as.
-pub(super) struct Traced {
-    /// In order.
-    pub stretches: Vec<Stretch>,
-    /// The log-likelihood of all of it against noise alone, in nats.
-    pub likelihood: f64,
-}
-
-/// The likeliest stretches.
-pub(super) fn trace(scores: &Scores, per_bit: usize, stop_bits: usize, prior: Prior) -> Traced {
+/// The likeliest stretches, in order.
+pub(super) fn trace(scores: &Scores, per_bit: usize, stop_bits: usize, prior: Prior) -> Vec<Stretch> {
     let places = scores.mark.len();
     let scores = &scores.open_ended(LEAST_BITS * per_bit);
     let framer = Framer { scores, per_bit, more_stops: stop_bits - 1, prior };
     let lattice = framer.forward();
-    let last = |row: &[f64]| row.last().copied().unwrap_or(f64::NEG_INFINITY);
-    let likelihood = last(&lattice.pause).max(last(&lattice.silence));
     let stretches = framer.backward(&lattice);
-    let within = stretches.into_iter().filter_map(|stretch| stretch.within(places, LEAST_BITS * per_bit));
-    Traced { stretches: within.collect(), likelihood }
+    stretches.into_iter().filter_map(|stretch| stretch.within(places, LEAST_BITS * per_bit)).collect()
 }
 
 /// The bits of a window in order.
@@ -120,7 +109,7 @@ mod tests {
                 tones.extend([Some(Tone::Mark); 20]);
                 [0x00, 0xFF, 0x55, 0x80].iter().for_each(|byte| tones.extend(character(*byte)));
                 tones.extend([Some(Tone::Mark); 15]);
-                let found = trace(&scores(&tones), PER_BIT, 2, prior).stretches;
+                let found = trace(&scores(&tones), PER_BIT, 2, prior);
                 assert_eq!(starts(&found), [50, 61, 72, 83], "{slack} {may_be_silent}: {found:?}");
                 if may_be_silent {
                     assert!(matches!(found[0], Stretch::Silence(0, to) if to.abs_diff(30 * PER_BIT) < 24), "{found:?}");
@@ -135,7 +124,7 @@ mod tests {
         [0x0F, 0xF0, 0x96].iter().for_each(|byte| tones.extend(character(*byte)));
         tones.extend([Some(Tone::Mark); 15]);
         tones[31] = None;
-        let found = trace(&scores(&tones), PER_BIT, 2, Prior { slack: 1, may_be_silent: true }).stretches;
+        let found = trace(&scores(&tones), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
         assert_eq!(starts(&found), [20, 31, 42]);
     }
 
@@ -143,7 +132,7 @@ mod tests {
     fn nothing_is_found_in_nothing() {
         for length in [0, 1, 5, 300] {
             let found =
-                trace(&scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true }).stretches;
+                trace(&scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
             assert_eq!(starts(&found), Vec::<usize>::new());
         }
     }

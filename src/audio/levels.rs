@@ -1,105 +1,65 @@
-//! How strong each tone is and how much noise there is, from stretch to stretch, and what a filter's output then says.
+//! How strong each tone is and how much noise there is, from bit to bit.
 //!
-//! The score of a tone is its log-likelihood against noise alone, for a carrier of known amplitude `A` and unknown
-//! phase: `ln I0(A r / v) - A^2 / 2v`, with `r` the envelope and `v` the noise in each of its two components (Proakis,
-//! Digital Communications, "Noncoherent detection"). It is measured in nats: a difference of 5 is odds of 150 to 1.
+//! Amplitudes and noise are measured over stretches of some hundred bits, where noise has averaged out. A tape's level
+//! moves faster than that: how loud each bit is against its stretch is followed over a bit or two, and what noise there
+//! is over a dozen, since distortion fades with the signal and hiss does not.
 
 use super::correlate::Tones;
 use super::framing::Bit;
+use super::level::Level;
 use super::modulation::Tone;
-use super::phasor::Phasor;
 
 /// Bits over which levels are taken as steady.
 const BLOCK_BITS: usize = 32;
-/// The least a tone can score, in nats: drop-outs and clicks happen, and one lost bit must not outweigh its character.
-const ERASED: f32 = -3.0;
-/// No tone is called louder than this over the noise, as energy per bit over noise density: no recording is that true.
-const CLEANEST: f32 = 30.0;
-/// No carrier is looked for below this energy per bit over noise density (8 dB); one byte in six would be wrong there.
-const FAINTEST: f32 = 6.5;
 /// The energy per bit over noise density that is assumed before anything has been measured.
 const ASSUMED: f32 = 10.0;
+/// Places in a bit at which its power is looked for before it is known where it begins.
+const PLACES: usize = 4;
+/// Bits to either side over which the noise of one is averaged.
+const NOISE_REACH: usize = 6;
+/// Bits to one side, its own included, over which the power of one is averaged.
+const POWER_REACH: usize = 3;
+/// The least power of a bit against that of its stretch: what is fainter by 40 dB is not followed.
+const LEAST_SHARE: f32 = 1e-4;
 
-/// Amplitudes and noise of one stretch.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Level {
-    pub mark: f32,
-    pub space: f32,
-    /// Variance of each component of a filter's output.
-    pub noise: f32,
+/// The level of one bit.
+#[derive(Clone, Copy)]
+struct Local {
+    /// Of the stretch, with the noise around the bit.
+    level: Level,
+    /// The power of the bit against that of the stretch.
+    share: f32,
 }
 
-impl Level {
-    fn of(&self, tone: Tone) -> f32 {
-        match tone {
-            Tone::Mark => self.mark,
-            Tone::Space => self.space,
-        }
+impl Local {
+    /// What the bit is heard with: its own level where that is plainly another one than that of its stretch.
+    fn heard(&self) -> Level {
+        self.level.scaled(self.part()).bounded()
     }
 
-    /// The level that scores are reckoned with, kept within what recordings are.
-    fn bounded(self) -> Level {
-        let louder = self.mark.max(self.space);
-        let noise = self.noise.max(louder * louder / (2.0 * CLEANEST)).max(1e-13);
-        let faintest = (2.0 * FAINTEST * noise).sqrt();
-        Level { mark: self.mark.max(faintest), space: self.space.max(faintest), noise }
+    fn part(&self) -> f32 {
+        const PLAINLY: f32 = 0.6;
+        let share = self.share;
+        (share / PLAINLY).min((share * PLAINLY).max(1.0)).sqrt()
     }
 
-    /// Energy per bit over noise density, both tones taken together.
-    pub(super) fn energy_over_density(&self) -> f32 {
-        (self.mark * self.mark + self.space * self.space) / (4.0 * self.noise.max(1e-13))
-    }
-
-    /// Whether neither tone is heard at all, as in a drop-out.
-    pub(super) fn is_erased(&self, mark: Phasor, space: Phasor) -> bool {
-        const FAINT: f32 = 0.35;
-        let heard = |tone, value: Phasor| value.length() > FAINT * self.of(tone);
-        !heard(Tone::Mark, mark) && !heard(Tone::Space, space)
-    }
-
-    /// The argument of the Bessel function in the score: amplitude over noise, to be multiplied by an envelope.
-    pub(super) fn gain(&self, tone: Tone) -> f32 {
-        self.of(tone) / self.noise
-    }
-
-    /// The term of the score that does not depend on the envelope.
-    pub(super) fn energy(&self, tone: Tone) -> f32 {
-        let amplitude = self.of(tone);
-        amplitude * amplitude / (2.0 * self.noise)
-    }
-
-    /// The score of `tone` against the envelope of its filter.
-    fn score(&self, tone: Tone) -> impl Fn(f32) -> f32 + use<> {
-        let (gain, energy) = (self.gain(tone), self.energy(tone));
-        move |envelope| (ln_bessel_i0(gain * envelope) - energy).max(ERASED)
+    /// What it is scored with: noise by its own level, amplitudes by the louder of its own and that of the stretch.
+    fn scored(&self) -> Level {
+        let part = self.part();
+        let noise = self.level.scaled(part).bounded().noise;
+        let louder = self.level.scaled(part.max(1.0));
+        let floor = Level { noise, ..self.level.scaled(0.0) }.bounded();
+        Level { mark: louder.mark.max(floor.mark), space: louder.space.max(floor.space), noise }
     }
 }
 
-/// The logarithm of the modified Bessel function of order zero, to 0.02: a series near nought, asymptotic far out.
-#[inline]
-pub(super) fn ln_bessel_i0(x: f32) -> f32 {
-    if x < 1.5 {
-        let quarter = x * x / 4.0;
-        quarter * (1.0 - quarter / 4.0 + quarter * quarter / 9.0)
-    } else {
-        x - 0.5 * quick_ln(std::f32::consts::TAU * x) + 0.125 / x + 0.07 / (x * x)
-    }
-}
-
-/// The natural logarithm of a positive number to 0.0002: the exponent, and a polynomial for the fraction.
-#[inline]
-fn quick_ln(x: f32) -> f32 {
-    let bits = x.to_bits();
-    let exponent = (bits >> 23) as f32 - 127.0;
-    let m = f32::from_bits(bits & 0x007F_FFFF | 0x3F80_0000);
-    let fraction = -1.741_793_9 + (2.821_202_6 + (-1.469_956_8 + (0.447_179_55 - 0.056_570_85 * m) * m) * m) * m;
-    exponent * std::f32::consts::LN_2 + fraction
-}
-
-/// The levels of a window, a [`Level`] for every stretch.
+/// The levels of a window.
 pub(super) struct Levels {
-    block: usize,
-    list: Vec<Level>,
+    per_bit: usize,
+    /// One a stretch.
+    blocks: Vec<Level>,
+    /// One for every bit time, counted from the start of the window.
+    list: Vec<Local>,
 }
 
 /// Log-likelihoods of mark and of space in the bit that starts at each sample.
@@ -120,56 +80,77 @@ impl Scores {
 impl Levels {
     /// A first guess without knowing one bit: the loudest quarter of envelopes gives the amplitude, for both tones.
     pub(super) fn assumed(tones: &Tones) -> Levels {
-        let block = BLOCK_BITS * tones.per_bit;
-        let stride = (tones.per_bit / 4).max(1);
-        let level = |from: usize| {
-            let range = from.saturating_sub(block / 2)..(from + block * 3 / 2).min(tones.len());
-            let louder = |at: usize| tones.mark[at].power().max(tones.space[at].power());
-            let mut powers: Vec<f32> = range.step_by(stride).map(louder).collect();
-            let place = powers.len() * 3 / 4;
-            powers.select_nth_unstable_by(place, f32::total_cmp);
-            let amplitude = powers[place].sqrt();
-            Level { mark: amplitude, space: amplitude, noise: amplitude * amplitude / (2.0 * ASSUMED) }.bounded()
+        let stride = (tones.per_bit / PLACES).max(1);
+        let louder = |at: usize| tones.mark[at].power().max(tones.space[at].power());
+        let starts = (0..tones.len()).step_by(tones.per_bit);
+        let slots = starts.map(|at| (at..(at + tones.per_bit).min(tones.len())).step_by(stride).map(louder).collect());
+        let slots: Vec<Vec<f32>> = slots.collect();
+        let block = |from: usize| {
+            let range = from.saturating_sub(BLOCK_BITS / 2)..(from + BLOCK_BITS * 3 / 2).min(slots.len());
+            let mut near = slots[range].concat();
+            let place = near.len() * 3 / 4;
+            *near.select_nth_unstable_by(place, f32::total_cmp).1
         };
-        Levels { block, list: (0..tones.len()).step_by(block).map(level).collect() }
+        let blocks: Vec<f32> = (0..slots.len()).step_by(BLOCK_BITS).map(block).collect();
+        let level = |power: f32| Level { mark: power.sqrt(), space: power.sqrt(), noise: power / (2.0 * ASSUMED) };
+        let bit = |(index, powers): (usize, &Vec<f32>)| {
+            powers.iter().fold(0.0_f32, |most, power| most.max(*power)) / blocks[index / BLOCK_BITS].max(1e-20)
+        };
+        let shares: Vec<f32> = slots.iter().enumerate().map(bit).collect();
+        let local = |(index, share): (usize, f32)| {
+            let power = blocks[index / BLOCK_BITS];
+            let noise = share.clamp(LEAST_SHARE, 1.0) * power / (2.0 * ASSUMED);
+            Local { level: Level { noise, ..level(power) }, share }
+        };
+        let list = followed(&shares).into_iter().enumerate().map(local).collect();
+        Levels { per_bit: tones.per_bit, blocks: blocks.iter().map(|power| level(*power)).collect(), list }
     }
 
     /// Measured on decided bits: the right filter gives amplitude and noise, the other one, less what is known to leak
     /// into it, noise alone.
     pub(super) fn measured(tones: &Tones, bits: &[Bit]) -> Levels {
-        let block = BLOCK_BITS * tones.per_bit;
-        let mut sums = vec![Sums::default(); tones.len().div_ceil(block).max(1)];
+        let slots = tones.len().div_ceil(tones.per_bit).max(1);
+        let mut single = vec![Sums::default(); slots];
         for bit in bits {
-            sums[bit.at / block].add(tones, bit);
+            single[bit.at / tones.per_bit].add(tones, bit);
         }
-        let whole = sums.iter().fold(Sums::default(), |all, sum| all.plus(sum));
+        let sums: Vec<Sums> = single.chunks(BLOCK_BITS).map(Sums::of).collect();
+        let whole = Sums::of(&sums);
         let level = |index: usize| {
             let near = &sums[index.saturating_sub(1)..(index + 2).min(sums.len())];
-            near.iter().fold(Sums::default(), |all, sum| all.plus(sum)).level(&whole)
+            Sums::of(near).level(&whole)
         };
-        Levels { block, list: (0..sums.len()).map(level).collect() }
+        let blocks: Vec<Level> = (0..sums.len()).map(level).collect();
+        let shares: Vec<f32> = single.iter().enumerate().map(|(i, one)| one.share(&blocks[i / BLOCK_BITS])).collect();
+        let local = |(index, share): (usize, f32)| {
+            let level = blocks[index / BLOCK_BITS];
+            let near = &single[index.saturating_sub(NOISE_REACH)..(index + NOISE_REACH + 1).min(slots)];
+            let least = level.noise * share.clamp(LEAST_SHARE, 1.0);
+            let noise = Sums::of(near).noise().clamp(least, level.noise);
+            Local { level: Level { noise, ..level }, share }
+        };
+        let list = followed(&shares).into_iter().enumerate().map(local).collect();
+        Levels { per_bit: tones.per_bit, blocks, list }
     }
 
     pub(super) fn at(&self, sample: usize) -> Level {
-        let last = self.list.len() - 1;
-        self.list[(sample / self.block).min(last)].bounded()
+        self.list[(sample / self.per_bit).min(self.list.len() - 1)].heard()
     }
 
-    /// As measured, without the bounds that decisions need.
+    /// As measured over a stretch, without the bounds that decisions need.
     pub(super) fn raw(&self, sample: usize) -> Level {
-        self.list[(sample / self.block).min(self.list.len() - 1)]
+        self.blocks[(sample / (BLOCK_BITS * self.per_bit)).min(self.blocks.len() - 1)]
     }
 
-    /// The scores of bits that start at every `step`-th sample.
+    /// The scores of bits that start at every `step`-th sample; `step` divides a bit.
     pub(super) fn scores(&self, tones: &Tones, step: usize) -> Scores {
         let count = tones.len().div_ceil(step);
         let mut scores = Scores { mark: Vec::with_capacity(count), space: Vec::with_capacity(count) };
-        for (index, level) in self.list.iter().enumerate() {
-            let level = level.bounded();
-            let from = (index * self.block).next_multiple_of(step);
-            let to = ((index + 1) * self.block).min(tones.len());
+        for (index, local) in self.list.iter().enumerate() {
+            let level = local.scored();
+            let range = index * self.per_bit..((index + 1) * self.per_bit).min(tones.len());
             let score = |tone: Tone| {
-                let envelopes = tones.of(tone)[from.min(to)..to].chunks(step).map(|z| z[0].length());
+                let envelopes = tones.of(tone)[range.clone()].chunks(step).map(|z| z[0].length());
                 envelopes.map(level.score(tone))
             };
             scores.mark.extend(score(Tone::Mark));
@@ -177,6 +158,18 @@ impl Levels {
         }
         scores
     }
+}
+
+/// Averages over a few bits that end or begin with each one, whichever it is more like: a level that changes from one bit
+/// to the next is not blurred (Kuwahara, Hachimura, Eiho and Kinoshita, 1976, on a line).
+fn followed(shares: &[f32]) -> Vec<f32> {
+    let mean = |part: &[f32]| part.iter().sum::<f32>() / part.len() as f32;
+    let one = |(index, own): (usize, &f32)| {
+        let before = mean(&shares[(index + 1).saturating_sub(POWER_REACH)..=index]);
+        let after = mean(&shares[index..(index + POWER_REACH).min(shares.len())]);
+        if (own - before).abs() < (own - after).abs() { before } else { after }
+    };
+    shares.iter().enumerate().map(one).collect()
 }
 
 #[derive(Clone, Copy, Default)]
@@ -187,6 +180,10 @@ struct Sums {
 }
 
 impl Sums {
+    fn of(parts: &[Sums]) -> Sums {
+        parts.iter().fold(Sums::default(), |all, sum| all.plus(sum))
+    }
+
     fn add(&mut self, tones: &Tones, bit: &Bit) {
         let other = if bit.tone == Tone::Mark { Tone::Space } else { Tone::Mark };
         let right = tones.of(bit.tone)[bit.at];
@@ -205,10 +202,20 @@ impl Sums {
         }
     }
 
+    fn noise(&self) -> f32 {
+        self.noise / (self.count[0] + self.count[1]).max(1.0)
+    }
+
+    /// The power of these bits against what a level promises; as promised where there are none.
+    fn share(&self, level: &Level) -> f32 {
+        let promised = self.count[0] * level.mark * level.mark + self.count[1] * level.space * level.space;
+        if promised > 0.0 { (self.power[0] + self.power[1]) / promised } else { 1.0 }
+    }
+
     /// Amplitudes and noise; a tone that is too rare here takes its balance from the whole window.
     fn level(&self, whole: &Sums) -> Level {
         const ENOUGH: f32 = 6.0;
-        let noise = self.noise / (self.count[0] + self.count[1]).max(1.0);
+        let noise = self.noise();
         let amplitude = |tone: usize| (self.power[tone] / self.count[tone].max(1.0) - 2.0 * noise).max(0.0).sqrt();
         let whole_amplitude = |tone: usize| (whole.power[tone] / whole.count[tone].max(1.0)).sqrt().max(1e-9);
         let balance = (whole_amplitude(0) / whole_amplitude(1)).clamp(0.05, 20.0);
@@ -217,21 +224,6 @@ impl Sums {
             (true, false) => Level { mark, space: mark / balance, noise },
             (false, true) => Level { mark: space * balance, space, noise },
             _ => Level { mark, space, noise },
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::audio::fir::bessel_i0;
-
-    #[test]
-    fn the_logarithm_of_bessel_is_near_enough() {
-        for step in 0..400 {
-            let x = step as f32 / 20.0;
-            let exact = bessel_i0(f64::from(x)).ln() as f32;
-            assert!((ln_bessel_i0(x) - exact).abs() < 0.02, "{x}: {} {exact}", ln_bessel_i0(x));
         }
     }
 }

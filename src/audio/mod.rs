@@ -11,7 +11,7 @@
 //! | `fir`, `front` | down to a working rate, everything but the band of the tones stopped |
 //! | `fft`, `lines`, `speed` | how fast the tape ran, from the spectrum; which channel is the better one |
 //! | `warp` | clock time to tape time: from here on every bit has the same length |
-//! | `correlate`, `levels` | both tones in every possible bit, as log-likelihoods |
+//! | `correlate`, `level`, `levels` | both tones in every possible bit, as log-likelihoods |
 //! | `framing`, `lattice` | where the characters are: the likeliest explanation of the whole window |
 //! | `refine` | the speed again, from the phase of decided bits; then `warp` to `framing` once more |
 //! | `phase`, `trellis`, `block` | doubtful bits decided by the phase that runs through all of them |
@@ -39,6 +39,7 @@ mod lines;
 mod speed;
 mod warp;
 mod correlate;
+mod level;
 mod levels;
 mod lattice;
 mod framing;

@@ -10,7 +10,7 @@
 use std::f64::consts::TAU;
 
 use super::framing::Bit;
-use super::levels::Level;
+use super::level::Level;
 use super::modulation::Tone;
 use super::phase::Phases;
 use super::phasor::Phasor;

@@ -5,10 +5,11 @@
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
 use super::correlate::Tones;
-use super::framing::{self, Bits, Traced};
+use super::framing::{self, Bits};
 use super::front::Band;
 use super::lattice::{LEAST_BITS, Prior, Stretch};
-use super::levels::{Level, Levels, Scores};
+use super::level::Level;
+use super::levels::{Levels, Scores};
 use super::modulation::{DATA_BITS, Modulation, Tone};
 use super::phase;
 use super::reading::{Heard, HeardByte, Quality};
@@ -54,10 +55,10 @@ impl Demodulator {
         if tones.len() == 0 {
             return Window { bytes: Vec::new(), carriers: Vec::new() };
         }
-        let levels = Levels::measured(&tones, &self.coarse(&tones).bits.list);
+        let levels = Levels::measured(&tones, &self.coarse(&tones).list);
         let scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
-        let Traced { stretches, .. } = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard =
@@ -69,46 +70,40 @@ impl Demodulator {
         Window { bytes, carriers }
     }
 
-    /// The refined track of the speed under which characters explain the window best.
+    /// The refined track of the speed under which the bits hold the most of what is heard.
     fn likeliest(&self, signal: &[f32], speed: &Found) -> SpeedTrack {
         let first = self.refined(signal, &speed.track);
         let rivals = speed.rivals.iter().map(|track| self.refined(signal, track));
         rivals.fold(first, |best, rival| if rival.1 > best.1 { rival } else { best }).0
     }
 
-    /// A track made better by the bits that are read with it, and how likely these are, per bit of the window.
+    /// A track made better by the bits that are read with it, and the mean power that these have in the tones they should
+    /// sound: where one tone is taken for the other, what the other sounds lies elsewhere.
     fn refined(&self, signal: &[f32], track: &SpeedTrack) -> (SpeedTrack, f64) {
         let warped = self.warp.apply(signal, track);
         let tones = Tones::new(&warped.samples, &self.modulation);
         if tones.len() == 0 {
             return (track.clone(), f64::NEG_INFINITY);
         }
-        let Coarse { bits, likelihood } = self.coarse(&tones);
-        let refined = refine(track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate());
-        (refined, likelihood)
+        let bits = self.coarse(&tones).list;
+        let refined = refine(track, &warped, &tones, &bits, &self.modulation, self.band.working_rate());
+        let power: f64 = bits.iter().map(|bit| f64::from(tones.of(bit.tone)[bit.at].power())).sum();
+        (refined, power / bits.len().max(1) as f64)
     }
 
     /// The bits on a coarse grid and without knowing levels: right enough to measure speed and levels.
-    fn coarse(&self, tones: &Tones) -> Coarse {
+    fn coarse(&self, tones: &Tones) -> Bits {
         let step = coarse_step(tones.per_bit);
         let per_bit = tones.per_bit / step;
         let scores = Levels::assumed(tones).scores(tones, step);
         let prior = Prior { slack: 1, may_be_silent: false };
-        let Traced { stretches, likelihood } = framing::trace(&scores, per_bit, self.stop_bits(), prior);
-        let bits = framing::bits(&stretches, &scores, per_bit).stretched(step);
-        Coarse { bits, likelihood: likelihood * per_bit as f64 / scores.mark.len() as f64 }
+        let stretches = framing::trace(&scores, per_bit, self.stop_bits(), prior);
+        framing::bits(&stretches, &scores, per_bit).stretched(step)
     }
 
     fn stop_bits(&self) -> usize {
         usize::from(self.modulation.stop_bits())
     }
-}
-
-/// Bits found without knowing levels.
-struct Coarse {
-    bits: Bits,
-    /// In nats per bit: a bit of a faster tape holds less energy, so that only times can be compared.
-    likelihood: f64,
 }
 
 /// The longest step that divides a bit into six parts or more.

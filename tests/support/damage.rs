@@ -173,3 +173,103 @@ pub fn textbook_byte_error(ratio_db: f64, baud: f64) -> f64 {
     let energy_over_density = 10.0_f64.powf(ratio_db / 10.0) * f64::from(RATE) / 2.0 / baud;
     1.0 - (1.0 - 0.5 * (-energy_over_density / 2.0).exp()).powi(8)
 }
+
+/// Multiplies each sample by a gain in dB that hangs on its time in seconds.
+pub fn gain(samples: &mut [f32], decibels: impl Fn(f64) -> f64) {
+    for (index, sample) in samples.iter_mut().enumerate() {
+        *sample *= 10.0_f64.powf(decibels(index as f64 / f64::from(RATE)) / 20.0) as f32;
+    }
+}
+
+/// Times in seconds behind the leader, about `every` seconds apart.
+pub fn times(samples: &[f32], every: f64, seed: u64) -> Vec<f64> {
+    let mut random = Random(seed);
+    let end = samples.len() as f64 / f64::from(RATE) - 0.5;
+    let next = |time: &f64| Some(time + every * (0.5 + random.unit()));
+    std::iter::successors(Some(LEADER + every / 3.0), next).take_while(|time| *time < end).collect()
+}
+
+/// Lets the level dip about once every `every` seconds, by a number of dB and for a number of seconds drawn from ranges.
+/// It falls and rises within a millisecond.
+pub fn dips(samples: &mut [f32], every: f64, decibels: (f64, f64), seconds: (f64, f64), seed: u64) {
+    const EDGE: f64 = 0.001;
+    let mut random = Random(seed + 1);
+    let mut drawn = |(low, high): (f64, f64)| low + (high - low) * random.unit();
+    let dips: Vec<(f64, f64, f64)> =
+        times(samples, every, seed).into_iter().map(|time| (time, drawn(decibels), drawn(seconds))).collect();
+    gain(samples, |time| {
+        let Some((from, depth, length)) = dips.iter().rev().find(|dip| dip.0 <= time) else { return 0.0 };
+        let inside = ((time - from) / EDGE).min((from + length - time) / EDGE).clamp(0.0, 1.0);
+        -depth * inside
+    });
+}
+
+/// An automatic gain that falls at once by so many dB, about twice a second, and comes back within half a second.
+pub fn pumping(samples: &mut [f32], decibels: f64, seed: u64) {
+    let falls = times(samples, 0.5, seed);
+    gain(samples, |time| {
+        let last = falls.iter().rev().find(|fall| **fall <= time);
+        last.map_or(0.0, |fall| -decibels * (-(time - fall) / 0.15).exp())
+    });
+}
+
+/// Spikes of so many seconds and of twice the peak of a tape, so many a second, up and down in turn by chance.
+pub fn spikes(samples: &mut [f32], a_second: f64, seconds: f64, seed: u64) {
+    let mut random = Random(seed);
+    let width = (seconds * f64::from(RATE)).round().max(1.0) as usize;
+    let mut at = 0.0;
+    while (at as usize) < samples.len() {
+        let height = if random.unit() < 0.5 { 1.0 } else { -1.0 };
+        samples[at as usize..].iter_mut().take(width).for_each(|sample| *sample += height);
+        at += f64::from(RATE) / a_second;
+    }
+}
+
+/// How a reading differs from what was sent.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Difference {
+    /// Bytes lost, made up or changed.
+    pub wrong: usize,
+    /// Those of them that nothing tells of: neither a doubtful byte nor, for a lost one, a doubtful neighbour or a gap
+    /// between two carriers.
+    pub silent: usize,
+}
+
+/// Compares by the fewest losses, additions and changes (Levenshtein, 1965).
+pub fn difference(sent: &[u8], reading: &Reading) -> Difference {
+    let heard = reading.values();
+    let width = heard.len() + 1;
+    let mut costs: Vec<u32> = (0..width as u32).collect();
+    for (i, byte) in sent.iter().enumerate() {
+        costs.push(i as u32 + 1);
+        for (j, other) in heard.iter().enumerate() {
+            let before = i * width + j;
+            let changed = costs[before] + u32::from(byte != other);
+            costs.push(changed.min(costs[before + 1] + 1).min(costs[(i + 1) * width + j] + 1));
+        }
+    }
+    let doubtful = |j: usize| reading.bytes.get(j).is_some_and(|byte| byte.is_doubtful());
+    let on = |j: usize| reading.carriers.iter().position(|carrier| carrier.bytes.contains(&j));
+    let mut found = Difference::default();
+    let (mut i, mut j) = (sent.len(), heard.len());
+    while i > 0 || j > 0 {
+        let here = costs[i * width + j];
+        let told;
+        if i > 0 && j > 0 && here == costs[(i - 1) * width + j - 1] + u32::from(sent[i - 1] != heard[j - 1]) {
+            (i, j) = (i - 1, j - 1);
+            if sent[i] == heard[j] {
+                continue;
+            }
+            told = doubtful(j);
+        } else if j > 0 && here == costs[i * width + j - 1] + 1 {
+            j -= 1;
+            told = doubtful(j);
+        } else {
+            i -= 1;
+            told = doubtful(j) || j.checked_sub(1).is_none_or(|before| doubtful(before) || on(before) != on(j));
+        }
+        found.wrong += 1;
+        found.silent += usize::from(!told);
+    }
+    found
+}
