@@ -31,6 +31,13 @@ pub(super) enum Stretch {
 }
 
 impl Stretch {
+    /// Where it begins.
+    pub(super) fn from(self) -> usize {
+        match self {
+            Stretch::Silence(from, _) | Stretch::Pause(from, _) | Stretch::Character(from) => from,
+        }
+    }
+
     /// What of it lies before `end`; a character of `length` samples all of it or nothing.
     pub(super) fn within(self, end: usize, length: usize) -> Option<Stretch> {
         // Scores are those of the bit that starts at a place: the last bit starts at the last place.

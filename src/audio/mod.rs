@@ -43,6 +43,7 @@ mod level;
 mod levels;
 mod lattice;
 mod framing;
+mod grid;
 mod refine;
 mod phase;
 mod trellis;

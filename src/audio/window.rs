@@ -7,6 +7,7 @@
 use super::correlate::Tones;
 use super::framing::{self, Bits};
 use super::front::Band;
+use super::grid::{Grid, Settled};
 use super::lattice::{LEAST_BITS, Prior, Stretch};
 use super::level::Level;
 use super::levels::{Levels, Scores};
@@ -59,13 +60,15 @@ impl Demodulator {
         let scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
         let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let grid = Grid { scores: &scores, per_bit: tones.per_bit, stop_bits: self.stop_bits() };
+        let Settled { stretches, sure } = grid.settle(&stretches, None);
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard =
             Told { warped: &warped, track: &track, levels: &levels, rate: self.band.working_rate(), tones: &tones };
         let mut carriers = heard.carriers(&stretches);
         carriers.retain(|piece| piece.quality.clearness_db() >= SQUELCH_DB);
-        let mut bytes = heard.bytes(&bits, &soft);
+        let mut bytes = heard.bytes(&bits, &soft, &sure);
         bytes.retain(|byte| carriers.iter().any(|piece| (piece.from..=piece.to).contains(&byte.from)));
         Window { bytes, carriers }
     }
@@ -130,8 +133,8 @@ struct Told<'a> {
 }
 
 impl Told<'_> {
-    fn bytes(&self, bits: &Bits, soft: &[f32]) -> Vec<HeardByte> {
-        let byte = |&start: &usize| {
+    fn bytes(&self, bits: &Bits, soft: &[f32], sure: &[f32]) -> Vec<HeardByte> {
+        let byte = |(&start, sure): (&usize, &f32)| {
             let soft = &soft[start..start + LEAST_BITS];
             let value = (0..DATA_BITS)
                 .fold(0, |value, bit| value | u8::from(bits.list[start + 1 + bit].tone == Tone::Mark) << bit);
@@ -143,10 +146,10 @@ impl Told<'_> {
                 to: self.warped.position(end as f64) / self.rate,
                 speed: self.track.at(self.warped.position((at + end) as f64 / 2.0)) as f32,
                 soft: std::array::from_fn(|bit| soft[1 + bit]),
-                framing: (-soft[0]).min(soft[LEAST_BITS - 1]),
+                framing: (-soft[0]).min(soft[LEAST_BITS - 1]).min(*sure),
             }
         };
-        bits.characters.iter().map(byte).collect()
+        bits.characters.iter().zip(sure).map(byte).collect()
     }
 
     /// Stretches with carrier, silence cut out.
