@@ -131,8 +131,7 @@ mod tests {
     #[test]
     fn nothing_is_found_in_nothing() {
         for length in [0, 1, 5, 300] {
-            let found =
-                trace(&scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
+            let found = trace(&scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
             assert_eq!(starts(&found), Vec::<usize>::new());
         }
     }

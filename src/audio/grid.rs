@@ -25,6 +25,8 @@ pub(super) struct Settled {
     pub stretches: Vec<Stretch>,
     /// For each character the log-odds, in nats, that it begins where it is said to; 0 for one that nothing was heard of.
     pub sure: Vec<f32>,
+    /// Up to where characters hang on nothing that lies in the window; 0 where there are none of these.
+    pub loose_to: usize,
 }
 
 /// What stretches are settled with.
@@ -55,7 +57,7 @@ struct Before {
 }
 
 impl Before {
-    const NOTHING: Before = Before { pause: 0, anchored: false, sure: HELD, footing: None };
+    const NOTHING: Before = Before { pause: 0, anchored: false, sure: 0.0, footing: None };
 }
 
 /// A run at its likeliest place.
@@ -72,7 +74,7 @@ impl Grid<'_> {
     /// Moves every run to the place that its beginning asks for. `footing` is where a character begins that is known from
     /// before the window.
     pub(super) fn settle(&self, stretches: &[Stretch], footing: Option<f64>) -> Settled {
-        let mut settled = Settled { stretches: Vec::with_capacity(stretches.len()), sure: Vec::new() };
+        let mut settled = Settled { stretches: Vec::with_capacity(stretches.len()), sure: Vec::new(), loose_to: 0 };
         let mut before = Before { footing, ..Before::NOTHING };
         let mut rest = stretches;
         while let Some(first) = rest.first() {
@@ -80,8 +82,13 @@ impl Grid<'_> {
                 Stretch::Character(_) => {
                     let (placed, behind) = self.joined(rest, before);
                     let starts = self.starts(&placed);
-                    before = Before { sure: placed.sure, footing: starts.last().map(|at| *at as f64), ..before };
-                    settled.push(&starts, placed.sure);
+                    let loose = !before.anchored && placed.sure < PLAINLY;
+                    if loose && settled.sure.is_empty() {
+                        settled.loose_to = starts.last().copied().unwrap_or(0);
+                    }
+                    let footing = starts.last().map(|at| *at as f64);
+                    before = Before { sure: placed.sure, footing, anchored: true, ..before };
+                    settled.push(&starts, placed.sure, self.per_bit);
                     rest = behind;
                     continue;
                 }
@@ -101,8 +108,12 @@ impl Grid<'_> {
 
     fn behind_pause(&self, samples: usize, before: Before) -> Before {
         let bits = samples / self.per_bit;
-        let sure = if bits + 1 >= self.bits() { HELD } else { before.sure };
-        Before { pause: bits.min(self.bits() - 1) as isize, anchored: true, sure, ..before }
+        match bits + 1 >= self.bits() {
+            true => Before { pause: self.bits() as isize - 1, anchored: true, sure: HELD, ..before },
+            // A few ones behind nothing may be data.
+            false if !before.anchored => before,
+            false => Before { pause: bits as isize, ..before },
+        }
     }
 
     /// The run at the start of `rest`, together with those behind it that are parted from it by less than a character and
@@ -137,15 +148,15 @@ impl Grid<'_> {
         (Run { bits }, behind)
     }
 
-    /// Two runs as one, where whole bits lie between them.
+    /// Two runs as one, the bits between them spread evenly.
     fn both(&self, run: &Run, next: &Run) -> Option<Run> {
         let (last, first) = (*run.bits.last()?, *next.bits.first()?);
         let between = first.saturating_sub(last) as f64 / self.per_bit as f64;
-        let whole = between.round();
-        if whole < 1.0 || (between - whole).abs() > OFF {
+        let whole = between.round() as usize;
+        if whole == 0 {
             return None;
         }
-        let more = (1..whole as usize).map(|bit| last + (first - last) * bit / whole as usize);
+        let more = (1..whole).map(|bit| last + (first - last) * bit / whole);
         Some(Run { bits: run.bits.iter().copied().chain(more).chain(next.bits.iter().copied()).collect() })
     }
 
@@ -228,12 +239,20 @@ impl Grid<'_> {
 }
 
 impl Settled {
-    fn push(&mut self, starts: &[usize], sure: f32) {
+    fn push(&mut self, starts: &[usize], sure: f32, per_bit: usize) {
+        let Some(&first) = starts.first() else { return };
+        self.sure.extend(starts.iter().map(|_| sure));
         // A pause gives way to a run that begins earlier.
-        if let (Some(first), Some(Stretch::Pause(_, to))) = (starts.first(), self.stretches.last_mut()) {
-            *to = *first;
+        if let Some(Stretch::Pause(from, to)) = self.stretches.last_mut() {
+            *to = first.max(*from);
+        }
+        // What begins within the character before it cannot be right, nor can that character.
+        let before = self.stretches.iter().rev().find(|stretch| !matches!(stretch, Stretch::Pause(..)));
+        let is_over = |at: usize| at + LEAST_BITS * per_bit <= first + per_bit;
+        if matches!(before, Some(Stretch::Character(at)) if !is_over(*at)) {
+            let count = self.sure.len() - starts.len();
+            self.sure[count - 1..=count].fill(0.0);
         }
         self.stretches.extend(starts.iter().map(|start| Stretch::Character(*start)));
-        self.sure.extend(starts.iter().map(|_| sure));
     }
 }

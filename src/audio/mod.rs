@@ -44,6 +44,7 @@ mod levels;
 mod lattice;
 mod framing;
 mod grid;
+mod bridge;
 mod refine;
 mod phase;
 mod trellis;

@@ -16,8 +16,6 @@ use super::window::{Demodulator, Window};
 
 /// Windows that are decoded side by side.
 const BATCH: usize = 4;
-/// Characters of a run of equal bytes through which a window keeps its footing: a block of 256 with its frame.
-const LONGEST_RUN: f64 = 264.0;
 
 /// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
 ///
@@ -45,8 +43,12 @@ pub fn read<R: Read>(
     loop {
         let more = recording.fill()?;
         let held = &recording.held;
-        let windows: Vec<_> = held.windows(more).par_iter().map(|span| held.decode(span)).collect();
-        windows.into_iter().for_each(|placed| stitch.add(placed));
+        let spans = held.windows(more);
+        let windows: Vec<_> = spans.par_iter().map(|span| held.decode(span, None)).collect();
+        for (span, placed) in spans.iter().zip(windows) {
+            let footing = placed.is_loose().then(|| stitch.footing(placed.start)).flatten();
+            stitch.add(footing.map_or(placed, |footing| held.decode(span, Some(footing))));
+        }
         let facts = recording.input.facts();
         let of = facts.told.map(|samples| samples as f64 / f64::from(facts.sample_rate));
         progress(Progress { seconds: stitch.done, of });
@@ -62,7 +64,7 @@ pub(super) fn decode_one(channels: Vec<Vec<f32>>, modulation: &Modulation, band:
     let to = channels[0].len();
     let mut held = Held::new(channels.len(), modulation, band);
     held.channels = channels;
-    let placed = held.decode(&Span { from: 0, core_from: 0, core_to: to, to });
+    let placed = held.decode(&Span { from: 0, core_from: 0, core_to: to, to }, None);
     (placed.candidate, placed.window)
 }
 
@@ -120,9 +122,7 @@ struct Held {
     /// Where the next batch's first core begins.
     next: usize,
     core: usize,
-    /// Samples before a core that are decoded with it.
-    lead: usize,
-    /// Samples behind it.
+    /// Samples before and behind a core that are decoded with it.
     margin: usize,
     demodulator: Demodulator,
 }
@@ -132,10 +132,7 @@ impl Held {
         // Enough around a core for speed and framing to have settled when it begins.
         let margin = (2.0_f64.max(16.0 * modulation.character_seconds()) * band.working_rate()) as usize;
         let demodulator = Demodulator::new(*modulation, band);
-        // In the middle of a run of equal bytes a character may seem to begin at any of its zeros; where the run began
-        // there is no doubt.
-        let lead = margin.max((LONGEST_RUN * modulation.character_seconds() * band.working_rate()) as usize);
-        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, lead, margin, demodulator }
+        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, margin, demodulator }
     }
 
     fn is_full(&self) -> bool {
@@ -155,7 +152,7 @@ impl Held {
         starts
             .map(|core_from| {
                 let core_to = (core_from + self.core).min(end);
-                let (from, to) = (core_from.saturating_sub(self.lead), (core_to + self.margin).min(held));
+                let (from, to) = (core_from.saturating_sub(self.margin), (core_to + self.margin).min(held));
                 Span { from, core_from, core_to, to }
             })
             .collect()
@@ -164,16 +161,16 @@ impl Held {
     /// Lets go of what no later window needs.
     fn advance(&mut self) {
         self.next += BATCH * self.core;
-        let unneeded = (self.next - self.base).saturating_sub(self.lead);
+        let unneeded = (self.next - self.base).saturating_sub(self.margin);
         self.channels.iter_mut().for_each(|held| drop(held.drain(..unneeded)));
         self.base += unneeded;
     }
 
-    fn decode(&self, span: &Span) -> Placed {
+    fn decode(&self, span: &Span, footing: Option<f64>) -> Placed {
         let rate = self.demodulator.band.working_rate();
         let seconds = |place: usize| (self.base + place) as f64 / rate;
         let (candidate, signal, speed) = self.best_candidate(span);
-        let window = self.demodulator.decode(&signal, &speed);
+        let window = self.demodulator.decode(&signal, &speed, footing);
         Placed { start: seconds(span.from), core: (seconds(span.core_from), seconds(span.core_to)), candidate, window }
     }
 

@@ -16,6 +16,13 @@ pub(super) struct Placed {
     pub window: Window,
 }
 
+impl Placed {
+    /// Whether it does not know by itself where the characters at the start of its core begin.
+    pub(super) fn is_loose(&self) -> bool {
+        self.start + self.window.loose_to > self.core.0
+    }
+}
+
 /// Windows joined in order.
 #[derive(Default)]
 pub(super) struct Stitch {
@@ -30,6 +37,12 @@ impl Stitch {
     /// Nothing yet, of a recording with so many signals to choose from.
     pub(super) fn new(candidates: usize) -> Stitch {
         Stitch { channel_seconds: vec![0.0; candidates], ..Stitch::default() }
+    }
+
+    /// When the last character began, in seconds from `start`, if that lies behind it and is sure.
+    pub(super) fn footing(&self, start: f64) -> Option<f64> {
+        let last = self.bytes.last().filter(|byte| byte.from >= start && !byte.is_doubtful())?;
+        Some(last.from - start)
     }
 
     /// Takes over what lies in the window's core. A character on the border is heard by both windows, to the sample or

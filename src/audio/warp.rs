@@ -28,6 +28,14 @@ impl Warped {
         let here = self.positions.get(index).copied().unwrap_or(0.0);
         here + (place - index as f64).clamp(0.0, 1.0) * (self.positions.get(next).copied().unwrap_or(here) - here)
     }
+
+    /// The place, between two samples, that was taken from a position in the signal before.
+    pub(super) fn place(&self, position: f64) -> f64 {
+        let next = self.positions.partition_point(|at| *at <= position);
+        let Some(index) = next.checked_sub(1) else { return 0.0 };
+        let step = self.positions.get(next).map_or(1.0, |at| at - self.positions[index]);
+        index as f64 + ((position - self.positions[index]) / step).min(1.0)
+    }
 }
 
 /// Resamples by windowed-sinc interpolation.

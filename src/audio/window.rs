@@ -4,6 +4,7 @@
 //! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
+use super::bridge::bridge;
 use super::correlate::Tones;
 use super::framing::{self, Bits};
 use super::front::Band;
@@ -41,6 +42,8 @@ pub(super) struct Piece {
 pub(super) struct Window {
     pub bytes: Vec<HeardByte>,
     pub carriers: Vec<Piece>,
+    /// Up to when characters hang on nothing that was heard in the window.
+    pub loose_to: f64,
 }
 
 impl Demodulator {
@@ -48,20 +51,22 @@ impl Demodulator {
         Demodulator { modulation, band, warp: Warp::new(&modulation, band.working_rate()) }
     }
 
-    /// Decodes a window whose speed is roughly known.
-    pub(super) fn decode(&self, signal: &[f32], speed: &Found) -> Window {
+    /// Decodes a window whose speed is roughly known. `footing` is when a character begins that is known from before.
+    pub(super) fn decode(&self, signal: &[f32], speed: &Found, footing: Option<f64>) -> Window {
         let track = self.likeliest(signal, speed);
         let warped = self.warp.apply(signal, &track);
         let tones = Tones::new(&warped.samples, &self.modulation);
         if tones.len() == 0 {
-            return Window { bytes: Vec::new(), carriers: Vec::new() };
+            return Window { bytes: Vec::new(), carriers: Vec::new(), loose_to: 0.0 };
         }
         let levels = Levels::measured(&tones, &self.coarse(&tones).list);
         let scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
         let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
         let grid = Grid { scores: &scores, per_bit: tones.per_bit, stop_bits: self.stop_bits() };
-        let Settled { stretches, sure } = grid.settle(&stretches, None);
+        let footing = footing.map(|seconds| warped.place(seconds * self.band.working_rate()));
+        let settled = bridge(grid.settle(&stretches, footing), tones.per_bit, LEAST_BITS - 1 + self.stop_bits());
+        let Settled { stretches, sure, loose_to } = settled;
         let mut bits = framing::bits(&stretches, &scores, tones.per_bit);
         let soft = decide(&tones, &levels, &scores, &mut bits);
         let heard =
@@ -70,7 +75,8 @@ impl Demodulator {
         carriers.retain(|piece| piece.quality.clearness_db() >= SQUELCH_DB);
         let mut bytes = heard.bytes(&bits, &soft, &sure);
         bytes.retain(|byte| carriers.iter().any(|piece| (piece.from..=piece.to).contains(&byte.from)));
-        Window { bytes, carriers }
+        let loose_to = warped.position(loose_to as f64) / self.band.working_rate();
+        Window { bytes, carriers, loose_to }
     }
 
     /// The refined track of the speed under which the bits hold the most of what is heard.
