@@ -11,7 +11,7 @@ use super::lattice::Stretch;
 /// Characters that are counted through silence: speed is known to a tenth of a per cent.
 const MOST: usize = 25;
 /// How far, in characters, the far side may lie off the grid.
-const OFF: f64 = 0.12;
+const OFF: f64 = 0.25;
 
 /// Puts characters of which nothing was heard into silences; `bits` is those of a character, all stop bits included.
 pub(super) fn bridge(settled: Settled, per_bit: usize, bits: usize) -> Settled {

@@ -241,18 +241,28 @@ impl Grid<'_> {
 impl Settled {
     fn push(&mut self, starts: &[usize], sure: f32, per_bit: usize) {
         let Some(&first) = starts.first() else { return };
-        self.sure.extend(starts.iter().map(|_| sure));
-        // A pause gives way to a run that begins earlier.
-        if let Some(Stretch::Pause(from, to)) = self.stretches.last_mut() {
-            *to = first.max(*from);
-        }
-        // What begins within the character before it cannot be right, nor can that character.
-        let before = self.stretches.iter().rev().find(|stretch| !matches!(stretch, Stretch::Pause(..)));
-        let is_over = |at: usize| at + LEAST_BITS * per_bit <= first + per_bit;
-        if matches!(before, Some(Stretch::Character(at)) if !is_over(*at)) {
-            let count = self.sure.len() - starts.len();
-            self.sure[count - 1..=count].fill(0.0);
+        // A pause gives way to a run that begins earlier. A character that it begins in cannot be right, and then no one
+        // knows which of the two is.
+        let mut sure_first = sure;
+        while let Some(last) = self.stretches.last_mut() {
+            match last {
+                Stretch::Pause(from, to) if *from < first => *to = first,
+                Stretch::Character(at) if *at + LEAST_BITS * per_bit > first + per_bit => {
+                    self.sure.pop();
+                    sure_first = 0.0;
+                    self.stretches.pop();
+                    continue;
+                }
+                Stretch::Pause(..) => {
+                    self.stretches.pop();
+                    continue;
+                }
+                _ => {}
+            }
+            break;
         }
         self.stretches.extend(starts.iter().map(|start| Stretch::Character(*start)));
+        self.sure.push(sure_first);
+        self.sure.extend(starts[1..].iter().map(|_| sure));
     }
 }

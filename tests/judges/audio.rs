@@ -4,11 +4,11 @@
 use std::fs::File;
 use std::io::{BufReader, BufWriter};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 use coldwright::audio::{Modulation, PRESETS, Pauses, Preset, Reading, Shape, Sound, read, write};
 
-use crate::tool;
+use crate::{modem, tool};
 
 fn record(path: &Path, blocks: &[&[u8]], modulation: &Modulation, pauses: &Pauses, sound: &Sound) {
     let out = BufWriter::new(File::create(path).expect("a file of our own"));
@@ -19,42 +19,13 @@ fn play(path: &Path, modulation: &Modulation) -> Reading {
     read(BufReader::new(File::open(path).expect("a recording")), modulation, |_| ()).expect("a recording")
 }
 
-/// The tones and rate of a preset as arguments.
-fn modem_arguments(modulation: &Modulation) -> Vec<String> {
-    vec![
-        "--quiet".into(),
-        "-8".into(),
-        format!("--mark={}", modulation.mark_hz()),
-        format!("--space={}", modulation.space_hz()),
-        format!("--stopbits={}", modulation.stop_bits()),
-        "--file".into(),
-        "tape.wav".into(),
-        format!("{}", modulation.baud()),
-    ]
-}
-
 /// Runs `minimodem` with `input` on its standard input; gives what it printed, or `None` where it is not installed.
 fn minimodem(direction: &str, modulation: &Modulation, input: &[u8], directory: &Path) -> Option<Vec<u8>> {
-    let started = Command::new("minimodem")
-        .arg(direction)
-        .args(modem_arguments(modulation))
-        .current_dir(directory)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn();
-    let mut child = match started {
-        Ok(child) => child,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => {
-            tool::skip("minimodem");
-            return None;
-        }
-        Err(error) => panic!("`minimodem`: {error}"),
-    };
-    std::io::Write::write_all(&mut child.stdin.take().expect("piped"), input).expect("it reads all that it is given");
-    let output = child.wait_with_output().expect("it ends");
-    assert!(output.status.success(), "`minimodem` failed: {}", String::from_utf8_lossy(&output.stderr));
-    Some(output.stdout)
+    let printed = modem::run(direction, modulation, input, "tape.wav", directory);
+    if printed.is_none() {
+        tool::skip("minimodem");
+    }
+    printed
 }
 
 /// Every value of a byte, in an order in which no two neighbours differ by one bit only.

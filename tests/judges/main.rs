@@ -9,6 +9,8 @@ mod drawing;
 mod images;
 mod isa;
 mod iz80_board;
+#[path = "../support/modem.rs"]
+mod modem;
 mod parts;
 mod sheet;
 mod tape;

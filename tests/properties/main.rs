@@ -4,11 +4,14 @@
 
 mod assembler;
 mod audio;
+mod audio_wear;
 mod bare;
 mod chains;
 #[path = "../support/damage.rs"]
 mod damage;
 mod drawing;
+#[path = "../support/hardships.rs"]
+mod hardships;
 mod images;
 mod lights;
 mod pages;

@@ -1,6 +1,8 @@
 //! What old tapes and their players do besides noise and speed: the level moves, single bytes go on for ever, the capstan
 //! flutters, and sparks crackle. One row a hardship, for the bench (whole) and for the tests (short).
 
+#![allow(dead_code, reason = "not every test needs all rows")]
+
 use coldwright::audio::Preset;
 
 use crate::damage::{Random, dips, noise, play, pumping, spikes, swing, tape};
@@ -48,6 +50,16 @@ impl Hardship {
             Worn { sent, samples }
         };
         Hardship { name: format!("nothing but {byte:03o}{noisy}"), wear: Box::new(wear) }
+    }
+
+    /// Whether the level moves, and nothing else is done.
+    pub fn is_of_level(&self) -> bool {
+        ["dips", "gain", "drop-outs"].iter().any(|what| self.name.starts_with(what))
+    }
+
+    /// Whether no bit is lost for good.
+    pub fn leaves_all(&self) -> bool {
+        ["dips of 7", "dips of 12", "gain"].iter().any(|what| self.name.starts_with(what))
     }
 
     pub fn wear(&self, preset: &Preset, bytes: usize, seed: u64) -> Worn {
