@@ -12,6 +12,8 @@ use super::lattice::Stretch;
 const MOST: usize = 25;
 /// How far, in characters, the far side may lie off the grid.
 const OFF: f64 = 0.25;
+/// The shortest that a character may come out, so that no two lie on each other.
+const LEAST: f64 = 0.95;
 
 /// Puts characters of which nothing was heard into silences; `bits` is those of a character, all stop bits included.
 pub(super) fn bridge(settled: Settled, per_bit: usize, bits: usize) -> Settled {
@@ -70,6 +72,6 @@ fn missing(before: usize, after: usize, length: usize) -> Option<Vec<usize>> {
     let characters = apart as f64 / length as f64;
     let whole = characters.round();
     let count = (whole as usize).checked_sub(1)?;
-    let is_known = (1..=MOST).contains(&count) && (characters - whole).abs() < OFF;
+    let is_known = (1..=MOST).contains(&count) && (characters - whole).abs() < OFF && characters > LEAST * whole;
     is_known.then(|| (1..=count).map(|index| before + apart * index / (count + 1)).collect())
 }

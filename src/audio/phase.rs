@@ -45,7 +45,7 @@ pub(super) fn decide(tones: &Tones, levels: &Levels, bits: &mut [Bit], free: &[b
 impl Phases<'_> {
     /// Whether bit `index` follows right on the one before it.
     pub(super) fn follows(&self, bits: &[Bit], index: usize) -> bool {
-        index > 0 && (bits[index].at - bits[index - 1].at).abs_diff(self.tones.per_bit) <= 1
+        index > 0 && bits[index].at.abs_diff(bits[index - 1].at + self.tones.per_bit) <= 1
     }
 
     /// Whether nothing was heard of a bit: its phase tells nothing, and no phase may tell its value.

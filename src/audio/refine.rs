@@ -16,6 +16,8 @@ use super::warp::Warped;
 
 /// Bits from one point of the track to the next.
 const HOP_BITS: f64 = 2.0;
+/// Turns that are fainter than this part of the usual ones count for little.
+const FAINT: f64 = 0.003;
 /// Points to either side that are averaged.
 const REACH: usize = 8;
 
@@ -40,9 +42,12 @@ pub(super) fn refine(
             *sum = *sum + turned;
         }
     }
-    let points = (0..turns.len()).map(|index| {
-        let near = averaged(&turns, index);
-        track.at(index as f64 * hop) * (1.0 + excess(near, modulation))
+    let near: Vec<[Phasor; 2]> = (0..turns.len()).map(|index| averaged(&turns, index)).collect();
+    let usual = near.iter().map(|turns| weight(*turns, modulation)).sum::<f64>() / near.len() as f64;
+    let points = near.iter().enumerate().map(|(index, near)| {
+        // Where next to nothing was heard, nothing was learnt.
+        let trust = weight(*near, modulation) / (weight(*near, modulation) + FAINT * usual + 1e-20);
+        track.at(index as f64 * hop) * (1.0 + trust * excess(*near, modulation))
     });
     SpeedTrack::new(hop, points.collect())
 }
@@ -68,6 +73,15 @@ fn averaged(turns: &[[Phasor; 2]], index: usize) -> [Phasor; 2] {
         sums = [sums[0] + turn[0].scaled(weight), sums[1] + turn[1].scaled(weight)];
     }
     sums
+}
+
+/// How much the turns of both tones tell: the same noise in phase is less noise in speed for the tone that turns more often.
+fn weight(turns: [Phasor; 2], modulation: &Modulation) -> f64 {
+    let of = |tone: Tone| {
+        let cycles = modulation.hertz(tone) / modulation.baud();
+        f64::from(turns[tone as usize].length()) * cycles * cycles
+    };
+    of(Tone::Mark) + of(Tone::Space)
 }
 
 /// By what part the tape runs faster than the track had it.
