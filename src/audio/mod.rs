@@ -13,6 +13,7 @@
 //! | `warp` | clock time to tape time: from here on every bit has the same length |
 //! | `correlate`, `level`, `levels` | both tones in every possible bit, as log-likelihoods |
 //! | `framing`, `lattice` | where the characters are: the likeliest explanation of the whole window |
+//! | `grid`, `bridge` | runs of equal bytes held to where they began; what a drop-out took, counted |
 //! | `refine` | the speed again, from the phase of decided bits; then `warp` to `framing` once more |
 //! | `phase`, `trellis`, `block` | doubtful bits decided by the phase that runs through all of them |
 //! | `window`, `stitch`, `read`, [`reading`](Reading) | windows put together; bytes with time, doubt and speed, and the carriers they came on |
@@ -20,7 +21,8 @@
 //! [`picture`] gives what a drawing of the signal needs. `docs/audio.md` has the measurements.
 //!
 //! Invariants: tape time has a whole number of samples in a bit; soft values are natural log-odds, so that they add; a
-//! window's bytes do not depend on any other window, nor on the number of threads.
+//! window's bytes do not depend on the number of threads, nor on any other window but that a run of equal bytes goes on as
+//! the window before had it.
 
 mod modulation;
 pub mod preset;

@@ -21,7 +21,8 @@ pub struct HeardByte {
     pub speed: f32,
     /// The log-odds of each bit, least significant first, in nats: positive for 1. Beyond 5 either way is sure.
     pub soft: [f32; 8],
-    /// The log-odds that this is a character: the weaker of start bit and stop bit, in nats.
+    /// The log-odds that this is a character and begins here: the weakest of start bit, stop bit and what it hangs on, in
+    /// nats.
     pub framing: f32,
 }
 
@@ -128,7 +129,8 @@ impl Quality {
         10.0 * ((self.mark_power + 1e-12) / (self.space_power + 1e-12)).log10()
     }
 
-    /// Energy per bit over noise density in dB: above 16 nothing is lost, below 10 much is. Distortion counts as noise.
+    /// Energy per bit over noise density in dB: with hiss alone nothing is lost above 16, and much below 10. Distortion
+    /// counts as noise.
     pub fn clearness_db(&self) -> f64 {
         10.0 * (self.mean(self.energy_sum) + 1e-12).log10()
     }

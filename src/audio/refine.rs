@@ -18,10 +18,12 @@ use super::warp::Warped;
 const HOP_BITS: f64 = 2.0;
 /// Turns that are fainter than this part of the usual ones count for little.
 const FAINT: f64 = 0.003;
-/// Points to either side that are averaged.
-const REACH: usize = 8;
+/// Points to either side that are averaged, at first.
+pub(super) const WIDE: usize = 8;
+/// The same, where the speed is seen to swing.
+pub(super) const NARROW: usize = 3;
 
-/// A better track than the one by which `warped` was made.
+/// A better track than the one by which `warped` was made, and by what part it is faster at every point.
 pub(super) fn refine(
     track: &SpeedTrack,
     warped: &Warped,
@@ -29,7 +31,8 @@ pub(super) fn refine(
     bits: &[Bit],
     modulation: &Modulation,
     working_rate: f64,
-) -> SpeedTrack {
+    reach: usize,
+) -> (SpeedTrack, Vec<f64>) {
     let hop = HOP_BITS * working_rate / modulation.baud();
     let end = warped.positions.last().copied().unwrap_or(0.0);
     let mut turns = vec![[Phasor::default(); 2]; (end / hop) as usize + 2];
@@ -42,14 +45,34 @@ pub(super) fn refine(
             *sum = *sum + turned;
         }
     }
-    let near: Vec<[Phasor; 2]> = (0..turns.len()).map(|index| averaged(&turns, index)).collect();
+    let near: Vec<[Phasor; 2]> = (0..turns.len()).map(|index| averaged(&turns, index, reach)).collect();
     let usual = near.iter().map(|turns| weight(*turns, modulation)).sum::<f64>() / near.len() as f64;
-    let points = near.iter().enumerate().map(|(index, near)| {
+    let faster = near.iter().map(|near| {
         // Where next to nothing was heard, nothing was learnt.
         let trust = weight(*near, modulation) / (weight(*near, modulation) + FAINT * usual + 1e-20);
-        track.at(index as f64 * hop) * (1.0 + trust * excess(*near, modulation))
+        trust * excess(*near, modulation)
     });
-    SpeedTrack::new(hop, points.collect())
+    let faster: Vec<f64> = faster.collect();
+    let points = faster.iter().enumerate().map(|(index, part)| track.at(index as f64 * hop) * (1.0 + part));
+    (SpeedTrack::new(hop, points.collect()), faster)
+}
+
+/// Whether a track is wrong by what is no noise: noise has forgotten itself after a few points, flutter has not.
+pub(super) fn swings(faster: &[f64]) -> bool {
+    /// No two averages so far apart share a point; flutter of any rate shows at one of these distances.
+    const APART: [usize; 2] = [2 * NARROW + 2, 3 * NARROW + 2];
+    const LEAST: f64 = 0.001;
+    // What is far off is so where the bits are wrong, too, and tells nothing of the rest.
+    const MOST: f64 = 0.01;
+    let faster: Vec<f64> = faster.iter().map(|part| part.clamp(-MOST, MOST)).collect();
+    let count = faster.len() as f64;
+    let power = faster.iter().map(|part| part * part).sum::<f64>() / count;
+    let by_chance = (2.0 * NARROW as f64 / count).sqrt();
+    let remembers = |apart: usize| {
+        let pairs = faster.iter().zip(faster.iter().skip(apart));
+        pairs.map(|(one, other)| one * other).sum::<f64>().abs() / count > (0.2 + 2.0 * by_chance) * power
+    };
+    power > LEAST * LEAST && APART.into_iter().any(remembers)
 }
 
 /// The turn of phase from one bit to the next, beyond what their tones make. Across a change of tone it hangs on where
@@ -64,11 +87,11 @@ fn turn(tones: &Tones, first: Bit, second: Bit) -> Option<Phasor> {
     }
 }
 
-fn averaged(turns: &[[Phasor; 2]], index: usize) -> [Phasor; 2] {
+fn averaged(turns: &[[Phasor; 2]], index: usize, reach: usize) -> [Phasor; 2] {
     let mut sums = [Phasor::default(); 2];
-    let from = index.saturating_sub(REACH);
-    for (other, turn) in turns.iter().enumerate().take(index + REACH + 1).skip(from) {
-        let away = (other as f64 - index as f64) / (REACH as f64 + 1.0);
+    let from = index.saturating_sub(reach);
+    for (other, turn) in turns.iter().enumerate().take(index + reach + 1).skip(from) {
+        let away = (other as f64 - index as f64) / (reach as f64 + 1.0);
         let weight = (0.5 + 0.5 * (PI * away).cos()) as f32;
         sums = [sums[0] + turn[0].scaled(weight), sums[1] + turn[1].scaled(weight)];
     }

@@ -15,13 +15,16 @@ use super::levels::{Levels, Scores};
 use super::modulation::{DATA_BITS, Modulation, Tone};
 use super::phase;
 use super::reading::{Heard, HeardByte, Quality};
-use super::refine::refine;
+use super::refine::{NARROW, WIDE, refine, swings};
 use super::speed::{Found, SpeedTrack};
 use super::warp::{Warp, Warped};
 
 /// What is less clear than this, as energy per bit over noise density, is no carrier: noise alone measures 4 to 5 dB, and
 /// of a carrier at 6 dB half the bytes would be wrong.
 const SQUELCH_DB: f64 = 6.0;
+
+/// How often the speed is measured again where it swings.
+const MOST_ROUNDS: usize = 3;
 
 /// What is needed to decode any window of a recording.
 pub(super) struct Demodulator {
@@ -53,13 +56,21 @@ impl Demodulator {
 
     /// Decodes a window whose speed is roughly known. `footing` is when a character begins that is known from before.
     pub(super) fn decode(&self, signal: &[f32], speed: &Found, footing: Option<f64>) -> Window {
-        let track = self.likeliest(signal, speed);
-        let warped = self.warp.apply(signal, &track);
-        let tones = Tones::new(&warped.samples, &self.modulation);
+        let mut track = self.likeliest(signal, speed);
+        let (mut warped, mut tones, mut bits) = self.heard(signal, &track);
+        for _ in 0..MOST_ROUNDS {
+            let (better, faster) =
+                refine(&track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate(), NARROW);
+            if !swings(&faster) {
+                break;
+            }
+            track = better;
+            (warped, tones, bits) = self.heard(signal, &track);
+        }
         if tones.len() == 0 {
             return Window { bytes: Vec::new(), carriers: Vec::new(), loose_to: 0.0 };
         }
-        let levels = Levels::measured(&tones, &self.coarse(&tones).list);
+        let levels = Levels::measured(&tones, &bits.list);
         let scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
         let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
@@ -79,6 +90,14 @@ impl Demodulator {
         Window { bytes, carriers, loose_to }
     }
 
+    /// A signal in tape time, its tones, and the bits on a coarse grid.
+    fn heard(&self, signal: &[f32], track: &SpeedTrack) -> (Warped, Tones, Bits) {
+        let warped = self.warp.apply(signal, track);
+        let tones = Tones::new(&warped.samples, &self.modulation);
+        let bits = self.coarse(&tones);
+        (warped, tones, bits)
+    }
+
     /// The refined track of the speed under which the bits hold the most of what is heard.
     fn likeliest(&self, signal: &[f32], speed: &Found) -> SpeedTrack {
         let first = self.refined(signal, &speed.track);
@@ -89,13 +108,8 @@ impl Demodulator {
     /// A track made better by the bits that are read with it, and the mean power that these have in the tones they should
     /// sound: where one tone is taken for the other, what the other sounds lies elsewhere.
     fn refined(&self, signal: &[f32], track: &SpeedTrack) -> (SpeedTrack, f64) {
-        let warped = self.warp.apply(signal, track);
-        let tones = Tones::new(&warped.samples, &self.modulation);
-        if tones.len() == 0 {
-            return (track.clone(), f64::NEG_INFINITY);
-        }
-        let bits = self.coarse(&tones).list;
-        let refined = refine(track, &warped, &tones, &bits, &self.modulation, self.band.working_rate());
+        let (warped, tones, Bits { list: bits, .. }) = self.heard(signal, track);
+        let (refined, _) = refine(track, &warped, &tones, &bits, &self.modulation, self.band.working_rate(), WIDE);
         let power: f64 = bits.iter().map(|bit| f64::from(tones.of(bit.tone)[bit.at].power())).sum();
         (refined, power / bits.len().max(1) as f64)
     }
