@@ -13,11 +13,13 @@ pub struct Worn {
     pub samples: Vec<f32>,
 }
 
+type Wear = Box<dyn Fn(&Preset, usize, u64) -> Worn>;
+
 /// A row of the table.
 pub struct Hardship {
     pub name: String,
     /// What becomes of a tape of so many bytes.
-    wear: Box<dyn Fn(&Preset, usize, u64) -> Worn>,
+    wear: Wear,
 }
 
 impl Hardship {
