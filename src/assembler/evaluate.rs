@@ -141,26 +141,31 @@ fn blame(op: &Op, cause: Cause) -> Trouble {
     Trouble { cause, start: op.start, end: op.end }
 }
 
+#[inline]
 fn look_up(symbols: &Symbols, name: NameId, bare: &mut Vec<NameId>) -> Result<Value, Cause> {
-    let Some(entry) = symbols.read(name) else {
-        return match name.keyword() {
-            Some(Keyword::Register(register)) => Ok(Value::Register(register)),
-            // By itself it stands for its opcode, as in parentheses, unless a label bears its name.
-            Some(Keyword::Mnemonic(mnemonic)) => match mnemonic.form().pattern.operand_counts() {
-                (0, _) => {
-                    bare.push(name);
-                    Ok(Value::Number(mnemonic.form().opcode.into()))
-                }
-                _ => Err(Cause::Unfinished(mnemonic)),
-            },
-            _ => Err(Cause::Undefined(name)),
-        };
-    };
+    let Some(entry) = symbols.read(name) else { return word(name, bare) };
     match (entry.meaning, entry.worth) {
         (Meaning::Register(register), _) => Ok(Value::Register(register)),
         (Meaning::Macro(_), _) => Err(Cause::Macro(name)),
         (_, Worth::Known(value)) => Ok(Value::Number(value)),
         (_, Worth::Pending) => Err(Cause::Pending(name)),
+    }
+}
+
+/// The value of a word that is no name of the user's.
+#[cold]
+fn word(name: NameId, bare: &mut Vec<NameId>) -> Result<Value, Cause> {
+    match name.keyword() {
+        Some(Keyword::Register(register)) => Ok(Value::Register(register)),
+        // By itself it stands for its opcode, as in parentheses, unless a label bears its name.
+        Some(Keyword::Mnemonic(mnemonic)) => match mnemonic.form().pattern.operand_counts() {
+            (0, _) => {
+                bare.push(name);
+                Ok(Value::Number(mnemonic.form().opcode.into()))
+            }
+            _ => Err(Cause::Unfinished(mnemonic)),
+        },
+        _ => Err(Cause::Undefined(name)),
     }
 }
 

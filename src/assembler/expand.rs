@@ -197,8 +197,11 @@ impl PassOne<'_> {
         let text = self.sources.get(place.source).shared_text();
         let (start, parted) = self.frames.top().map_or((None, false), |frame| (frame.next, frame.has_bang));
         let (mut next, mut depth, mut tokens) = (start, 0, Vec::new());
+        // The expansions have the habits of the body, and count them.
+        let habits = self.habits.len();
         while let Some(at) = next {
-            next = self.statement_line(&text, at, parted, &mut tokens).next;
+            next = self.statement_line((place.source, &text), at, parted, &mut tokens).next;
+            self.habits.truncate(habits);
             match self.block_word(&tokens) {
                 Some((Directive::Macro | Directive::Rept | Directive::Irp | Directive::Irpc, _)) => depth += 1,
                 Some((Directive::EndM, _)) if depth == 0 => {

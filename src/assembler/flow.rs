@@ -29,17 +29,23 @@ enum Mark {
 
 /// Adds warnings to an assembly without errors.
 pub(super) fn check(assembly: &mut Assembly, options: &Options) {
-    let marks = marks(assembly);
+    // The tables are made only where something is in doubt, which in most programs nothing is.
+    let marks = LazyCell::new(|| marks(assembly));
     let (owners, entered) = (LazyCell::new(|| owners(assembly)), LazyCell::new(|| entered(assembly)));
+    let runs_where_it_lies = assembly.statements.iter().all(|statement| statement.shift == 0);
     let (mut found, mut inside) = (Vec::new(), Vec::new());
     for (number, statement) in assembly.statements.iter().enumerate() {
         let Task::Instruction(mnemonic) = statement.task else { continue };
         let next = statement.location.wrapping_add(length(mnemonic));
-        if marks[usize::from(next)] == Mark::Nothing {
+        let follows = assembly.statements.get(number + 1).is_some_and(|other| other.begins_instruction_at(next));
+        if !follows && !mnemonic.ends_flow() && marks[usize::from(next)] == Mark::Nothing {
             let problem = runs_on(assembly, statement, mnemonic, next);
             found.extend(problem.filter(|_| is_reached(assembly, number, &entered)));
         }
-        if let Some(target) = target(assembly, statement, mnemonic).filter(|target| marks[*target] == Mark::Inside) {
+        if let Some(target) = target(assembly, statement, mnemonic)
+            && !(runs_where_it_lies && begins_statement(assembly, target))
+            && marks[target] == Mark::Inside
+        {
             inside.push(Inside { statement, mnemonic, target, owner: &assembly.statements[owners[target]] });
         }
     }
@@ -48,6 +54,12 @@ pub(super) fn check(assembly: &mut Assembly, options: &Options) {
         found.extend(unused(assembly));
     }
     assembly.diagnostics.extend(found);
+}
+
+/// Whether the byte at an address was made by another statement than the one below it.
+fn begins_statement(assembly: &Assembly, address: usize) -> bool {
+    let address = Address(address as u16);
+    assembly.image.made_by(address) != assembly.image.made_by(address.wrapping_add(u16::MAX))
 }
 
 fn length(mnemonic: Mnemonic) -> u16 {
@@ -80,7 +92,7 @@ fn own_byte(assembly: &Assembly, statement: &Statement, at: u16) -> Option<u8> {
 /// Warns of an instruction behind which no instruction lies: `next` is the run address there.
 fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, next: u16) -> Option<Diagnostic> {
     // RST 0 starts the machine anew and does not come back.
-    if mnemonic.ends_flow() || own_byte(assembly, statement, 0) == Some(0o307) {
+    if own_byte(assembly, statement, 0) == Some(0o307) {
         return None;
     }
     // What is no instruction is data if a byte is there.

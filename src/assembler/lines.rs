@@ -12,37 +12,46 @@ pub(super) struct Extent {
     pub next: Option<u32>,
     /// Its first column.
     pub column: u32,
-    /// Where the `!` stands that ends it.
-    pub parted_at: Option<u32>,
 }
 
 impl PassOne<'_> {
-    /// Lexes the statement that begins at `start`. `parted` says that a `!` stands somewhere in the text.
-    #[inline]
-    pub(super) fn statement_line(&mut self, text: &str, start: u32, parted: bool, tokens: &mut Vec<Token>) -> Extent {
+    /// Lexes the statement that begins at `start` of a text that is assembled, or not. `parted` says that a `!` stands
+    /// somewhere in the text.
+    // In line, because nearly every statement is a line and nothing else.
+    #[inline(always)]
+    pub(super) fn statement_line(
+        &mut self,
+        (source, text): (SourceId, &str),
+        start: u32,
+        parted: bool,
+        tokens: &mut Vec<Token>,
+    ) -> Extent {
         let next = lex_line(text, start, &mut self.names, tokens);
-        let mut extent = Extent { next, column: start, parted_at: None };
-        if tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == start) {
-            extent.column = without_number(text, start, tokens);
+        let line = Extent { next, column: start };
+        let numbered = tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == start);
+        if parted || numbered { self.part_of_line((source, text), line, tokens) } else { line }
+    }
+
+    /// Takes the number off the front of a line, and what stands behind a `!` off its end.
+    #[cold]
+    fn part_of_line(&mut self, (source, text): (SourceId, &str), line: Extent, tokens: &mut Vec<Token>) -> Extent {
+        let mut extent = line;
+        let span = |start, end| Span { source, start, end };
+        if tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == line.column) {
+            extent.column = without_number(text, line.column, tokens);
         }
-        if parted && let Some(at) = self.parted_at(text, tokens) {
+        if extent.column != line.column && self.frames.active() {
+            self.habit(Habit::LineNumber, span(line.column, extent.column));
+        }
+        if let Some(at) = self.parted_at(text, tokens) {
             let bang = tokens[at];
             tokens.truncate(at);
             extent.next = behind(text, bang.end);
-            extent.parted_at = Some(bang.start);
+            if self.frames.active() {
+                self.habit(Habit::Parted, span(bang.start, bang.end));
+            }
         }
         extent
-    }
-
-    /// Counts what other hands put before and behind a statement.
-    pub(super) fn note_extent(&mut self, source: SourceId, start: u32, extent: Extent) {
-        let span = |start, end| Span { source, start, end };
-        if extent.column != start {
-            self.habit(Habit::LineNumber, span(start, extent.column));
-        }
-        if let Some(at) = extent.parted_at {
-            self.habit(Habit::Parted, span(at, at + 1));
-        }
     }
 
     /// Which token is the `!` that ends the first statement of a line. In the arguments of a macro, and before a sign, it

@@ -178,15 +178,11 @@ impl PassOne<'_> {
         let (source, text, marked) = (frame.source, Arc::clone(&frame.text), frame.has_control_z);
         let parted = frame.has_bang;
         while let Some(start) = self.frames.top().and_then(|frame| frame.next) {
-            let read = self.statement_line(&text, start, parted, tokens);
-            let next = read.next;
+            let Extent { next, column } = self.statement_line((source, &text), start, parted, tokens);
             if let Some(frame) = self.frames.top() {
                 frame.next = next;
             }
-            let place = Place { source, start: read.column };
-            if read != (Extent { next, column: start, parted_at: None }) && self.frames.active() {
-                self.note_extent(source, start, read);
-            }
+            let place = Place { source, start: column };
             if marked {
                 self.note_control_z(place, &text, tokens, next);
             }

@@ -63,6 +63,11 @@ impl Statement {
         }
     }
 
+    /// Whether an instruction begins at a run address here.
+    pub(super) fn begins_instruction_at(&self, address: u16) -> bool {
+        self.location == address && matches!(self.task, Task::Instruction(_))
+    }
+
     /// The place to which its bytes go back.
     pub fn position(&self) -> Position {
         self.span().position()

@@ -24,29 +24,42 @@ pub enum ConstantError {
 /// # Errors
 /// [`ConstantError`] with the place of the first wrong digit, or for a value above 65535.
 pub fn parse_constant(text: &str) -> Result<u16, ConstantError> {
-    let text = text.trim_end_matches('$');
-    let (digits, radix, before) = match after_prefix(text) {
-        Some(digits) => (digits, 16, text.len() - digits.len()),
-        None => {
-            let (digits, radix) = split_radix(text);
-            (digits, radix, 0)
-        }
-    };
+    let plain = plain_constant(text);
+    // No constant of the manual has an `x` in it, so that one with a prefix has failed.
+    match after_prefix(text).filter(|_| plain.is_err()) {
+        Some(digits) => value_of(digits.trim_end_matches('$'), 16).map_err(|error| match error {
+            ConstantError::Digit { at, radix } => ConstantError::Digit { at: at + "0x".len(), radix },
+            other => other,
+        }),
+        None => plain,
+    }
+}
+
+/// The value of a constant as the manual has it.
+pub(super) fn plain_constant(text: &str) -> Result<u16, ConstantError> {
+    let (digits, radix) = split_radix(text.trim_end_matches('$'));
+    value_of(digits, radix)
+}
+
+fn value_of(digits: &str, radix: u32) -> Result<u16, ConstantError> {
     let mut value = 0u32;
     for (at, byte) in digits.bytes().enumerate() {
         if byte == b'$' {
             continue;
         }
-        let digit = (byte as char).to_digit(radix).ok_or(ConstantError::Digit { at: at + before, radix })?;
+        let digit = (byte as char).to_digit(radix).ok_or(ConstantError::Digit { at, radix })?;
         value = (value * radix + digit).min(0x1_0000);
     }
     u16::try_from(value).map_err(|_| ConstantError::TooLarge)
 }
 
 /// The digits behind `0x`, by which other hands mark a hexadecimal constant.
+#[inline]
 pub(super) fn after_prefix(text: &str) -> Option<&str> {
-    let digits = text.strip_prefix("0x").or_else(|| text.strip_prefix("0X"))?;
-    digits.starts_with(|first: char| first.is_ascii_hexdigit()).then_some(digits)
+    match text.as_bytes() {
+        [b'0', b'x' | b'X', digit, ..] if digit.is_ascii_hexdigit() => text.get(2..),
+        _ => None,
+    }
 }
 
 /// The characters of a string token, its doubled quotes made single. The token includes its outer quotes, which are

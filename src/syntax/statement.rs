@@ -8,7 +8,7 @@ use super::expression::{Expression, Program};
 use super::habit::Habit;
 use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
 use super::name::{NameId, Names};
-use super::number::{after_prefix, parse_constant};
+use super::number::plain_constant;
 use super::parser::{Detail, Failed, Parser, STATEMENT};
 use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
@@ -293,11 +293,14 @@ impl<D: Detail> Parser<'_, D> {
         Ok(())
     }
 
+    #[inline]
     fn check_count(&mut self, line: &Line) -> Result<(), Failed> {
         let (least, most) = operand_range(line.operation);
-        if (least..=most).contains(&line.count) {
-            return Ok(());
-        }
+        if (least..=most).contains(&line.count) { Ok(()) } else { self.miscounted(line, least, most) }
+    }
+
+    #[cold]
+    fn miscounted(&mut self, line: &Line, least: u32, most: u32) -> Result<(), Failed> {
         let span = Span { source: self.source, start: line.word.0, end: line.word.1 };
         let text = &self.text[line.word.0 as usize..line.word.1 as usize];
         self.detail.tell(|| {
@@ -333,9 +336,7 @@ fn simple_operand(text: &str, token: Token, strings: bool) -> Option<Operand> {
             Some(_) => None,
         },
         // A wrong constant is left to the full parser, which says what is wrong with it; so is what other hands write.
-        TokenKind::Number if after_prefix(token.text(text)).is_none() => {
-            parse_constant(token.text(text)).ok().map(|value| Operand::Number(value, word))
-        }
+        TokenKind::Number => plain_constant(token.text(text)).ok().map(|value| Operand::Number(value, word)),
         _ => None,
     }
 }
@@ -354,6 +355,7 @@ fn operation(name: NameId, is_macro: bool) -> Operation {
 }
 
 /// The least and the most operands that an operation takes.
+#[inline]
 fn operand_range(operation: Operation) -> (u32, u32) {
     use Directive::*;
     match operation {
