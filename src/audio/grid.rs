@@ -94,6 +94,10 @@ impl Grid<'_> {
                 }
                 Stretch::Pause(from, to) => {
                     before = self.behind_pause(to - from, before);
+                    // A character may hide in a pause of which a part was not heard.
+                    if let Some(sure) = settled.sure.last_mut().filter(|_| self.is_broken(from, to)) {
+                        *sure = 0.0;
+                    }
                     settled.stretches.push(*first);
                 }
                 Stretch::Silence(..) => {
@@ -104,6 +108,13 @@ impl Grid<'_> {
             rest = &rest[1..];
         }
         settled
+    }
+
+    /// Whether a pause that could hold a character sounds like anything but mark for two bits together.
+    fn is_broken(&self, from: usize, to: usize) -> bool {
+        let bits = (from + self.per_bit..to.saturating_sub(self.per_bit)).step_by(self.per_bit);
+        let unheard: Vec<bool> = bits.map(|at| self.scores.mark.get(at).is_some_and(|mark| *mark < 0.0)).collect();
+        (LEAST_BITS - 1) * self.per_bit <= to - from && unheard.windows(2).any(|pair| pair[0] && pair[1])
     }
 
     fn behind_pause(&self, samples: usize, before: Before) -> Before {
