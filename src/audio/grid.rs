@@ -94,11 +94,10 @@ impl Grid<'_> {
                 }
                 Stretch::Pause(from, to) => {
                     before = self.behind_pause(to - from, before);
-                    // A character may hide in a pause of which a part was not heard.
-                    if let Some(sure) = settled.sure.last_mut().filter(|_| self.is_broken(from, to)) {
-                        *sure = 0.0;
-                    }
-                    settled.stretches.push(*first);
+                    // A character may hide in a short pause of which a part was not heard: it is bridged as silence is.
+                    let is_short = to - from < 2 * self.bits() * self.per_bit;
+                    let hides = is_short && self.is_broken(from, to);
+                    settled.stretches.push(if hides { Stretch::Silence(from, to) } else { *first });
                 }
                 Stretch::Silence(..) => {
                     before = Before { footing: before.footing, ..Before::NOTHING };
