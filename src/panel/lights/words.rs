@@ -41,7 +41,7 @@ impl Wordsmith<'_> {
         let words = match cycle.kind {
             CycleKind::Fetch | CycleKind::Read | CycleKind::StackRead => format!("reads {byte} from {place}"),
             CycleKind::Input => match cycle.taken {
-                Some(idle) => format!("reads {place}: open; an idle line shows {}", self.notation.byte(idle)),
+                Some(idle) => format!("reads {place}: open (idle: {})", self.notation.byte(idle)),
                 None if cycle.open_data == 0xFF => format!("reads {place}: open"),
                 None => format!("reads {byte} from {place}"),
             },
