@@ -13,10 +13,10 @@ use crate::syntax::{NameId, Names, Op, Operand, Program, Step, Unary, not_ascii,
 /// What evaluation in pass two reads.
 pub(super) struct Known<'a> {
     pub sources: &'a SourceMap,
-    pub names: &'a Names,
-    pub program: &'a Program,
-    pub symbols: &'a Symbols,
-    pub statements: &'a [Statement],
+    pub names: Names,
+    pub program: Program,
+    pub symbols: Symbols,
+    pub statements: Vec<Statement>,
 }
 
 /// Makes the bytes of statements, keeping its stack and what went wrong.
@@ -81,12 +81,12 @@ impl Emitter {
     /// byte must be 00H or 0FFH.
     pub fn byte(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) {
         let value = self.number(known, statement, operand);
-        let span = || operand_span(known.program, statement, operand);
+        let span = || operand_span(&known.program, statement, operand);
         let byte = match value {
             Some(value @ (0..=0xFF | 0xFF80..)) => value as u8,
             Some(value @ 0xFF00..) => {
                 let constants = self.constants.get_or_insert_with(|| constants(known));
-                if !is_mask(known.program, constants, operand, 0) {
+                if !is_mask(&known.program, constants, operand, 0) {
                     self.problems.push(cut(value, span()));
                 }
                 value as u8
@@ -106,7 +106,7 @@ impl Emitter {
         let value = self.number(known, statement, operand).unwrap_or(0);
         // An opcode is a byte: where an address is wanted, a label is meant that nothing defines.
         if let Some(name) = self.evaluator.bare.get(read) {
-            let span = operand_span(known.program, statement, operand);
+            let span = operand_span(&known.program, statement, operand);
             self.problems.push(trouble::opcode_as_word(known.names.text(*name), span));
         }
         self.bytes.extend(value.to_le_bytes());
@@ -128,7 +128,7 @@ impl Emitter {
         match self.value(known, statement, operand)? {
             Value::Number(number) => Some(number),
             Value::Register(register) => {
-                let span = operand_span(known.program, statement, operand);
+                let span = operand_span(&known.program, statement, operand);
                 let trouble = Trouble { cause: Cause::Register(register), start: span.start, end: span.end };
                 self.note(known, statement, trouble);
                 None
@@ -138,7 +138,7 @@ impl Emitter {
 
     /// The value of an operand, or `None` after noting what is wrong.
     pub fn value(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<Value> {
-        let value = self.evaluator.operand(known.program, known.symbols, operand, statement.location);
+        let value = self.evaluator.operand(&known.program, &known.symbols, operand, statement.location);
         value.map_err(|trouble| self.note(known, statement, trouble)).ok()
     }
 
@@ -147,7 +147,7 @@ impl Emitter {
         match trouble.cause {
             Cause::Undefined(name) => self.undefined.push((name, span)),
             Cause::Pending(name) => self.pending.push((name, span)),
-            _ => self.problems.push(trouble::diagnose(trouble, statement.source, known.names, known.symbols)),
+            _ => self.problems.push(trouble::diagnose(trouble, statement.source, &known.names, &known.symbols)),
         }
     }
 }
@@ -191,7 +191,7 @@ fn constants(known: &Known<'_>) -> HashMap<NameId, Operand> {
 fn two_characters(known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<Span> {
     let Operand::Expression(expression) = operand else { return None };
     let [Op { step: Step::Number(value), .. }] = known.program.ops(expression) else { return None };
-    let span = operand_span(known.program, statement, operand);
+    let span = operand_span(&known.program, statement, operand);
     (known.sources.text(span).starts_with(['\'', '"']) && *value > 0xFF).then_some(span)
 }
 
@@ -229,7 +229,7 @@ fn unfit_operand(
             .at(statement.span(), "one of the two must be a register")
             .with_note("its code is that of HLT");
     };
-    let span = operand_span(known.program, statement, operands[at]);
+    let span = operand_span(&known.program, statement, operands[at]);
     let pattern = mnemonic.form().pattern;
     let wanted = match pattern {
         Pattern::Vector => "a number 0..=7".into(),

@@ -27,7 +27,7 @@ impl PassOne<'_> {
         });
         let Some((word_at, word, told)) = found else { return false };
         let span = place.span((word.start, word.end));
-        let Some(help) = told else {
+        let Foreign::Refused(help) = told else {
             self.controls.push(span);
             return true;
         };
@@ -137,15 +137,22 @@ impl PassOne<'_> {
     }
 }
 
-/// What to write for a word that other hands use, with the word behind it. `Some(None)` if the line says what is so
-/// anyway and is passed over.
-fn foreign_word(word: &str, operand: &str) -> Option<Option<String>> {
-    Some(Some(match word {
+/// What becomes of a word of other hands.
+enum Foreign {
+    /// The line says what is so anyway.
+    PassedOver,
+    /// An error, with what to write.
+    Refused(String),
+}
+
+/// A word that other hands use, with the word behind it.
+fn foreign_word(word: &str, operand: &str) -> Option<Foreign> {
+    Some(Foreign::Refused(match word {
         "DEFM" | "DC" | ".BYTE" | ".ASCII" | ".TEXT" => "bytes and strings are put by `DB`".into(),
         ".WORD" => "words are put by `DW`".into(),
         ".BLOCK" => "bytes are left out by `DS`; `STUFF count,value` puts them".into(),
         "DEFL" => "a value that may change is given by `SET`".into(),
-        "CPU" if operand == "8080" => return Some(None),
+        "CPU" if operand == "8080" => return Some(Foreign::PassedOver),
         ".Z80" | ".8085" | "CPU" => {
             "only the 8080 is known here: look whether the program keeps to its instructions, and take the line out"
                 .into()

@@ -24,7 +24,7 @@ const fn told(habit: Habit) -> (&'static str, &'static str) {
             ("directive under another name", "a dot before it is dropped; DEFB, DEFW, DEFS are DB, DW, DS")
         }
         Habit::DottedName => ("name with a dot", "the dot is a part of the name"),
-        Habit::ReservedName => ("name out of the words of the language", "it is the name where only a name can stand"),
+        Habit::ReservedName => ("word of the language used as a name", "it is the name where only a name can stand"),
         Habit::BareInstruction => ("instruction as a value", "read as its opcode, as if it stood in parentheses"),
         Habit::HexPrefix => ("constant with `0x` before it", "read as hexadecimal"),
         Habit::StarLocation => ("`*` where a value stands", "read as `$`, the location"),

@@ -59,7 +59,7 @@ impl PassOne<'_> {
     fn parted_at(&self, text: &str, tokens: &[Token]) -> Option<usize> {
         let at = (0..tokens.len()).find(|&at| {
             let escapes = text[tokens[at].end as usize..].starts_with(['<', '>', '!', ',', ';', '%', '&', '\'', '"']);
-            tokens[at].kind == TokenKind::Bang && !escapes && !before_operand(&tokens[..at], tokens.get(at + 1))
+            tokens[at].kind == TokenKind::Bang && !escapes && !belongs_to(&tokens[..at], tokens.get(at + 1))
         })?;
         let is_call = |token: &Token| token.kind == TokenKind::Name && self.symbols.macro_of(token.name).is_some();
         let takes_text = |(directive, _)| matches!(directive, Directive::Irp | Directive::Irpc);
@@ -71,7 +71,7 @@ impl PassOne<'_> {
 
 /// Whether a `!` behind these tokens ends no statement: it touches an operand that they wait for, as NOT would in another
 /// language, or is one of several.
-fn before_operand(before: &[Token], behind: Option<&Token>) -> bool {
+fn belongs_to(before: &[Token], behind: Option<&Token>) -> bool {
     let Some(last) = before.last() else { return false };
     if last.kind == TokenKind::Bang {
         return true;

@@ -6,18 +6,15 @@ use super::emit::{Emitter, Known, operand_span};
 use super::evaluate::{Cause, Evaluator, Trouble, Value};
 use super::pass_one::PassOne;
 use super::statement::{ListedLine, Statement, Task};
-use super::symbols::{Meaning, Symbols, Unsteady, Worth};
+use super::symbols::{Meaning, Unsteady, Worth};
 use super::{Assembly, trouble};
 use crate::image::{Image, InsertError, MEMORY};
 use crate::notation::{Address, Both, counted};
-use crate::source::{Code, Diagnostic, Diagnostics, SourceMap, Span};
-use crate::syntax::{NameId, Names, Operand, Program, unquote};
+use crate::source::{Code, Diagnostic, Diagnostics, Span};
+use crate::syntax::{NameId, Operand, unquote};
 
 struct PassTwo<'a> {
-    sources: &'a SourceMap,
-    names: Names,
-    program: Program,
-    symbols: Symbols,
+    known: Known<'a>,
     embedded: Vec<Vec<u8>>,
     lines: Vec<ListedLine>,
     image: Image,
@@ -53,10 +50,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         ..
     } = first;
     let mut pass = PassTwo {
-        sources,
-        names,
-        program,
-        symbols,
+        known: Known { sources, names, program, symbols, statements },
         embedded,
         lines,
         image: Image::default(),
@@ -67,32 +61,33 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         past_top: past_top.is_some(),
         emitted: 0,
     };
-    pass.settle(&pending, &statements);
-    pass.symbols.start_pass_two();
-    for statement in &statements {
-        pass.statement(&statements, statement);
+    pass.settle(&pending);
+    pass.known.symbols.start_pass_two();
+    for number in 0..pass.known.statements.len() {
+        let statement = pass.known.statements[number];
+        pass.statement(&statement);
     }
     pass.report_undefined();
     pass.report_pending();
     pass.report_doubtful(doubtful);
     pass.report_characters();
-    let PassTwo { image, diagnostics, symbols, names, lines, program, .. } = pass;
+    let PassTwo { known: Known { names, program, symbols, statements, .. }, image, diagnostics, lines, .. } = pass;
     Assembly { image, diagnostics, symbols, names, lines, statements, program }
 }
 
 impl PassTwo<'_> {
     /// Gives values to the constants that waited. One that needs another waits for that one alone, so that a chain in any
     /// order is walked once. What is left hangs on a circle, or on a name that is wrong in itself.
-    fn settle(&mut self, pending: &[(NameId, usize)], statements: &[Statement]) {
+    fn settle(&mut self, pending: &[(NameId, usize)]) {
         let mut ready = pending.to_vec();
         let mut waiting: HashMap<NameId, Vec<(NameId, usize)>> = HashMap::new();
         let mut evaluator = Evaluator::default();
         while let Some((name, at)) = ready.pop() {
-            let statement = &statements[at];
-            let [operand] = *self.program.operands(statement.first, statement.count) else { continue };
-            match evaluator.operand(&self.program, &self.symbols, operand, statement.location) {
-                Ok(Value::Number(value)) => self.symbols.settle(name, value),
-                Ok(Value::Register(register)) => self.symbols.settle_register(name, register),
+            let statement = self.known.statements[at];
+            let [operand] = *self.known.program.operands(statement.first, statement.count) else { continue };
+            match evaluator.operand(&self.known.program, &self.known.symbols, operand, statement.location) {
+                Ok(Value::Number(value)) => self.known.symbols.settle(name, value),
+                Ok(Value::Register(register)) => self.known.symbols.settle_register(name, register),
                 Err(Trouble { cause: Cause::Pending(other), .. }) => {
                     waiting.entry(other).or_default().push((name, at));
                     continue;
@@ -105,40 +100,33 @@ impl PassTwo<'_> {
         self.circular = on_circles(&needs.collect());
     }
 
-    fn statement(&mut self, statements: &[Statement], statement: &Statement) {
+    fn statement(&mut self, statement: &Statement) {
         self.emitter.bytes.clear();
-        let known = Known {
-            sources: self.sources,
-            names: &self.names,
-            program: &self.program,
-            symbols: &self.symbols,
-            statements,
-        };
-        let operands = self.program.operands(statement.first, statement.count);
+        let operands = self.known.program.operands(statement.first, statement.count);
         match statement.task {
-            Task::Instruction(mnemonic) => self.emitter.instruction(&known, statement, mnemonic),
+            Task::Instruction(mnemonic) => self.emitter.instruction(&self.known, statement, mnemonic),
             Task::Bytes => operands.iter().for_each(|operand| match *operand {
-                Operand::Text(start, end) => self.emitter.text(&known, statement, (start, end)),
-                _ => self.emitter.byte(&known, statement, *operand),
+                Operand::Text(start, end) => self.emitter.text(&self.known, statement, (start, end)),
+                _ => self.emitter.byte(&self.known, statement, *operand),
             }),
-            Task::Words => operands.iter().for_each(|operand| self.emitter.word(&known, statement, *operand)),
+            Task::Words => operands.iter().for_each(|operand| self.emitter.word(&self.known, statement, *operand)),
             Task::Fill(count) if self.emitted <= MOST_EMITTED => {
                 if let Some(value) = operands.last() {
-                    self.emitter.byte(&known, statement, *value);
+                    self.emitter.byte(&self.known, statement, *value);
                 }
                 let byte = self.emitter.bytes.first().copied().unwrap_or(0);
                 self.emitter.bytes.clear();
                 self.emitter.bytes.resize(count.into(), byte);
             }
             Task::Embed(number) => self.emitter.bytes.extend_from_slice(&self.embedded[number as usize]),
-            Task::Set(name) => self.set(statements, statement, name),
-            Task::Equ(name) => self.equ(statements, statement, name),
+            Task::Set(name) => self.set(statement, name),
+            Task::Equ(name) => self.equ(statement, name),
             Task::End => {
                 if let Some(entry) = operands.first() {
-                    self.image.entry = self.emitter.number(&known, statement, *entry).map(Address);
+                    self.image.entry = self.emitter.number(&self.known, statement, *entry).map(Address);
                 }
             }
-            Task::Insist => self.insist(statements, statement),
+            Task::Insist => self.insist(statement),
             Task::Nothing | Task::Origin | Task::Fill(_) => {}
         }
         self.emitted = self.emitted.saturating_add(self.emitter.bytes.len());
@@ -155,7 +143,7 @@ impl PassTwo<'_> {
             Ok(()) => {}
             Err(InsertError::Overlap(overlap)) => {
                 let headline = format!("two statements put bytes at {}", Both(overlap.address));
-                let first = self.sources.file_line(overlap.first);
+                let first = self.known.sources.file_line(overlap.first);
                 let problem = Diagnostic::error(Code::BytesOverlap, headline)
                     .at(statement.span(), "this one")
                     .and_at(self.word_at(overlap.first), "and this one, earlier")
@@ -173,27 +161,21 @@ impl PassTwo<'_> {
 
     /// The word that starts at a place.
     fn word_at(&self, position: crate::source::Position) -> Span {
-        let rest = &self.sources.get(position.source).text()[position.offset as usize..];
+        let rest = &self.known.sources.get(position.source).text()[position.offset as usize..];
         let length = rest.find(|sign: char| !sign.is_ascii_alphanumeric()).unwrap_or(rest.len());
         Span { end: position.offset + length as u32, ..position.span() }
     }
 
-    fn set(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
-        let known = Known {
-            sources: self.sources,
-            names: &self.names,
-            program: &self.program,
-            symbols: &self.symbols,
-            statements,
-        };
-        let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
-        let (meaning, worth) = match self.emitter.value(&known, statement, *operand) {
+    fn set(&mut self, statement: &Statement, name: NameId) {
+        let Some(operand) = self.known.program.operands(statement.first, statement.count).first() else { return };
+        let (meaning, worth) = match self.emitter.value(&self.known, statement, *operand) {
             Some(Value::Number(value)) => (Meaning::Variable, Worth::Known(value)),
             Some(Value::Register(register)) => (Meaning::Register(register), Worth::Known(register.code())),
             None => (Meaning::Variable, Worth::Pending),
         };
-        if let Err(Unsteady { first, second }) = self.symbols.set_again(name, meaning, worth) {
-            let headline = format!("`{}` is {first} after pass one and {second} in pass two", self.names.text(name));
+        if let Err(Unsteady { first, second }) = self.known.symbols.set_again(name, meaning, worth) {
+            let headline =
+                format!("`{}` is {first} after pass one and {second} in pass two", self.known.names.text(name));
             let problem = Diagnostic::error(Code::SymbolUnsteady, headline)
                 .at(statement.span(), "the first SET of the name; a line before it uses the value of the last one")
                 .with_help("set the name before its first use, or name each value with EQU");
@@ -202,45 +184,32 @@ impl PassTwo<'_> {
     }
 
     /// A constant that waited for pass two: the value it has here must be the one that was used for it.
-    fn equ(&mut self, statements: &[Statement], statement: &Statement, name: NameId) {
-        let known = Known {
-            sources: self.sources,
-            names: &self.names,
-            program: &self.program,
-            symbols: &self.symbols,
-            statements,
-        };
-        let Some(operand) = self.program.operands(statement.first, statement.count).first() else { return };
-        let Some(Value::Number(second)) = self.emitter.value(&known, statement, *operand) else { return };
-        let Some(Worth::Known(first)) = self.symbols.get(name).map(|entry| entry.worth) else { return };
-        if first != second && self.symbols.get(name).is_some_and(|entry| entry.meaning == Meaning::Constant) {
-            let headline = format!("`{}` is {first} after pass one and {second} in pass two", self.names.text(name));
+    fn equ(&mut self, statement: &Statement, name: NameId) {
+        let Some(operand) = self.known.program.operands(statement.first, statement.count).first() else { return };
+        let Some(Value::Number(second)) = self.emitter.value(&self.known, statement, *operand) else { return };
+        let Some(Worth::Known(first)) = self.known.symbols.get(name).map(|entry| entry.worth) else { return };
+        if first != second && self.known.symbols.get(name).is_some_and(|entry| entry.meaning == Meaning::Constant) {
+            let headline =
+                format!("`{}` is {first} after pass one and {second} in pass two", self.known.names.text(name));
             let problem = Diagnostic::error(Code::SymbolUnsteady, headline)
-                .at(operand_span(&self.program, statement, *operand), "comes to another value here")
+                .at(operand_span(&self.known.program, statement, *operand), "comes to another value here")
                 .with_help("a constant must not be made from a SET name that changes later");
             self.diagnostics.push(problem);
         }
     }
 
-    fn insist(&mut self, statements: &[Statement], statement: &Statement) {
-        let known = Known {
-            sources: self.sources,
-            names: &self.names,
-            program: &self.program,
-            symbols: &self.symbols,
-            statements,
-        };
-        let operands = self.program.operands(statement.first, statement.count);
-        if self.emitter.number(&known, statement, operands[0]) != Some(0) {
+    fn insist(&mut self, statement: &Statement) {
+        let operands = self.known.program.operands(statement.first, statement.count);
+        if self.emitter.number(&self.known, statement, operands[0]) != Some(0) {
             return;
         }
         let message = match operands.get(1) {
             Some(&Operand::Text(start, end)) => {
-                unquote(self.sources.text(Span { source: statement.source, start, end })).collect()
+                unquote(self.known.sources.text(Span { source: statement.source, start, end })).collect()
             }
             _ => "what this line insists on does not hold".to_owned(),
         };
-        let span = operand_span(&self.program, statement, operands[0]);
+        let span = operand_span(&self.known.program, statement, operands[0]);
         self.diagnostics.push(Diagnostic::error(Code::InsistFailed, message).at(span, "comes to 0"));
     }
 
@@ -260,9 +229,9 @@ impl PassTwo<'_> {
         for (span, name, uses) in undefined {
             let trouble = Trouble { cause: Cause::Undefined(name), start: span.start, end: span.end };
             // Looking for what was meant takes time for every known name, and nobody reads that many.
-            let problem = match trouble::may_guess(self.diagnostics.len(), &self.names) {
-                true => trouble::diagnose(trouble, span.source, &self.names, &self.symbols),
-                false => trouble::not_defined(self.names.text(name), span),
+            let problem = match trouble::may_guess(self.diagnostics.len(), &self.known.names) {
+                true => trouble::diagnose(trouble, span.source, &self.known.names, &self.known.symbols),
+                false => trouble::not_defined(self.known.names.text(name), span),
             };
             self.diagnostics.push(match uses {
                 1 => problem,
@@ -279,10 +248,10 @@ impl PassTwo<'_> {
             let problem = match self.circular.contains(&name) {
                 true => {
                     let trouble = Trouble { cause: Cause::Pending(name), start: span.start, end: span.end };
-                    trouble::diagnose(trouble, span.source, &self.names, &self.symbols)
+                    trouble::diagnose(trouble, span.source, &self.known.names, &self.known.symbols)
                 }
                 false if told => continue,
-                false => trouble::late(name, span, &self.names, &self.symbols),
+                false => trouble::late(name, span, &self.known.names, &self.known.symbols),
             };
             self.diagnostics.push(problem);
         }
@@ -292,8 +261,8 @@ impl PassTwo<'_> {
 impl PassTwo<'_> {
     /// A label without a colon that looks like a misspelt operation; one that some line uses is a label.
     fn report_doubtful(&mut self, labels: Vec<(NameId, Span, String)>) {
-        for (name, span, near) in labels.into_iter().filter(|(name, ..)| !self.symbols.is_used(*name)) {
-            let headline = format!("`{}` is read as a label", self.names.text(name));
+        for (name, span, near) in labels.into_iter().filter(|(name, ..)| !self.known.symbols.is_used(*name)) {
+            let headline = format!("`{}` is read as a label", self.known.names.text(name));
             let problem = Diagnostic::warning(Code::LabelDoubtful, headline)
                 .at(span, "no operation has this name, and no line uses the label")
                 .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
@@ -307,7 +276,7 @@ impl PassTwo<'_> {
     fn report_characters(&mut self) {
         let [first, ..] = self.emitter.characters[..] else { return };
         let count = counted(self.emitter.characters.len(), "register pair");
-        let text = self.sources.text(first);
+        let text = self.known.sources.text(first);
         let problem = Diagnostic::note(Code::OtherHands, format!("{count} loaded with two characters"))
             .at(first, format!("the first character of {text} is the high byte: it lies second in memory"));
         self.diagnostics.push(problem);

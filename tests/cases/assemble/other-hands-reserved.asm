@@ -1,6 +1,6 @@
 ; Words of the language as names, where only a name can stand, and instructions as values.
 	JMP	OUT		;= 303 014 000
-SET	EQU	17Q	;! 4 names out of the words
+SET	EQU	17Q	;! 4 words of the language used as a name
 MOD:	DB	SET,MOD,SET MOD 4	;= 017 003 003
 LOW	EQU	3
 	MVI	A,LOW		;= 076 003
