@@ -137,7 +137,7 @@ impl<D: Detail> Parser<'_, D> {
         while let Some(operator) = self.binary().filter(|operator| operator.precedence() >= least) {
             let token = self.operator();
             self.expression(operator.precedence() + 1)?;
-            self.push(Step::Binary(operator), token);
+            self.push(Step::Binary(operator), &token);
         }
         self.leave();
         Ok(())
@@ -179,11 +179,11 @@ impl<D: Detail> Parser<'_, D> {
         let second = self.second_sign();
         let first = self.next();
         if !matches!(first.kind, TokenKind::Equal | TokenKind::Less | TokenKind::Greater) {
-            return first;
+            return *first;
         }
-        let token = Token { end: second.map_or(first.end, |second| second.end), ..first };
+        let token = Token { end: second.map_or(first.end, |second| second.end), ..*first };
         self.at += usize::from(second.is_some());
-        self.habit(Habit::Comparison, token);
+        self.habit(Habit::Comparison, &token);
         token
     }
 
@@ -301,7 +301,7 @@ impl<D: Detail> Parser<'_, D> {
         self.close(open)
     }
 
-    fn close(&mut self, open: Token) -> Result<(), Failed> {
+    fn close(&mut self, open: &Token) -> Result<(), Failed> {
         match self.peek() {
             Some(token) if token.kind == TokenKind::Close => {
                 self.next();

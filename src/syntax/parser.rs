@@ -60,13 +60,14 @@ impl<'a, D: Detail> Parser<'a, D> {
         Parser { source, text, tokens, at: 0, program, detail: D::default(), depth: 0, is_condition: false }
     }
 
-    pub(super) fn peek(&self) -> Option<Token> {
-        self.tokens.get(self.at).copied()
+    /// The token under the cursor. It is not copied, because most callers look at its kind alone.
+    pub(super) fn peek(&self) -> Option<&'a Token> {
+        self.tokens.get(self.at)
     }
 
     /// The token under the cursor, which must be there, and steps on.
-    pub(super) fn next(&mut self) -> Token {
-        let token = self.tokens[self.at];
+    pub(super) fn next(&mut self) -> &'a Token {
+        let token = &self.tokens[self.at];
         self.at += 1;
         token
     }
@@ -80,23 +81,23 @@ impl<'a, D: Detail> Parser<'a, D> {
         self.name_here()?.keyword()
     }
 
-    pub(super) fn push(&mut self, step: Step, token: Token) {
+    pub(super) fn push(&mut self, step: Step, token: &Token) {
         self.program.push_op(step, token.start, token.end);
     }
 
-    pub(super) fn habit(&mut self, habit: Habit, token: Token) {
+    pub(super) fn habit(&mut self, habit: Habit, token: &Token) {
         let span = self.span(token);
         self.program.push_habit(habit, span);
     }
 
     /// Counts a string that stands in double quotes.
-    pub(super) fn note_quotes(&mut self, token: Token) {
+    pub(super) fn note_quotes(&mut self, token: &Token) {
         if token.text(self.text).starts_with('"') {
             self.habit(Habit::DoubleQuotes, token);
         }
     }
 
-    pub(super) fn span(&self, token: Token) -> Span {
+    pub(super) fn span(&self, token: &Token) -> Span {
         Span { source: self.source, start: token.start, end: token.end }
     }
 
@@ -147,7 +148,7 @@ impl<'a, D: Detail> Parser<'a, D> {
         Err(Failed)
     }
 
-    pub(super) fn unclosed(&mut self, open: Token) -> Result<(), Failed> {
+    pub(super) fn unclosed(&mut self, open: &Token) -> Result<(), Failed> {
         if self.peek().is_some_and(|token| matches!(token.kind, TokenKind::Unknown | TokenKind::OpenText)) {
             return self.expected("`)`");
         }
@@ -161,7 +162,7 @@ impl<'a, D: Detail> Parser<'a, D> {
     }
 
     /// The value of a numeric constant.
-    pub(super) fn constant(&mut self, token: Token) -> Result<u16, Failed> {
+    pub(super) fn constant(&mut self, token: &Token) -> Result<u16, Failed> {
         let (text, span) = (token.text(self.text), self.span(token));
         parse_constant(text).map_err(|error| {
             self.detail.tell(|| bad_constant(text, error, span));
@@ -170,7 +171,7 @@ impl<'a, D: Detail> Parser<'a, D> {
     }
 
     /// The value of a character constant: one character, or two with the first in the high byte.
-    pub(super) fn character(&mut self, token: Token) -> Result<u16, Failed> {
+    pub(super) fn character(&mut self, token: &Token) -> Result<u16, Failed> {
         let (text, span) = (token.text(self.text), self.span(token));
         let mut characters = unquote(text);
         let mut value = 0;

@@ -86,7 +86,7 @@ pub struct Word {
 }
 
 impl Word {
-    fn of(token: Token) -> Option<Word> {
+    fn of(token: &Token) -> Option<Word> {
         u16::try_from(token.end - token.start).ok().map(|length| Word { start: token.start, length })
     }
 
@@ -267,7 +267,7 @@ impl<D: Detail> Parser<'_, D> {
             matches!(token.kind, TokenKind::Text | TokenKind::OpenText | TokenKind::Comma) || text == "\""
         });
         if one_word && !quoted {
-            self.habit(Habit::BareName, Token { end: last.end, ..*first });
+            self.habit(Habit::BareName, &Token { end: last.end, ..*first });
             self.program.push_operand(Operand::Bare(first.start, last.end));
             self.at = self.tokens.len();
         }
@@ -326,7 +326,7 @@ impl<D: Detail> Parser<'_, D> {
 }
 
 /// The operand that a token is by itself, unless it takes steps to work out.
-fn simple_operand(text: &str, token: Token, strings: bool) -> Option<Operand> {
+fn simple_operand(text: &str, token: &Token, strings: bool) -> Option<Operand> {
     let word = Word::of(token)?;
     match token.kind {
         TokenKind::Text if strings => Some(Operand::Text(token.start, token.end)),
