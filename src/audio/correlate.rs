@@ -24,13 +24,9 @@ impl Tones {
     pub(super) fn new(signal: &[f32], modulation: &Modulation) -> Tones {
         let per_bit = samples_per_bit(modulation);
         let turn = |tone| TAU * modulation.hertz(tone) / (per_bit as f64 * modulation.baud());
-        let (mark, space) = (turn(Tone::Mark), turn(Tone::Space));
-        Tones {
-            mark: sliding(signal, mark, per_bit),
-            space: sliding(signal, space, per_bit),
-            per_bit,
-            beat: mark - space,
-        }
+        let turns = [turn(Tone::Mark), turn(Tone::Space)];
+        let [mark, space] = sliding(signal, turns, per_bit);
+        Tones { mark, space, per_bit, beat: turns[0] - turns[1] }
     }
 
     /// Places where a whole bit can start.
@@ -71,29 +67,49 @@ impl Tones {
     }
 }
 
-/// Amplitude and phase of one tone over `per_bit` samples from each sample on; a steady tone of amplitude 1 gives 1.
-fn sliding(signal: &[f32], turn: f64, per_bit: usize) -> Vec<Phasor> {
-    let Some(places) = (signal.len() + 1).checked_sub(per_bit) else { return Vec::new() };
-    let (step_im, step_re) = (-turn).sin_cos();
-    let (mut re, mut im) = (1.0_f64, 0.0_f64);
+/// The phase of one tone, turned back, and the sum of the signal by it.
+#[derive(Clone, Copy, Default)]
+struct Running {
+    re: f64,
+    im: f64,
+    sum_re: f64,
+    sum_im: f64,
+}
+
+/// Amplitude and phase of two tones over `per_bit` samples from each sample on; a steady tone of amplitude 1 gives 1.
+/// Both are followed in one loop, because each waits for its own step before.
+fn sliding(signal: &[f32], turns: [f64; 2], per_bit: usize) -> [Vec<Phasor>; 2] {
+    /// Samples after which the phase is reckoned anew.
+    const STRETCH: usize = 256;
+    let Some(places) = (signal.len() + 1).checked_sub(per_bit) else { return Default::default() };
+    let steps = turns.map(|turn| (-turn).sin_cos());
+    let mut running = [Running::default(); 2];
     let mut sums = Vec::with_capacity(signal.len() + 1);
-    let (mut sum_re, mut sum_im) = (0.0_f64, 0.0_f64);
-    sums.push((0.0, 0.0));
-    for (index, sample) in signal.iter().enumerate() {
-        if index % 256 == 0 {
-            (im, re) = (-turn * index as f64).sin_cos();
+    sums.push([(0.0, 0.0); 2]);
+    for (number, stretch) in signal.chunks(STRETCH).enumerate() {
+        for (tone, turn) in running.iter_mut().zip(turns) {
+            (tone.im, tone.re) = (-turn * (number * STRETCH) as f64).sin_cos();
         }
-        sum_re += f64::from(*sample) * re;
-        sum_im += f64::from(*sample) * im;
-        sums.push((sum_re, sum_im));
-        (re, im) = (re * step_re - im * step_im, re * step_im + im * step_re);
+        for sample in stretch {
+            let sample = f64::from(*sample);
+            for (tone, (step_im, step_re)) in running.iter_mut().zip(steps) {
+                tone.sum_re += sample * tone.re;
+                tone.sum_im += sample * tone.im;
+                (tone.re, tone.im) = (tone.re * step_re - tone.im * step_im, tone.re * step_im + tone.im * step_re);
+            }
+            sums.push(running.map(|tone| (tone.sum_re, tone.sum_im)));
+        }
     }
     let scale = 2.0 / per_bit as f64;
-    let over_bit = |start: usize| {
-        let (from, to) = (sums[start], sums[start + per_bit]);
-        Phasor { re: (scale * (to.0 - from.0)) as f32, im: (scale * (to.1 - from.1)) as f32 }
+    let over_bits = |tone: usize| {
+        let pairs = sums[..places].iter().zip(&sums[per_bit..]);
+        let over_bit = |(from, to): (&[(f64, f64); 2], &[(f64, f64); 2])| Phasor {
+            re: (scale * (to[tone].0 - from[tone].0)) as f32,
+            im: (scale * (to[tone].1 - from[tone].1)) as f32,
+        };
+        pairs.map(over_bit).collect()
     };
-    (0..places).map(over_bit).collect()
+    [over_bits(0), over_bits(1)]
 }
 
 #[cfg(test)]

@@ -91,12 +91,11 @@ fn faintest(noise: f32) -> f32 {
 /// The logarithm of the modified Bessel function of order zero, to 0.02: a series near nought, asymptotic far out.
 #[inline]
 pub(super) fn ln_bessel_i0(x: f32) -> f32 {
-    if x < 1.5 {
-        let quarter = x * x / 4.0;
-        quarter * (1.0 - quarter / 4.0 + quarter * quarter / 9.0)
-    } else {
-        x - 0.5 * quick_ln(std::f32::consts::TAU * x) + 0.125 / x + 0.07 / (x * x)
-    }
+    let quarter = x * x / 4.0;
+    let near = quarter * (1.0 - quarter / 4.0 + quarter * quarter / 9.0);
+    // Both are worked out, because a choice between values is quicker than one between ways.
+    let far = x - 0.5 * quick_ln(std::f32::consts::TAU * x) + 0.125 / x + 0.07 / (x * x);
+    if x < 1.5 { near } else { far }
 }
 
 /// The natural logarithm of a positive number to 0.0002: the exponent, and a polynomial for the fraction.

@@ -149,12 +149,15 @@ impl Levels {
         for (index, local) in self.list.iter().enumerate() {
             let level = local.scored();
             let range = index * self.per_bit..((index + 1) * self.per_bit).min(tones.len());
-            let score = |tone: Tone| {
-                let envelopes = tones.of(tone)[range.clone()].chunks(step).map(|z| z[0].length());
-                envelopes.map(level.score(tone))
+            // Envelopes first, then their scores in place: loops so simple that the compiler takes several at a time.
+            let score = |tone: Tone, scores: &mut Vec<f32>| {
+                let first = scores.len();
+                scores.extend(tones.of(tone)[range.clone()].iter().step_by(step).map(|z| z.length()));
+                let of = level.score(tone);
+                scores[first..].iter_mut().for_each(|value| *value = of(*value));
             };
-            scores.mark.extend(score(Tone::Mark));
-            scores.space.extend(score(Tone::Space));
+            score(Tone::Mark, &mut scores.mark);
+            score(Tone::Space, &mut scores.space);
         }
         scores
     }

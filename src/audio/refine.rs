@@ -45,7 +45,8 @@ pub(super) fn refine(
             *sum = *sum + turned;
         }
     }
-    let near: Vec<[Phasor; 2]> = (0..turns.len()).map(|index| averaged(&turns, index, reach)).collect();
+    let weights = weights(reach);
+    let near: Vec<[Phasor; 2]> = (0..turns.len()).map(|index| averaged(&turns, index, &weights)).collect();
     let usual = near.iter().map(|turns| weight(*turns, modulation)).sum::<f64>() / near.len() as f64;
     let faster = near.iter().map(|near| {
         // Where next to nothing was heard, nothing was learnt.
@@ -87,15 +88,22 @@ fn turn(tones: &Tones, first: Bit, second: Bit) -> Option<Phasor> {
     }
 }
 
-fn averaged(turns: &[[Phasor; 2]], index: usize, reach: usize) -> [Phasor; 2] {
-    let mut sums = [Phasor::default(); 2];
+/// Weights of the points around one, `reach` to either side: a raised cosine.
+fn weights(reach: usize) -> Vec<f32> {
+    let weight = |place: usize| {
+        let away = (place as f64 - reach as f64) / (reach as f64 + 1.0);
+        (0.5 + 0.5 * (PI * away).cos()) as f32
+    };
+    (0..=2 * reach).map(weight).collect()
+}
+
+fn averaged(turns: &[[Phasor; 2]], index: usize, weights: &[f32]) -> [Phasor; 2] {
+    let reach = weights.len() / 2;
     let from = index.saturating_sub(reach);
-    for (other, turn) in turns.iter().enumerate().take(index + reach + 1).skip(from) {
-        let away = (other as f64 - index as f64) / (reach as f64 + 1.0);
-        let weight = (0.5 + 0.5 * (PI * away).cos()) as f32;
-        sums = [sums[0] + turn[0].scaled(weight), sums[1] + turn[1].scaled(weight)];
-    }
-    sums
+    let near = turns[from..].iter().zip(&weights[from + reach - index..]);
+    near.fold([Phasor::default(); 2], |sums, (turn, weight)| {
+        [sums[0] + turn[0].scaled(*weight), sums[1] + turn[1].scaled(*weight)]
+    })
 }
 
 /// How much the turns of both tones tell: the same noise in phase is less noise in speed for the tone that turns more often.
