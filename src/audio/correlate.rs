@@ -83,33 +83,34 @@ fn sliding(signal: &[f32], turns: [f64; 2], per_bit: usize) -> [Vec<Phasor>; 2] 
     const STRETCH: usize = 256;
     let Some(places) = (signal.len() + 1).checked_sub(per_bit) else { return Default::default() };
     let steps = turns.map(|turn| (-turn).sin_cos());
+    let scale = 2.0 / per_bit as f64;
     let mut running = [Running::default(); 2];
-    let mut sums = Vec::with_capacity(signal.len() + 1);
-    sums.push([(0.0, 0.0); 2]);
+    let mut found = [Vec::with_capacity(places), Vec::with_capacity(places)];
+    // The sums up to each of the last samples, as many as a bit has: the oldest is where the bit begins that ends now.
+    let mut sums = vec![[(0.0, 0.0); 2]; per_bit];
+    let mut oldest = 0;
     for (number, stretch) in signal.chunks(STRETCH).enumerate() {
         for (tone, turn) in running.iter_mut().zip(turns) {
             (tone.im, tone.re) = (-turn * (number * STRETCH) as f64).sin_cos();
         }
-        for sample in stretch {
-            let sample = f64::from(*sample);
+        for (at, sample) in (number * STRETCH..).zip(stretch) {
+            let (from, sample) = (sums[oldest], f64::from(*sample));
             for (tone, (step_im, step_re)) in running.iter_mut().zip(steps) {
                 tone.sum_re += sample * tone.re;
                 tone.sum_im += sample * tone.im;
                 (tone.re, tone.im) = (tone.re * step_re - tone.im * step_im, tone.re * step_im + tone.im * step_re);
             }
-            sums.push(running.map(|tone| (tone.sum_re, tone.sum_im)));
+            let to = running.map(|tone| (tone.sum_re, tone.sum_im));
+            if at + 1 >= per_bit {
+                for ((found, from), to) in found.iter_mut().zip(from).zip(to) {
+                    found.push(Phasor { re: (scale * (to.0 - from.0)) as f32, im: (scale * (to.1 - from.1)) as f32 });
+                }
+            }
+            sums[oldest] = to;
+            oldest = if oldest + 1 == per_bit { 0 } else { oldest + 1 };
         }
     }
-    let scale = 2.0 / per_bit as f64;
-    let over_bits = |tone: usize| {
-        let pairs = sums[..places].iter().zip(&sums[per_bit..]);
-        let over_bit = |(from, to): (&[(f64, f64); 2], &[(f64, f64); 2])| Phasor {
-            re: (scale * (to[tone].0 - from[tone].0)) as f32,
-            im: (scale * (to[tone].1 - from[tone].1)) as f32,
-        };
-        pairs.map(over_bit).collect()
-    };
-    [over_bits(0), over_bits(1)]
+    found
 }
 
 #[cfg(test)]

@@ -16,13 +16,14 @@ pub(super) struct Bit {
     pub tone: Tone,
 }
 
-/// The likeliest stretches, in order.
-pub(super) fn trace(scores: &Scores, per_bit: usize, stop_bits: usize, prior: Prior) -> Vec<Stretch> {
+/// The likeliest stretches, in order. While they are looked for, the scores are longer by a character of which nothing is
+/// known: a window may end within one, which must not be moved for that.
+pub(super) fn trace(scores: &mut Scores, per_bit: usize, stop_bits: usize, prior: Prior) -> Vec<Stretch> {
     let places = scores.mark.len();
-    let scores = &scores.open_ended(LEAST_BITS * per_bit);
+    scores.resize(places + LEAST_BITS * per_bit);
     let framer = Framer { scores, per_bit, more_stops: stop_bits - 1, prior };
-    let lattice = framer.forward();
-    let stretches = framer.backward(&lattice);
+    let stretches = framer.backward(&framer.forward());
+    scores.resize(places);
     stretches.into_iter().filter_map(|stretch| stretch.within(places, LEAST_BITS * per_bit)).collect()
 }
 
@@ -109,7 +110,7 @@ mod tests {
                 tones.extend([Some(Tone::Mark); 20]);
                 [0x00, 0xFF, 0x55, 0x80].iter().for_each(|byte| tones.extend(character(*byte)));
                 tones.extend([Some(Tone::Mark); 15]);
-                let found = trace(&scores(&tones), PER_BIT, 2, prior);
+                let found = trace(&mut scores(&tones), PER_BIT, 2, prior);
                 assert_eq!(starts(&found), [50, 61, 72, 83], "{slack} {may_be_silent}: {found:?}");
                 if may_be_silent {
                     assert!(matches!(found[0], Stretch::Silence(0, to) if to.abs_diff(30 * PER_BIT) < 24), "{found:?}");
@@ -124,14 +125,14 @@ mod tests {
         [0x0F, 0xF0, 0x96].iter().for_each(|byte| tones.extend(character(*byte)));
         tones.extend([Some(Tone::Mark); 15]);
         tones[31] = None;
-        let found = trace(&scores(&tones), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
+        let found = trace(&mut scores(&tones), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
         assert_eq!(starts(&found), [20, 31, 42]);
     }
 
     #[test]
     fn nothing_is_found_in_nothing() {
         for length in [0, 1, 5, 300] {
-            let found = trace(&scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
+            let found = trace(&mut scores(&vec![None; length]), PER_BIT, 2, Prior { slack: 1, may_be_silent: true });
             assert_eq!(starts(&found), Vec::<usize>::new());
         }
     }

@@ -69,11 +69,10 @@ pub(super) struct Scores {
 }
 
 impl Scores {
-    /// The same with so many places behind the end where nothing is known: a window may end within a character, which must
-    /// not be moved for that.
-    pub(super) fn open_ended(&self, more: usize) -> Scores {
-        let longer = |scores: &[f32]| scores.iter().copied().chain(std::iter::repeat_n(0.0, more)).collect();
-        Scores { mark: longer(&self.mark), space: longer(&self.space) }
+    /// Makes them so long, with places behind the end where nothing is known, or cuts such places off again.
+    pub(super) fn resize(&mut self, places: usize) {
+        self.mark.resize(places, 0.0);
+        self.space.resize(places, 0.0);
     }
 }
 

@@ -14,7 +14,7 @@
 
 use std::f64::consts::TAU;
 
-use super::fft::Fft;
+use super::fft::Transform;
 use super::front::{Band, FASTEST, SLOWEST};
 use super::lines::Lines;
 use super::modulation::Modulation;
@@ -72,7 +72,7 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> Fo
     let (frame, hop) = (fft_length / 2, fft_length / 4);
     let scale = Scale::new(modulation, &lines, rate, fft_length);
     let window: Vec<f32> = (0..frame).map(|n| hann(n, frame)).collect();
-    let mut fft = Fft::new(fft_length);
+    let mut fft = Transform::new(fft_length);
     let mut spectrum = Vec::new();
     let mut scores = Vec::new();
     let signal = lines.drawn(signal);

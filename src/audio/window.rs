@@ -71,9 +71,9 @@ impl Demodulator {
             return Window { bytes: Vec::new(), carriers: Vec::new(), loose_to: 0.0 };
         }
         let levels = Levels::measured(&tones, &bits.list);
-        let scores = levels.scores(&tones, 1);
+        let mut scores = levels.scores(&tones, 1);
         let prior = Prior { slack: 1, may_be_silent: true };
-        let stretches = framing::trace(&scores, tones.per_bit, self.stop_bits(), prior);
+        let stretches = framing::trace(&mut scores, tones.per_bit, self.stop_bits(), prior);
         let grid = Grid { scores: &scores, per_bit: tones.per_bit, stop_bits: self.stop_bits() };
         let footing = footing.map(|seconds| warped.place(seconds * self.band.working_rate()));
         let settled = bridge(grid.settle(&stretches, footing), tones.per_bit, LEAST_BITS - 1 + self.stop_bits());
@@ -118,9 +118,9 @@ impl Demodulator {
     fn coarse(&self, tones: &Tones) -> Bits {
         let step = coarse_step(tones.per_bit);
         let per_bit = tones.per_bit / step;
-        let scores = Levels::assumed(tones).scores(tones, step);
+        let mut scores = Levels::assumed(tones).scores(tones, step);
         let prior = Prior { slack: 1, may_be_silent: false };
-        let stretches = framing::trace(&scores, per_bit, self.stop_bits(), prior);
+        let stretches = framing::trace(&mut scores, per_bit, self.stop_bits(), prior);
         framing::bits(&stretches, &scores, per_bit).stretched(step)
     }
 
