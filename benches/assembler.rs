@@ -22,7 +22,7 @@ fn main() -> ExitCode {
     let text = sources::program(30_000);
     let lines = text.lines().count();
     let (mut sources, root) = read(&text);
-    let (lexing, whole, times) = compared(|| lexed(&text), || assembled(&mut sources, root));
+    let (lexing, whole, times) = compared(60, (5, || lexed(&text)), (5, || assembled(&mut sources, root)));
     println!(
         "source            {lines} lines, {} bytes of text, {} bytes of code",
         text.len(),
@@ -33,9 +33,8 @@ fn main() -> ExitCode {
 
     let few = sources::sparse(30_000);
     let many = sources::sparse(360_000);
-    let growth =
-        mean_of(5, || read_and_assembled(&many)).as_secs_f64() / mean_of(60, || read_and_assembled(&few)).as_secs_f64();
-    println!("growth            12 times the lines take {growth:.1} times the time (at most {MOST_GROWTH:.1})");
+    let (short, long, growth) = compared(20, (10, || read_and_assembled(&few)), (1, || read_and_assembled(&many)));
+    println!("growth            {short:?}; 12 times the lines {long:?}, {growth:.1} times (at most {MOST_GROWTH:.1})");
 
     let faster = against_system_assembler(&text);
     let missed = times > MOST_TIMES_LEXING || growth > MOST_GROWTH || faster.is_some_and(|times| times < 1.0);
@@ -70,37 +69,27 @@ fn lexed(text: &str) -> usize {
     count
 }
 
-/// Times of two works, and how many times longer the second takes. The two take turns, and the ratio is the median over
-/// the turns, so that a machine that grows slower or busier meanwhile slows both.
-fn compared(mut one: impl FnMut() -> usize, mut other: impl FnMut() -> usize) -> (Duration, Duration, f64) {
-    let mut turns: Vec<_> = (0..9).map(|_| (series(80, &mut one), series(40, &mut other))).collect();
+/// Times of two works, each the mean of its runs in a turn, and how many times longer the second takes. The two take
+/// short turns, and the turn whose ratio is the median counts: a machine that grows slower or busier for a while slows
+/// both, and the few turns in which it changes are at the edges.
+fn compared(
+    turns: usize,
+    (runs, mut one): (u32, impl FnMut() -> usize),
+    (other_runs, mut other): (u32, impl FnMut() -> usize),
+) -> (Duration, Duration, f64) {
+    let mut turns: Vec<_> = (0..turns).map(|_| (series(runs, &mut one), series(other_runs, &mut other))).collect();
     turns.sort_by_key(|(one, other)| (other.as_nanos() << 32) / one.as_nanos().max(1));
     let (one, other) = turns[turns.len() / 2];
     (one, other, other.as_secs_f64() / one.as_secs_f64())
 }
 
-/// The mean of some runs in the best of three series, so that a moment in which the machine was busy does not count.
-fn mean_of(runs: u32, mut work: impl FnMut() -> usize) -> Duration {
-    (0..3).map(|_| series(runs, &mut work)).min().unwrap_or_default()
-}
-
-/// The mean of one series, in processor time where the system tells it.
+/// The mean of some runs.
 fn series(runs: u32, work: &mut impl FnMut() -> usize) -> Duration {
-    let (start, wall) = (processor_time(), Instant::now());
+    let start = Instant::now();
     for _ in 0..runs {
         black_box(work());
     }
-    let spent = match (start, processor_time()) {
-        (Some(start), Some(end)) => end - start,
-        _ => wall.elapsed(),
-    };
-    spent / runs
-}
-
-/// The time this thread has run, on Linux, in steps of some milliseconds.
-fn processor_time() -> Option<Duration> {
-    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
-    text.split_whitespace().next()?.parse().ok().map(Duration::from_nanos)
+    start.elapsed() / runs
 }
 
 /// How many times faster the whole process is than `as` on as many lines; `None` without `as`.

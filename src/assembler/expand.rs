@@ -21,6 +21,15 @@ const MOST_BYTES: usize = 64 << 20;
 /// The longest name of a macro that stands whole in the title of its expansions; names are ASCII.
 const LONGEST_TITLE: usize = 64;
 
+/// A macro as its calls find it.
+pub(super) struct Macro {
+    template: Template,
+    /// Where its body begins.
+    start: Position,
+    /// What the texts of its expansions are called.
+    title: Arc<str>,
+}
+
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
 pub(super) struct Taken {
     range: Range<usize>,
@@ -47,7 +56,9 @@ impl PassOne<'_> {
             Ok(()) => {
                 let start = Position { source: place.source, offset: body.range.start as u32 };
                 let template = Template::new(text, body.range, &parameters, &body.locals);
-                self.macros.push((Arc::new(template), start));
+                let name = self.names.text(label.name);
+                let title = format!("expansion of {}", &name[..name.len().min(LONGEST_TITLE)]).into();
+                self.macros.push(Arc::new(Macro { template, start, title }));
             }
             Err(first) => {
                 let problem = trouble::twice(label.name, Some(span), first.defined, &self.names);
@@ -59,17 +70,16 @@ impl PassOne<'_> {
     pub(super) fn call(&mut self, place: Place, text: &str, line: &Line, name: NameId) {
         let Some(number) = self.symbols.macro_of(name) else { return };
         let Some(actuals) = self.actuals(place, text, line.word.1) else { return };
-        let (template, start) = self.macros[number as usize].clone();
-        if !self.affords(place.span(line.word), template.size(&actuals)) {
+        let called = Arc::clone(&self.macros[number as usize]);
+        let size = called.template.size(&actuals);
+        if !self.affords(place.span(line.word), size) {
             return;
         }
-        let mut out = String::new();
-        template.expand(&actuals, &mut self.local_names, &mut out);
+        let mut out = String::with_capacity(size);
+        called.template.expand(&actuals, &mut self.local_names, &mut out);
         let lines = memchr::memchr_iter(b'\n', out.as_bytes()).count();
         if self.affords_lines(place.span(line.word), lines) {
-            let name = self.names.text(name);
-            let title = format!("expansion of {}", &name[..name.len().min(LONGEST_TITLE)]);
-            self.expand(place.span(line.word), Body { start, lines }, title, out);
+            self.expand(place.span(line.word), Body { start: called.start, lines }, Arc::clone(&called.title), out);
         }
     }
 
@@ -283,7 +293,7 @@ impl PassOne<'_> {
             }
             template.expand(&actuals, &mut self.local_names, &mut out);
         }
-        self.expand(span, Body { start, lines }, format!("passes of {word}"), out);
+        self.expand(span, Body { start, lines }, format!("passes of {word}").into(), out);
     }
 
     /// Takes lines from what all expansions together may come to; an expansion without a line counts as one, because it
@@ -319,7 +329,7 @@ impl PassOne<'_> {
     }
 
     /// Reads generated text next.
-    fn expand(&mut self, call: Span, body: Body, title: String, text: String) {
+    fn expand(&mut self, call: Span, body: Body, title: Arc<str>, text: String) {
         if text.is_empty() || !self.bounded(call) {
             return;
         }

@@ -6,15 +6,15 @@ use std::sync::Arc;
 
 use super::Options;
 use super::evaluate::{Cause, Evaluator, Trouble, Value, offsets};
+use super::expand::Macro;
 use super::frames::{Frames, Kind};
 use super::lines::Extent;
 use super::loader::Loader;
-use super::macros::Template;
 use super::regions::Region;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Symbols, Worth};
 use super::trouble::{self, Need};
-use crate::source::{Diagnostics, Position, SourceId, SourceMap, Span, nearest};
+use crate::source::{Diagnostics, SourceId, SourceMap, Span, nearest};
 use crate::syntax::{
     Directive, Habit, Keyword, Label, Line, NameId, Names, Op, Operand, Operation, Program, Relocation, Silent, Step,
     Token, TokenKind, Told, parse_line,
@@ -74,7 +74,7 @@ pub(super) struct PassOne<'a> {
     keep_lines: bool,
     pub(super) frames: Frames,
     /// Macros, with where their bodies begin.
-    pub(super) macros: Vec<(Arc<Template>, Position)>,
+    pub(super) macros: Vec<Arc<Macro>>,
     pub(super) location: u32,
     /// What to add to the location to get the address of deposit.
     pub(super) shift: i32,

@@ -29,12 +29,19 @@ pub struct Body {
 /// A text with its name and origin.
 #[derive(Debug)]
 pub struct Source {
-    name: String,
+    name: Arc<str>,
     text: Arc<String>,
     origin: Origin,
+    /// Expansions make many texts and none of them has any, so what is odd about a text costs a pointer.
+    odd: Option<Box<Odd>>,
+    line_starts: OnceCell<Box<[u32]>>,
+}
+
+/// What was odd about the bytes of a text.
+#[derive(Debug)]
+struct Odd {
     parity: Option<CharacterParity>,
     strays: Vec<(u32, u8)>,
-    line_starts: OnceCell<Vec<u32>>,
 }
 
 impl Source {
@@ -55,12 +62,13 @@ impl Source {
 
     /// The parity bits that were taken off its characters, if they had any.
     pub fn parity(&self) -> Option<CharacterParity> {
-        self.parity
+        self.odd.as_ref()?.parity
     }
 
     /// The byte that stood at an offset where the text has a replacement character, because it is no part of UTF-8.
     pub fn stray(&self, offset: u32) -> Option<u8> {
-        self.strays.binary_search_by_key(&offset, |&(at, _)| at).ok().map(|at| self.strays[at].1)
+        let strays = &self.odd.as_ref()?.strays;
+        strays.binary_search_by_key(&offset, |&(at, _)| at).ok().map(|at| strays[at].1)
     }
 
     /// Where the text came from.
@@ -102,13 +110,13 @@ impl SourceMap {
 
     /// Adds a text. Bytes that are not UTF-8 become replacement characters, so that old files can be shown; a byte order
     /// mark is dropped; parity bits that every character carries are taken off; where carriage returns alone end the lines, they become line feeds.
-    pub fn add(&mut self, name: impl Into<String>, text: impl Into<Vec<u8>>, origin: Origin) -> SourceId {
+    pub fn add(&mut self, name: impl Into<Arc<str>>, text: impl Into<Vec<u8>>, origin: Origin) -> SourceId {
         let mut bytes = text.into();
         if bytes.starts_with("\u{FEFF}".as_bytes()) {
             bytes.drain(..'\u{FEFF}'.len_utf8());
         }
-        let Decoded { mut text, parity, strays } = match String::from_utf8(bytes) {
-            Ok(text) => Decoded { text, parity: None, strays: Vec::new() },
+        let (mut text, odd) = match String::from_utf8(bytes) {
+            Ok(text) => (text, None),
             Err(error) => decoded(error.as_bytes()),
         };
         if text.contains('\r') && memchr::memchr(b'\n', text.as_bytes()).is_none() {
@@ -119,8 +127,7 @@ impl SourceMap {
             name: name.into(),
             text: Arc::new(text),
             origin,
-            parity,
-            strays,
+            odd: odd.map(Box::new),
             line_starts: OnceCell::new(),
         });
         SourceId::at(self.sources.len() - 1)
@@ -184,18 +191,11 @@ impl SourceMap {
     }
 }
 
-/// A text as it was read: what it says, the parity taken off, and the bytes that are no character.
-struct Decoded {
-    text: String,
-    parity: Option<CharacterParity>,
-    strays: Vec<(u32, u8)>,
-}
-
-/// A text that is not UTF-8.
-fn decoded(bytes: &[u8]) -> Decoded {
+/// A text that is not UTF-8, and why.
+fn decoded(bytes: &[u8]) -> (String, Option<Odd>) {
     if let Some(parity) = CharacterParity::of(bytes) {
         let text = bytes.iter().map(|byte| char::from(byte & 0x7F)).collect();
-        return Decoded { text, parity: Some(parity), strays: Vec::new() };
+        return (text, Some(Odd { parity: Some(parity), strays: Vec::new() }));
     }
     let (mut text, mut strays) = (String::with_capacity(bytes.len()), Vec::new());
     for chunk in bytes.utf8_chunks() {
@@ -205,7 +205,7 @@ fn decoded(bytes: &[u8]) -> Decoded {
             text.push(char::REPLACEMENT_CHARACTER);
         }
     }
-    Decoded { text, parity: None, strays }
+    (text, Some(Odd { parity: None, strays }))
 }
 
 #[cfg(test)]
