@@ -41,7 +41,7 @@ impl Fir {
         let dropped = self.skip.min(samples.len());
         self.skip -= dropped;
         self.pending.extend_from_slice(&samples[dropped..]);
-        let mut start = 0;
+        let mut start = if self.keep_every == 1 { self.push_together(out) } else { 0 };
         while start + self.taps.len() <= self.pending.len() {
             out.push(dot(&self.taps, &self.pending[start..start + self.taps.len()]));
             start += self.keep_every;
@@ -49,6 +49,20 @@ impl Fir {
         let consumed = start.min(self.pending.len());
         self.skip += start - consumed;
         self.pending.drain(..consumed);
+    }
+
+    /// Appends outputs many at a time, where none is left out; gives how many there were.
+    fn push_together(&self, out: &mut Vec<f32>) -> usize {
+        const TOGETHER: usize = 16;
+        let whole = (self.pending.len() + 1).saturating_sub(self.taps.len()) / TOGETHER * TOGETHER;
+        for start in (0..whole).step_by(TOGETHER) {
+            let mut sums = [0.0_f32; TOGETHER];
+            for (tap, inputs) in self.taps.iter().zip(self.pending[start..].windows(TOGETHER)) {
+                sums.iter_mut().zip(inputs).for_each(|(sum, input)| *sum += tap * input);
+            }
+            out.extend_from_slice(&sums);
+        }
+        whole
     }
 
     /// Appends the outputs whose centre has been taken but whose last inputs never came.

@@ -59,25 +59,25 @@ pub(super) struct Prior {
     pub may_be_silent: bool,
 }
 
-/// Where a state's best path came from.
+/// Where a state's best path came from: silence, a pause, or, for a start, the end of a character so many samples earlier
+/// than it should be. A byte, because there are three for every sample.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum From {
-    Silence,
-    Pause,
-    /// The end of a character; for a start, that many samples later than it should be.
-    Character(i8),
+struct From(i8);
+
+impl From {
+    const SILENCE: From = From(i8::MIN);
+    const PAUSE: From = From(i8::MIN + 1);
+    /// A character that ended in time.
+    const CHARACTER: From = From(0);
 }
 
-/// Best scores and their origins, for every sample.
+/// Where the best path to each state came from, for every sample.
 pub(super) struct Lattice {
-    pub silence: Vec<f64>,
-    pub pause: Vec<f64>,
-    start: Vec<f64>,
-    /// A character, with one stop bit, is over.
-    end: Vec<f64>,
-    silence_from: Vec<From>,
-    pause_from: Vec<From>,
-    start_from: Vec<From>,
+    silence: Vec<From>,
+    pause: Vec<From>,
+    start: Vec<From>,
+    /// Whether the best path through all of it ends in silence.
+    ends_silent: bool,
 }
 
 /// A window to be explained.
@@ -89,11 +89,58 @@ pub(super) struct Framer<'a> {
     pub prior: Prior,
 }
 
+/// Scores of one state at the places of a block and at some before it.
+struct Recent {
+    values: Vec<f64>,
+    /// Places before the block.
+    kept: usize,
+}
+
+impl Recent {
+    fn new(kept: usize, block: usize) -> Recent {
+        Recent { values: vec![f64::NEG_INFINITY; kept + block], kept }
+    }
+
+    /// Those of the block.
+    fn block(&mut self) -> &mut [f64] {
+        &mut self.values[self.kept..]
+    }
+
+    /// Those `back` places before each of the block.
+    fn back(&self, back: usize) -> &[f64] {
+        &self.values[self.kept - back..]
+    }
+
+    /// Goes on to the next block.
+    fn advance(&mut self) {
+        let block = self.values.len() - self.kept;
+        self.values.copy_within(block.., 0);
+    }
+}
+
+/// The best paths into the block of places that is under way. A block is as long as a character: what ends in it has begun
+/// before it.
+struct Block {
+    from: usize,
+    start: Recent,
+    /// A character, with one stop bit, is over.
+    end: Recent,
+    pause: Vec<f64>,
+    silence: Vec<f64>,
+    /// Pause and silence at the last place before the block.
+    before: (f64, f64),
+}
+
 impl Framer<'_> {
     /// Samples from the start of a character to the place where the lattice has it end: early by the slack, so that the
     /// next one may start early.
     fn length(&self) -> usize {
         LEAST_BITS * self.per_bit - self.prior.slack
+    }
+
+    /// Samples from that place to the one where the next character starts in time.
+    fn stops(&self) -> usize {
+        self.prior.slack + self.more_stops * self.per_bit
     }
 
     fn places(&self) -> usize {
@@ -102,110 +149,150 @@ impl Framer<'_> {
 
     /// The score of a character at each place where a whole one fits.
     fn characters(&self) -> Vec<f32> {
+        /// Places that are summed together, so that they stay at hand.
+        const TOGETHER: usize = 1024;
         let Scores { mark, space } = self.scores;
         let bit = self.per_bit;
         let either: Vec<f32> = mark.iter().zip(space).map(|(m, s)| m.max(*s) - EITHER).collect();
         let stop = (LEAST_BITS - 1) * bit;
-        let mut sums: Vec<f32> = space.iter().zip(mark.iter().skip(stop)).map(|(start, stop)| start + stop).collect();
-        for data in 1..=DATA_BITS {
-            sums.iter_mut().zip(&either[data * bit..]).for_each(|(sum, value)| *sum += value);
+        let mut sums: Vec<f32> = space[..self.places().saturating_sub(stop)].to_vec();
+        for (sums, from) in sums.chunks_mut(TOGETHER).zip((0..).step_by(TOGETHER)) {
+            sums.iter_mut().zip(&mark[from + stop..]).for_each(|(sum, value)| *sum += value);
+            for data in 1..=DATA_BITS {
+                sums.iter_mut().zip(&either[from + data * bit..]).for_each(|(sum, value)| *sum += value);
+            }
         }
         sums
     }
 
     pub(super) fn forward(&self) -> Lattice {
-        let places = self.places();
-        let characters = if places > LEAST_BITS * self.per_bit { self.characters() } else { Vec::new() };
-        let never = vec![f64::NEG_INFINITY; places];
+        let (places, length) = (self.places(), self.length());
+        let characters = self.characters();
         let mut lattice = Lattice {
-            silence: never.clone(),
-            pause: never.clone(),
-            start: never.clone(),
-            end: never,
-            silence_from: vec![From::Silence; places],
-            pause_from: vec![From::Pause; places],
-            start_from: vec![From::Pause; places],
+            silence: vec![From::SILENCE; places],
+            pause: vec![From::PAUSE; places],
+            start: vec![From::PAUSE; places],
+            ends_silent: false,
         };
-        for at in 0..places {
-            if let Some(began) = at.checked_sub(self.length()).filter(|began| *began < characters.len()) {
-                lattice.end[at] = lattice.start[began] + f64::from(characters[began]);
-            }
-            self.rest(&mut lattice, at);
-            self.begin(&mut lattice, at);
+        let mut block = Block {
+            from: 0,
+            start: Recent::new(length, length),
+            end: Recent::new(self.stops() + self.prior.slack, length),
+            pause: vec![0.0; length],
+            silence: vec![f64::NEG_INFINITY; length],
+            before: (0.0, if self.prior.may_be_silent { 0.0 } else { f64::NEG_INFINITY }),
+        };
+        while block.from < places {
+            let to = (block.from + length).min(places);
+            self.end(&mut block, &characters);
+            self.rest(&mut block, &mut lattice, to);
+            let starts = &mut lattice.start[block.from..to];
+            self.begin(&mut block, starts);
+            block.start.advance();
+            block.end.advance();
+            block.from = to;
         }
+        lattice.ends_silent = block.before.1 > block.before.0;
         lattice
     }
 
-    /// Pause and silence at `at`.
-    fn rest(&self, lattice: &mut Lattice, at: usize) {
-        let ended = lattice.end[at];
-        let (pause, silence) = match at.checked_sub(1) {
-            None => (0.0, 0.0),
-            Some(before) => {
-                // A pause is worth, sample by sample, its part of the bit around it.
-                let around = self.scores.mark[before.saturating_sub(self.per_bit / 2)];
-                (lattice.pause[before] + f64::from(around) / self.per_bit as f64, lattice.silence[before])
-            }
-        };
-        (lattice.pause[at], lattice.pause_from[at]) = (pause, From::Pause);
-        if ended > lattice.pause[at] {
-            (lattice.pause[at], lattice.pause_from[at]) = (ended, From::Character(0));
-        }
-        if !self.prior.may_be_silent {
-            return;
-        }
-        let went_off = lattice.pause[at] - CARRIER_OFF;
-        (lattice.silence[at], lattice.silence_from[at]) =
-            if went_off > silence { (went_off, From::Pause) } else { (silence, From::Silence) };
-        if silence - CARRIER_ON > lattice.pause[at] {
-            (lattice.pause[at], lattice.pause_from[at]) = (silence - CARRIER_ON, From::Silence);
+    /// Characters end in the block.
+    fn end(&self, block: &mut Block, characters: &[f32]) {
+        let first = block.from.checked_sub(self.length()).map_or(characters.len(), |first| first.min(characters.len()));
+        let ends = block.end.block();
+        ends.fill(f64::NEG_INFINITY);
+        for ((end, start), score) in ends.iter_mut().zip(block.start.back(self.length())).zip(&characters[first..]) {
+            *end = start + f64::from(*score);
         }
     }
 
-    /// A character begins at `at`: after a pause, out of silence, or right behind the stop bits of the one before.
-    fn begin(&self, lattice: &mut Lattice, at: usize) {
-        let (mut best, mut from) = (lattice.pause[at] - AFTER_PAUSE, From::Pause);
-        let cold = lattice.silence[at] - COLD_START;
-        if cold > best {
-            (best, from) = (cold, From::Silence);
+    /// Pause and silence up to a place.
+    fn rest(&self, block: &mut Block, lattice: &mut Lattice, to: usize) {
+        let part = 1.0 / self.per_bit as f64;
+        let (mut pause, mut silence) = block.before;
+        for (index, (at, ended)) in (block.from..to).zip(block.end.back(0)).enumerate() {
+            if let Some(before) = at.checked_sub(1) {
+                // A pause is worth, sample by sample, its part of the bit around it.
+                pause += part * f64::from(self.scores.mark[before.saturating_sub(self.per_bit / 2)]);
+            }
+            if *ended > pause {
+                (pause, lattice.pause[at]) = (*ended, From::CHARACTER);
+            }
+            if self.prior.may_be_silent {
+                let was_silent = silence;
+                if pause - CARRIER_OFF > silence {
+                    (silence, lattice.silence[at]) = (pause - CARRIER_OFF, From::PAUSE);
+                }
+                if was_silent - CARRIER_ON > pause {
+                    (pause, lattice.pause[at]) = (was_silent - CARRIER_ON, From::SILENCE);
+                }
+            }
+            (block.pause[index], block.silence[index]) = (pause, silence);
         }
+        block.before = (pause, silence);
+    }
+
+    /// Characters begin in the block: after a pause, out of silence, or right behind the stop bits of the one before.
+    fn begin(&self, block: &mut Block, origins: &mut [From]) {
+        let rests = block.pause.iter().zip(&block.silence);
+        let starts = block.start.values[block.start.kept..].iter_mut().zip(&mut *origins);
+        for ((start, origin), (pause, silence)) in starts.zip(rests) {
+            let (paused, cold) = (pause - AFTER_PAUSE, silence - COLD_START);
+            (*start, *origin) = if cold > paused { (cold, From::SILENCE) } else { (paused, From::PAUSE) };
+        }
+        let stops = self.more_stop_scores(block.from, origins.len());
         let slack = self.prior.slack as isize;
         for late in -slack..=slack {
-            let Some(ended) = self.ended(at, late) else { continue };
-            let stops: f32 =
-                (0..self.more_stops).map(|k| self.scores.mark[ended + self.prior.slack + k * self.per_bit]).sum();
-            let value = lattice.end[ended] + f64::from(stops) - SLACK * (late * late) as f64;
-            if value > best {
-                (best, from) = (value, From::Character(late as i8));
+            let price = SLACK * (late * late) as f64;
+            let ended = block.end.back(self.stops().saturating_add_signed(late)).iter();
+            let followed = ended.zip(&stops[(slack - late) as usize..]);
+            let starts = block.start.block().iter_mut().zip(&mut *origins);
+            for ((start, origin), (ended, stops)) in starts.zip(followed) {
+                let value = ended + f64::from(*stops) - price;
+                let better = value > *start;
+                *start = if better { value } else { *start };
+                *origin = if better { From(late as i8) } else { *origin };
             }
         }
-        (lattice.start[at], lattice.start_from[at]) = (best, from);
+    }
+
+    /// What the stop bits beyond the first score that are over at each of `count` places and the slack around these.
+    fn more_stop_scores(&self, from: usize, count: usize) -> Vec<f32> {
+        let slack = self.prior.slack;
+        let mut sums = vec![0.0; count + 2 * slack];
+        for back in 1..=self.more_stops {
+            // Nothing has ended before the window, so what stands for places before it does not matter.
+            let back = slack + back * self.per_bit;
+            let before = back.saturating_sub(from).min(sums.len());
+            let marks = &self.scores.mark[from.saturating_sub(back)..];
+            sums[before..].iter_mut().zip(marks).for_each(|(sum, mark)| *sum += mark);
+        }
+        sums
     }
 
     /// Where, in the lattice, the character ended that the one at `at` follows `late` samples late.
     fn ended(&self, at: usize, late: isize) -> Option<usize> {
-        let stops = self.prior.slack + self.more_stops * self.per_bit;
-        at.checked_sub(stops)?.checked_add_signed(-late)
+        at.checked_sub(self.stops())?.checked_add_signed(-late)
     }
 
     pub(super) fn backward(&self, lattice: &Lattice) -> Vec<Stretch> {
         let Some(mut at) = self.places().checked_sub(1) else { return Vec::new() };
         let mut stretches = Vec::new();
-        let mut silent = lattice.silence[at] > lattice.pause[at];
+        let mut silent = lattice.ends_silent;
         let mut until = at;
         loop {
-            let from = if silent { lattice.silence_from[at] } else { lattice.pause_from[at] };
+            let from = if silent { lattice.silence[at] } else { lattice.pause[at] };
             match (silent, from) {
-                (true, From::Pause) => {
+                (true, From::PAUSE) => {
                     push(&mut stretches, Stretch::Silence(at, until));
                     (silent, until) = (false, at);
                     continue;
                 }
-                (false, From::Silence) => {
+                (false, From::SILENCE) => {
                     push(&mut stretches, Stretch::Pause(at, until));
                     (silent, until) = (true, at);
                 }
-                (false, From::Character(_)) => {
+                (false, From::CHARACTER) => {
                     push(&mut stretches, Stretch::Pause(at, until));
                     (at, silent) = self.run(lattice, at, &mut stretches);
                     until = at;
@@ -228,10 +315,10 @@ impl Framer<'_> {
         loop {
             let start = ended - self.length();
             stretches.push(Stretch::Character(start));
-            match lattice.start_from[start] {
-                From::Pause => return (start, false),
-                From::Silence => return (start, true),
-                From::Character(late) => match self.ended(start, isize::from(late)) {
+            match lattice.start[start] {
+                From::PAUSE => return (start, false),
+                From::SILENCE => return (start, true),
+                From(late) => match self.ended(start, isize::from(late)) {
                     Some(before) => ended = before,
                     None => return (start, false),
                 },

@@ -34,7 +34,7 @@ pub(super) fn refine(
     reach: usize,
 ) -> (SpeedTrack, Vec<f64>) {
     let hop = HOP_BITS * working_rate / modulation.baud();
-    let end = warped.positions.last().copied().unwrap_or(0.0);
+    let end = warped.end();
     let mut turns = vec![[Phasor::default(); 2]; (end / hop) as usize + 2];
     for pair in bits.windows(2) {
         let [first, second] = [pair[0], pair[1]];

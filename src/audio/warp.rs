@@ -12,29 +12,37 @@ const PHASES: usize = 512;
 /// Bits of silence put behind a signal.
 const AFTER_BITS: f64 = 2.0;
 
+/// Samples over which the speed is taken as steady.
+const BLOCK: usize = 16;
+
 /// A signal at constant samples per bit.
 pub(super) struct Warped {
     pub samples: Vec<f32>,
-    /// Where each sample lies in the signal it was taken from.
-    pub positions: Vec<f64>,
+    /// Where the first sample of each block lies in the signal it was taken from, and where the last block ends.
+    blocks: Vec<f64>,
 }
 
 impl Warped {
     /// The position, in the signal before, of a place between two samples.
     pub(super) fn position(&self, place: f64) -> f64 {
-        let last = self.positions.len().saturating_sub(1);
-        let index = (place.max(0.0) as usize).min(last);
-        let next = (index + 1).min(last);
-        let here = self.positions.get(index).copied().unwrap_or(0.0);
-        here + (place - index as f64).clamp(0.0, 1.0) * (self.positions.get(next).copied().unwrap_or(here) - here)
+        let place = place.clamp(0.0, self.samples.len().saturating_sub(1) as f64);
+        let index = place as usize / BLOCK;
+        let here = self.blocks.get(index).copied().unwrap_or(0.0);
+        let next = self.blocks.get(index + 1).copied().unwrap_or(here);
+        here + (place / BLOCK as f64 - index as f64) * (next - here)
     }
 
     /// The place, between two samples, that was taken from a position in the signal before.
     pub(super) fn place(&self, position: f64) -> f64 {
-        let next = self.positions.partition_point(|at| *at <= position);
+        let next = self.blocks.partition_point(|at| *at <= position);
         let Some(index) = next.checked_sub(1) else { return 0.0 };
-        let step = self.positions.get(next).map_or(1.0, |at| at - self.positions[index]);
-        index as f64 + ((position - self.positions[index]) / step).min(1.0)
+        let length = self.blocks.get(next).map_or(f64::INFINITY, |at| at - self.blocks[index]);
+        (BLOCK as f64 * (index as f64 + (position - self.blocks[index]) / length)).min(self.samples.len() as f64)
+    }
+
+    /// Where the last sample lies in the signal before.
+    pub(super) fn end(&self) -> f64 {
+        self.position(self.samples.len() as f64)
     }
 }
 
@@ -71,35 +79,46 @@ impl Warp {
     }
 
     pub(super) fn apply(&self, signal: &[f32], track: &SpeedTrack) -> Warped {
-        const BLOCK: usize = 16;
         let step = self.working_rate / self.rate;
         let expected = (signal.len() as f64 / step * 1.3) as usize + BLOCK;
-        let mut warped = Warped { samples: Vec::with_capacity(expected), positions: Vec::with_capacity(expected) };
+        let mut warped =
+            Warped { samples: Vec::with_capacity(expected), blocks: Vec::with_capacity(expected / BLOCK + 1) };
         let mut position = 0.0;
         // Silence behind the signal, so that a recording may end with its last stop bit.
         let end = signal.len() as f64 + AFTER_BITS * self.working_rate / self.baud;
         while position < end {
             let step = step / track.at(position);
-            for _ in 0..BLOCK {
-                warped.samples.push(self.at(signal, position));
-                warped.positions.push(position);
-                position += step;
+            warped.blocks.push(position);
+            let next = position + BLOCK as f64 * step;
+            let places = (0..BLOCK).map(|index| position + index as f64 * step);
+            if position >= TAPS as f64 && next + (TAPS as f64) < signal.len() as f64 {
+                warped.samples.extend(places.map(|place| self.within(signal, place)));
+            } else {
+                warped.samples.extend(places.map(|place| self.at_edge(signal, place)));
             }
+            position = next;
         }
+        warped.blocks.push(position);
         warped
     }
 
-    fn at(&self, signal: &[f32], position: f64) -> f32 {
+    /// The signal between two samples that have all others that are needed around them.
+    fn within(&self, signal: &[f32], position: f64) -> f32 {
+        let (row, index) = self.row(position);
+        dot(row, &signal[index + 1 - TAPS / 2..][..TAPS])
+    }
+
+    /// The signal between any two samples, silence before and behind it.
+    fn at_edge(&self, signal: &[f32], position: f64) -> f32 {
+        let (row, index) = self.row(position);
+        let at = |tap: usize| (index + tap).checked_sub(TAPS / 2 - 1).and_then(|index| signal.get(index)).copied();
+        row.iter().enumerate().map(|(tap, weight)| weight * at(tap).unwrap_or(0.0)).sum()
+    }
+
+    /// The taps for a position, and the sample before it.
+    fn row(&self, position: f64) -> (&[f32], usize) {
         let index = position as usize;
         let phase = ((position - index as f64) * PHASES as f64 + 0.5) as usize;
-        let row = &self.kernel[phase * TAPS..(phase + 1) * TAPS];
-        let reach = TAPS / 2 - 1;
-        match index.checked_sub(reach).and_then(|first| signal.get(first..first + TAPS)) {
-            Some(samples) => dot(row, samples),
-            None => {
-                let at = |tap: usize| (index + tap).checked_sub(reach).and_then(|i| signal.get(i)).copied();
-                row.iter().enumerate().map(|(tap, weight)| weight * at(tap).unwrap_or(0.0)).sum()
-            }
-        }
+        (&self.kernel[phase * TAPS..][..TAPS], index)
     }
 }

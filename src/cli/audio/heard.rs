@@ -124,8 +124,8 @@ pub fn json(name: &str, heard: &audio::Reading, recording: Option<&Recording>) -
         let quality = &carrier.quality;
         json!({
             "from": rounded(carrier.from), "to": rounded(carrier.to), "bytes": carrier.bytes.len(), "speed": rounded(quality.speed()),
-            "slowest": rounded(quality.slowest()), "fastest": rounded(quality.fastest()), "level_db": rounded(quality.level_dbfs()),
-            "balance_db": rounded(quality.balance_db()), "clearness_db": rounded(quality.clearness_db()),
+            "slowest": rounded(quality.slowest()), "fastest": rounded(quality.fastest()), "level_db": tenths(quality.level_dbfs()),
+            "balance_db": tenths(quality.balance_db()), "clearness_db": tenths(quality.clearness_db()),
         })
     });
     let carriers: Vec<_> = carriers.collect();
@@ -160,12 +160,17 @@ pub fn json(name: &str, heard: &audio::Reading, recording: Option<&Recording>) -
 
 fn hearing_json(hearing: &Hearing) -> Value {
     json!({
-        "from": rounded(hearing.from), "to": rounded(hearing.to), "speed": rounded(hearing.speed), "clearness_db": rounded(hearing.clearness_db),
-        "doubtful": hearing.doubtful, "weakest_nats": rounded(f64::from(hearing.margin)),
+        "from": rounded(hearing.from), "to": rounded(hearing.to), "speed": rounded(hearing.speed), "clearness_db": tenths(hearing.clearness_db),
+        "doubtful": hearing.doubtful, "weakest_nats": tenths(f64::from(hearing.margin)),
     })
 }
 
 /// Thousandths are all that is measured, and the same on every machine.
 fn rounded(value: f64) -> f64 {
     (value * 1000.0).round() / 1000.0
+}
+
+/// Decibels and nats: finer digits hang on the order in which a compiler adds.
+fn tenths(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
 }
