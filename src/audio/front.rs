@@ -1,6 +1,7 @@
-//! The front end: any sample rate comes down to a working rate, and everything outside the band of the tones goes,
-//! hum, rumble and DC below, hiss and bias above.
+//! The front end: spikes are taken out, any sample rate comes down to a working rate, and everything outside the band of the
+//! tones goes, hum, rumble and DC below, hiss and bias above.
 
+use super::clicks::Clicks;
 use super::fir::{Edges, Fir};
 use super::modulation::Modulation;
 use super::read::ReadError;
@@ -13,6 +14,7 @@ pub(super) const FASTEST: f64 = 1.22;
 /// The band of a modulation at any speed looked for, and the working rate of a recording.
 #[derive(Clone, Copy, Debug)]
 pub struct Band {
+    modulation: Modulation,
     low_hz: f64,
     low_transition_hz: f64,
     high_hz: f64,
@@ -33,7 +35,7 @@ impl Band {
         let low_hz = (SLOWEST * modulation.lowest_hz() - baud).max(0.6 * SLOWEST * modulation.lowest_hz());
         let low_transition_hz = (0.6 * low_hz).min(450.0);
         let keep_every = ((sample_rate / (3.4 * high_hz)) as usize).max(1);
-        Ok(Band { low_hz, low_transition_hz, high_hz, sample_rate, keep_every })
+        Ok(Band { modulation: *modulation, low_hz, low_transition_hz, high_hz, sample_rate, keep_every })
     }
 
     /// Samples a second behind the front end.
@@ -44,6 +46,8 @@ impl Band {
 
 /// The filters of one channel.
 pub(super) struct FrontEnd {
+    clicks: Option<Clicks>,
+    mended: Vec<f32>,
     decimate: Option<Fir>,
     band_pass: Fir,
     between: Vec<f32>,
@@ -59,10 +63,20 @@ impl FrontEnd {
         });
         // Above the band there is nothing left to stop but what the decimator's slope let through.
         let low = Edges { low: band.low_hz / working, high: 0.5, transition: band.low_transition_hz / working };
-        FrontEnd { decimate, band_pass: Fir::new(low, 1), between: Vec::new() }
+        let clicks = Clicks::new(&band.modulation, rate);
+        FrontEnd { clicks, mended: Vec::new(), decimate, band_pass: Fir::new(low, 1), between: Vec::new() }
     }
 
     pub(super) fn push(&mut self, samples: &[f32], out: &mut Vec<f32>) {
+        let Some(clicks) = &mut self.clicks else { return self.filter(samples, out) };
+        let mut mended = std::mem::take(&mut self.mended);
+        mended.clear();
+        clicks.push(samples, &mut mended);
+        self.filter(&mended, out);
+        self.mended = mended;
+    }
+
+    fn filter(&mut self, samples: &[f32], out: &mut Vec<f32>) {
         match &mut self.decimate {
             None => self.band_pass.push(samples, out),
             Some(decimate) => {
@@ -74,6 +88,11 @@ impl FrontEnd {
     }
 
     pub(super) fn finish(&mut self, out: &mut Vec<f32>) {
+        if let Some(clicks) = &mut self.clicks {
+            let mut mended = Vec::new();
+            clicks.finish(&mut mended);
+            self.filter(&mended, out);
+        }
         if let Some(decimate) = &mut self.decimate {
             self.between.clear();
             decimate.finish(&mut self.between);

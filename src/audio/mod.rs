@@ -36,6 +36,7 @@ mod wav;
 mod fir;
 mod fft;
 mod phasor;
+mod clicks;
 mod front;
 mod lines;
 mod speed;

@@ -73,9 +73,13 @@ pub fn wav(channels: &[&[f32]], rate: u32) -> Vec<u8> {
 
 /// Reads samples at [`RATE`], scaled so that nothing is clipped.
 pub fn read_back(samples: &[f32], modulation: &Modulation) -> Reading {
+    read(&wav(&[&scaled(samples)], RATE)[..], modulation, |_| ()).expect("a recording in memory")
+}
+
+/// Samples made fainter as far as needed that none is clipped.
+pub fn scaled(samples: &[f32]) -> Vec<f32> {
     let peak = samples.iter().fold(0.5_f32, |peak, s| peak.max(s.abs()));
-    let scaled: Vec<f32> = samples.iter().map(|s| s * 0.9 / peak).collect();
-    read(&wav(&[&scaled], RATE)[..], modulation, |_| ()).expect("a recording in memory")
+    samples.iter().map(|s| s * 0.9 / peak).collect()
 }
 
 /// White noise over the full band, at a ratio of signal to noise power in dB.

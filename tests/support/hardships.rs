@@ -1,7 +1,7 @@
 //! What old tapes and their players do besides noise and speed: the level moves, single bytes go on for ever, the capstan
 //! flutters, and sparks crackle. One row a hardship, for the bench (whole) and for the tests (short).
 
-#![allow(dead_code, reason = "not every test needs all rows")]
+#![allow(dead_code, reason = "not every user needs all rows")]
 
 use coldwright::audio::Preset;
 
