@@ -69,27 +69,25 @@ fn lexed(text: &str) -> usize {
     count
 }
 
-/// Times of two works, each the mean of its runs in a turn, and how many times longer the second takes. The two take
-/// short turns, and the turn whose ratio is the median counts: a machine that grows slower or busier for a while slows
-/// both, and the few turns in which it changes are at the edges.
+/// The least times of two works, and how many times longer the second takes. They take short turns of some runs each. What
+/// else goes on at a machine only ever adds to a time: the least of many is the work's own.
 fn compared(
     turns: usize,
-    (runs, mut one): (u32, impl FnMut() -> usize),
-    (other_runs, mut other): (u32, impl FnMut() -> usize),
+    (runs, mut one): (usize, impl FnMut() -> usize),
+    (other_runs, mut other): (usize, impl FnMut() -> usize),
 ) -> (Duration, Duration, f64) {
-    let mut turns: Vec<_> = (0..turns).map(|_| (series(runs, &mut one), series(other_runs, &mut other))).collect();
-    turns.sort_by_key(|(one, other)| (other.as_nanos() << 32) / one.as_nanos().max(1));
-    let (one, other) = turns[turns.len() / 2];
-    (one, other, other.as_secs_f64() / one.as_secs_f64())
+    let (mut least, mut other_least) = (Duration::MAX, Duration::MAX);
+    for _ in 0..turns {
+        least = (0..runs).map(|_| time_of(&mut one)).fold(least, Duration::min);
+        other_least = (0..other_runs).map(|_| time_of(&mut other)).fold(other_least, Duration::min);
+    }
+    (least, other_least, other_least.as_secs_f64() / least.as_secs_f64())
 }
 
-/// The mean of some runs.
-fn series(runs: u32, work: &mut impl FnMut() -> usize) -> Duration {
+fn time_of(work: &mut impl FnMut() -> usize) -> Duration {
     let start = Instant::now();
-    for _ in 0..runs {
-        black_box(work());
-    }
-    start.elapsed() / runs
+    black_box(work());
+    start.elapsed()
 }
 
 /// How many times faster the whole process is than `as` on as many lines; `None` without `as`.

@@ -21,7 +21,7 @@ use damage::{RATE, Random, byte_errors, difference, noise, read_back, scaled, ta
 use hardships::{Hardship, hardships, runs};
 
 /// 2 KiB a tape.
-const WHOLE: Amount = Amount { bytes: 2048, seeds: 8, every: 1 };
+const WHOLE: Amount = Amount { bytes: 2048, seeds: 8 };
 /// Times faster than playing that reading must be on two processors, 44.1 kHz mono.
 const READING: f64 = 300.0;
 /// Times faster than playing that writing must be on one processor.

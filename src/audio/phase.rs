@@ -54,6 +54,15 @@ impl Phases<'_> {
         self.levels.at(at).is_erased(self.tones.mark[at], self.tones.space[at])
     }
 
+    /// Whether the level of a bit is plainly another one than that of the bit before or behind it.
+    pub(super) fn is_unsteady(&self, bits: &[Bit], index: usize) -> bool {
+        const PLAINLY: f32 = 1.5;
+        let (at, per_bit) = (bits[index].at, self.tones.per_bit);
+        let level = |at: usize| self.levels.at(at).of(Tone::Mark);
+        let near = [level(at.saturating_sub(per_bit)), level(at), level(at + per_bit)];
+        near.iter().copied().fold(0.0, f32::max) > PLAINLY * near.iter().copied().fold(f32::INFINITY, f32::min)
+    }
+
     /// The bits around `index`, at most `reach` to either side, that follow one another without a break.
     pub(super) fn neighbours(&self, bits: &[Bit], index: usize, reach: usize) -> Range<usize> {
         let before = (index.saturating_sub(reach)..index).rev().take_while(|i| self.follows(bits, i + 1)).count();

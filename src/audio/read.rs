@@ -9,7 +9,7 @@ use super::front::{Band, FrontEnd};
 use super::modulation::Modulation;
 use super::progress::Progress;
 use super::reading::Reading;
-use super::speed::{self, Found};
+use super::speed::{self, Found, Frames};
 use super::stitch::{Placed, Stitch};
 use super::wav::WavInput;
 use super::window::{Demodulator, Window};
@@ -178,7 +178,7 @@ impl Held {
     fn best_candidate(&self, span: &Span) -> (usize, Vec<f32>, Found) {
         let tried = |candidate| {
             let signal = self.candidate(candidate, span);
-            let found = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band);
+            let found = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band, Frames::Long);
             (candidate, signal, found)
         };
         let better =

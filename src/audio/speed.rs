@@ -64,11 +64,21 @@ pub(super) struct Found {
     pub rivals: Vec<SpeedTrack>,
 }
 
+/// How long the frames are whose spectra are compared.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Frames {
+    /// As long as the speed holds still on any but a bad tape: what noise there is averages out.
+    Long,
+    /// Half of that.
+    Short,
+}
+
 /// Looks for the speed.
-pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band) -> Found {
+pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band, frames: Frames) -> Found {
     let lines = Lines::new(modulation, band);
     let rate = band.working_rate();
-    let fft_length = 2 * frame_length(modulation, &lines, rate);
+    let long = frame_length(modulation, &lines, rate);
+    let fft_length = if frames == Frames::Long { 2 * long } else { long };
     let (frame, hop) = (fft_length / 2, fft_length / 4);
     let scale = Scale::new(modulation, &lines, rate, fft_length);
     let window: Vec<f32> = (0..frame).map(|n| hann(n, frame)).collect();

@@ -34,7 +34,10 @@ pub(super) fn decide(phases: &Phases, between: Phasor, bits: &mut [Bit], free: &
             let [mark, space] = [&mark, &space].map(|extended| {
                 extended.iter().zip(&backward[index]).map(|(a, b)| a + b).fold(f32::NEG_INFINITY, f32::max)
             });
-            soft[index] = mark - space;
+            let told = mark - space;
+            // While the level changes, amplitudes are not what the phases are weighed with: the envelopes vouch alone.
+            let vouched = if soft[index].signum() == told.signum() { soft[index].abs() } else { 0.0 };
+            soft[index] = if phases.is_unsteady(bits, index) { told.clamp(-vouched, vouched) } else { told };
             bits[index].tone = Tone::of_bit(mark >= space);
         }
         let better: Vec<f32> = mark.iter().zip(&space).map(|(m, s)| m.max(*s)).collect();

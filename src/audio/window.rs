@@ -16,7 +16,7 @@ use super::modulation::{DATA_BITS, Modulation, Tone};
 use super::phase;
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::{NARROW, WIDE, refine, swings};
-use super::speed::{Found, SpeedTrack};
+use super::speed::{self, Found, Frames, SpeedTrack};
 use super::warp::{Warp, Warped};
 
 /// What is less clear than this, as energy per bit over noise density, is no carrier: noise alone measures 4 to 5 dB, and
@@ -58,13 +58,13 @@ impl Demodulator {
     pub(super) fn decode(&self, signal: &[f32], speed: &Found, footing: Option<f64>) -> Window {
         let mut track = self.likeliest(signal, speed);
         let (mut warped, mut tones, mut bits) = self.heard(signal, &track);
-        for _ in 0..MOST_ROUNDS {
+        for round in 0..MOST_ROUNDS {
             let (better, faster) =
                 refine(&track, &warped, &tones, &bits.list, &self.modulation, self.band.working_rate(), NARROW);
             if !swings(&faster) {
                 break;
             }
-            track = better;
+            track = if round == 0 { self.agile(signal, better) } else { better };
             (warped, tones, bits) = self.heard(signal, &track);
         }
         if tones.len() == 0 {
@@ -103,6 +103,14 @@ impl Demodulator {
         let first = self.refined(signal, &speed.track);
         let rivals = speed.rivals.iter().map(|track| self.refined(signal, track));
         rivals.fold(first, |best, rival| if rival.1 > best.1 { rival } else { best }).0
+    }
+
+    /// Where the speed swings it may do so more quickly than the spectra of long frames can follow: the better one of a
+    /// track and that of short frames.
+    fn agile(&self, signal: &[f32], track: SpeedTrack) -> SpeedTrack {
+        let agile = speed::search(signal, &self.modulation, &self.band, Frames::Short).track;
+        let (known, tried) = (self.refined(signal, &track), self.refined(signal, &agile));
+        if tried.1 > known.1 { tried.0 } else { track }
     }
 
     /// A track made better by the bits that are read with it, and the mean power that these have in the tones they should

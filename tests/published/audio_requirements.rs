@@ -8,43 +8,41 @@ use coldwright::audio::PRESETS;
 
 use crate::audio_table::{Amount, measure, noise_alone, with_drop_outs};
 
-/// In a debug build, where reading takes about as long as playing, a short tape and some of the rows.
-fn preset_holds(name: &str, every: usize) {
-    let amount = if cfg!(debug_assertions) {
-        Amount { bytes: 20, seeds: 1, every }
-    } else {
-        Amount { bytes: 1024, seeds: 4, every: 1 }
-    };
+/// On short tapes, where the bound allows for no whole byte, none may be wrong: the seeds are fixed, and so is the outcome.
+fn preset_holds(name: &str) {
+    let amount = Amount { bytes: 128, seeds: 1 };
     let preset = PRESETS.iter().find(|preset| preset.name == name).expect(name);
-    let mut failures = Vec::new();
+    let (mut rows, mut failures) = (0, Vec::new());
     measure(preset, amount, |row| {
-        // On a short tape the prediction is a small part of one byte; one wrong byte is within it.
-        if row.errors as f64 > row.allowed.ceil() {
+        rows += 1;
+        if row.errors as f64 > row.allowed.floor() {
             failures
                 .push(format!("{}: {} of {} bytes wrong, {:.1} allowed", row.name, row.errors, row.bytes, row.allowed));
         }
     });
-    assert!(failures.is_empty(), "{name}: {failures:#?}");
+    assert!(rows >= 17 && failures.is_empty(), "{name}: {rows} rows, {failures:#?}");
 }
 
 #[test]
 fn the_1976_standard_survives_what_it_must() {
-    preset_holds("byte-300", 1);
+    preset_holds("byte-300");
 }
 
 #[test]
 fn the_1200_baud_derivative_survives_what_it_must() {
-    preset_holds("byte-1200", 3);
+    preset_holds("byte-1200");
 }
 
 #[test]
 fn bell_103_survives_what_it_must() {
-    preset_holds("bell-103-originate", 5);
+    preset_holds("bell-103-originate");
+    preset_holds("bell-103-answer");
 }
 
 #[test]
 fn v21_survives_what_it_must() {
-    preset_holds("v21-answer", 4);
+    preset_holds("v21-originate");
+    preset_holds("v21-answer");
 }
 
 #[test]

@@ -14,8 +14,6 @@ pub struct Amount {
     pub bytes: usize,
     /// Tapes, each with its own seed, for the rows with noise.
     pub seeds: u64,
-    /// Of the rows, the first and every so manieth after it.
-    pub every: usize,
 }
 
 /// A measured row.
@@ -106,7 +104,7 @@ const WIDE_NOISE: [&str; 4] = ["noise at 0 dB over 22 kHz", "noise at -3 dB", "n
 /// Measures all rows of a preset, handing each to `done` as soon as it is there.
 pub fn measure(preset: &'static Preset, amount: Amount, mut done: impl FnMut(Row)) {
     let modulation = preset.modulation;
-    for (name, is_random, damage) in damages().into_iter().step_by(amount.every) {
+    for (name, is_random, damage) in damages() {
         if modulation.baud() > 300.0 && WIDE_NOISE.iter().any(|wide| name.starts_with(wide)) {
             continue;
         }
