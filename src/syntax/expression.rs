@@ -1,132 +1,36 @@
-//! Expressions as small programs for a stack: a step and the place it came from. They are stored in one pool, because a
-//! large source has tens of thousands of them.
+//! The grammar of expressions, as precedence climbing.
 
 use super::habit::Habit;
 use super::keyword::Keyword;
-use super::name::NameId;
+use super::name::Names;
 use super::number::after_prefix;
 use super::operator::{Binary, Unary};
 use super::parser::{Detail, Failed, Parser};
-use super::statement::Operand;
-use super::token::{Token, TokenKind};
+use super::program::{Expression, Program, Step};
+use super::token::{Token, TokenKind, lex_line};
 use crate::isa::Mnemonic;
-use crate::source::Span;
+use crate::source::SourceId;
 
-/// One step of an expression.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    /// Push a number.
-    Number(u16),
-    /// Push the value of a name.
-    Name(NameId),
-    /// Push the location counter.
-    Here,
-    /// Apply to the top value.
-    Unary(Unary),
-    /// Apply to the two top values.
-    Binary(Binary),
-    /// Replace this many values, the register operands, by the first byte of an instruction.
-    Encode(Mnemonic, u8),
-}
-
-/// A step with its place in the source of its statement.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Op {
-    /// What to do.
-    pub step: Step,
-    /// Offset of the first byte of the text that asked for it.
-    pub start: u32,
-    /// Offset behind the last.
-    pub end: u32,
-}
-
-/// A range of steps in the pool of a [`Program`].
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Expression {
-    pub(super) first: u32,
-    pub(super) count: u32,
-}
-
-/// The pools of all operands and their expressions.
-#[derive(Debug, Default)]
-pub struct Program {
-    ops: Vec<Op>,
-    operands: Vec<Operand>,
-    habits: Vec<(Habit, Span)>,
-}
-
-/// A point to which a [`Program`] can go back.
-#[derive(Clone, Copy, Debug)]
-pub struct Mark {
-    ops: u32,
-    operands: u32,
-    habits: u32,
-}
-
-impl Program {
-    /// Pools with room for so many statements of the usual kind.
-    pub fn with_capacity(statements: usize) -> Self {
-        // Nearly all operands stand by themselves and take no steps.
-        let (ops, operands) = (Vec::with_capacity(statements / 8), Vec::with_capacity(statements / 2));
-        Program { ops, operands, habits: Vec::new() }
-    }
-
-    /// The steps of an expression.
-    pub fn ops(&self, expression: Expression) -> &[Op] {
-        &self.ops[expression.first as usize..(expression.first + expression.count) as usize]
-    }
-
-    /// A range of operands.
-    pub fn operands(&self, first: u32, count: u32) -> &[Operand] {
-        &self.operands[first as usize..(first + count) as usize]
-    }
-
-    /// How many operands the pool holds; the next one gets this number.
-    pub fn operand_count(&self) -> u32 {
-        self.operands.len() as u32
-    }
-
-    pub(super) fn op_count(&self) -> u32 {
-        self.ops.len() as u32
-    }
-
-    pub(super) fn push_op(&mut self, step: Step, start: u32, end: u32) {
-        self.ops.push(Op { step, start, end });
-    }
-
-    pub(super) fn push_operand(&mut self, operand: Operand) {
-        self.operands.push(operand);
-    }
-
-    pub(super) fn push_habit(&mut self, habit: Habit, at: Span) {
-        self.habits.push((habit, at));
-    }
-
-    /// The habits of other hands met while parsing, in the order of reading.
-    pub fn take_habits(&mut self) -> Vec<(Habit, Span)> {
-        std::mem::take(&mut self.habits)
-    }
-
-    /// Forgets what was stored after a mark.
-    pub fn truncate(&mut self, mark: Mark) {
-        self.ops.truncate(mark.ops as usize);
-        self.operands.truncate(mark.operands as usize);
-        self.habits.truncate(mark.habits as usize);
-    }
-
-    /// The point to which [`Program::truncate`] can go back.
-    pub fn mark(&self) -> Mark {
-        Mark { ops: self.op_count(), operands: self.operand_count(), habits: self.habits.len() as u32 }
-    }
-}
-
-/// The deepest nesting of parentheses and prefix operators in one expression.
-#[derive(Clone, Copy, Debug)]
-pub struct Deepest;
-
-impl Deepest {
-    /// The bound.
-    pub const LEVELS: u32 = 200;
+/// Parses an expression that fills a range of a text, such as the argument of a macro call.
+///
+/// # Errors
+/// [`Failed`] if the range holds anything but one expression.
+pub fn parse_expression<D: Detail>(
+    (source, text): (SourceId, &str),
+    range: std::ops::Range<usize>,
+    names: &mut Names,
+    program: &mut Program,
+) -> Result<Expression, (Failed, D)> {
+    let mut tokens = Vec::new();
+    lex_line(&text[..range.end], range.start as u32, names, &mut tokens);
+    let first = program.op_count();
+    let mut parser = Parser::<D>::new((source, text), &tokens, program);
+    let parsed = parser.expression(0).and_then(|()| match parser.peek() {
+        None => Ok(()),
+        Some(_) => parser.expected("an operator or the end of the argument"),
+    });
+    parsed.map_err(|failed| (failed, parser.detail))?;
+    Ok(Expression { first, count: program.op_count() - first })
 }
 
 impl<D: Detail> Parser<'_, D> {
@@ -160,7 +64,7 @@ impl<D: Detail> Parser<'_, D> {
                     _ => Binary::Eq,
                 })
             }
-            kind => Binary::of_sign(kind),
+            kind => arithmetic(kind),
         }
     }
 
@@ -332,4 +236,15 @@ impl<D: Detail> Parser<'_, D> {
         self.push(Step::Encode(mnemonic, registers), token);
         Ok(())
     }
+}
+
+/// The operator of a sign.
+const fn arithmetic(sign: TokenKind) -> Option<Binary> {
+    Some(match sign {
+        TokenKind::Plus => Binary::Add,
+        TokenKind::Minus => Binary::Subtract,
+        TokenKind::Star => Binary::Multiply,
+        TokenKind::Slash => Binary::Divide,
+        _ => return None,
+    })
 }

@@ -3,8 +3,6 @@
 //! Source: Intel 8080/8085 Assembly Language Programming Manual, 9800301, 1977, chapter 2: parentheses, NUL, HIGH LOW,
 //! `* / MOD SHL SHR`, unary and binary `+ -`, comparisons, NOT, AND, OR XOR.
 
-use super::token::TokenKind;
-
 /// An operator before its operand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[allow(missing_docs)]
@@ -64,17 +62,6 @@ impl Unary {
 }
 
 impl Binary {
-    /// The operator of a sign.
-    pub(super) const fn of_sign(kind: TokenKind) -> Option<Binary> {
-        Some(match kind {
-            TokenKind::Plus => Binary::Add,
-            TokenKind::Minus => Binary::Subtract,
-            TokenKind::Star => Binary::Multiply,
-            TokenKind::Slash => Binary::Divide,
-            _ => return None,
-        })
-    }
-
     /// How tightly it binds; a higher number binds tighter.
     pub(super) const fn precedence(self) -> u8 {
         match self {

@@ -3,11 +3,11 @@
 //! A statement is parsed with [`Silent`], which carries no error detail, so that a correct line pays nothing for good
 //! messages. Only a line that fails is parsed again with [`Told`], which makes the diagnostic.
 
-use super::expression::{Deepest, Program, Step};
 use super::habit::Habit;
 use super::keyword::Keyword;
 use super::name::NameId;
 use super::number::{ConstantError, parse_constant, unquote};
+use super::program::{Program, Step};
 use super::token::{Token, TokenKind};
 use crate::source::{Code, Diagnostic, SourceId, Span};
 
@@ -41,6 +41,15 @@ impl Detail for Told {
 /// A line could not be parsed; the reason went to the [`Detail`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Failed;
+
+/// The deepest nesting of parentheses and prefix operators in one expression.
+#[derive(Clone, Copy, Debug)]
+pub struct Deepest;
+
+impl Deepest {
+    /// The bound.
+    pub const LEVELS: u32 = 200;
+}
 
 /// A cursor over the tokens of one line.
 pub struct Parser<'a, D> {

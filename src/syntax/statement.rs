@@ -4,13 +4,13 @@
 //! ends with a colon, a name with a blank. Beyond it, a label may stand without its colon where the line cannot be read
 //! otherwise.
 
-use super::expression::{Expression, Program};
 use super::habit::Habit;
-use super::keyword::{Control, Directive, Keyword, RegisterName, Relocation};
-use super::name::{NameId, Names};
+use super::keyword::{Control, Directive, Keyword, Relocation};
+use super::name::NameId;
 use super::number::plain_constant;
 use super::parser::{Detail, Failed, Parser, STATEMENT};
-use super::token::{Token, TokenKind, lex_line};
+use super::program::{Expression, Operand, Program, Word};
+use super::token::{Token, TokenKind};
 use crate::isa::Mnemonic;
 use crate::source::{Code, Diagnostic, SourceId, Span};
 
@@ -61,41 +61,6 @@ pub enum Operation {
     Unknown(NameId),
 }
 
-/// An operand in the pool.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Operand {
-    /// An expression.
-    Expression(Expression),
-    /// A string by itself, where strings are allowed: offsets of the text with its quotes.
-    Text(u32, u32),
-    /// A register by itself. This and the next two are nearly all operands; they need no steps.
-    Register(RegisterName, Word),
-    /// A name by itself.
-    Name(NameId, Word),
-    /// The name of a file without quotes: offsets of its text.
-    Bare(u32, u32),
-    /// A constant by itself.
-    Number(u16, Word),
-}
-
-/// Where a short token stands: offset and length in bytes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Word {
-    start: u32,
-    length: u16,
-}
-
-impl Word {
-    fn of(token: &Token) -> Option<Word> {
-        u16::try_from(token.end - token.start).ok().map(|length| Word { start: token.start, length })
-    }
-
-    /// Offsets of the first byte and behind the last.
-    pub const fn offsets(self) -> (u32, u32) {
-        (self.start, self.start + self.length as u32)
-    }
-}
-
 /// Parses the tokens of one line, blanks and comments left out. `is_macro` tells which names are macros so far;
 /// `line_start` is the offset of the line's first column.
 ///
@@ -115,28 +80,6 @@ pub fn parse_line<D: Detail>(
         parser.program.truncate(mark);
         (failed, parser.detail)
     })
-}
-
-/// Parses an expression that fills a range of a text, such as the argument of a macro call.
-///
-/// # Errors
-/// [`Failed`] if the range holds anything but one expression.
-pub fn parse_expression<D: Detail>(
-    (source, text): (SourceId, &str),
-    range: std::ops::Range<usize>,
-    names: &mut Names,
-    program: &mut Program,
-) -> Result<Expression, (Failed, D)> {
-    let mut tokens = Vec::new();
-    lex_line(&text[..range.end], range.start as u32, names, &mut tokens);
-    let first = program.op_count();
-    let mut parser = Parser::<D>::new((source, text), &tokens, program);
-    let parsed = parser.expression(0).and_then(|()| match parser.peek() {
-        None => Ok(()),
-        Some(_) => parser.expected("an operator or the end of the argument"),
-    });
-    parsed.map_err(|failed| (failed, parser.detail))?;
-    Ok(Expression { first, count: program.op_count() - first })
 }
 
 impl<D: Detail> Parser<'_, D> {
