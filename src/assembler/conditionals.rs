@@ -1,6 +1,6 @@
 //! IF, ELSE and ENDIF in pass one, and the lines that they leave out.
 
-use super::pass_one::{PassOne, Place};
+use super::state::{PassOne, Place};
 use crate::source::{Code, Diagnostic};
 use crate::syntax::{Directive, Keyword, Line, NameId, Token, TokenKind};
 

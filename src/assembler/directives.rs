@@ -1,7 +1,7 @@
 //! Directives in pass one: which goes where, and those that name values.
 
 use super::evaluate::Value;
-use super::pass_one::{PassOne, Place};
+use super::state::{PassOne, Place};
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use super::trouble;
@@ -59,20 +59,9 @@ impl PassOne<'_> {
         }
     }
 
-    /// The first operand of a line, which the parser has seen to it that there is.
-    pub(super) fn operand(&self, line: &Line) -> Operand {
-        self.program.operands(line.first, line.count)[0]
-    }
-
-    /// The operands of a line, copied out so that the pass can change while they are looked at.
-    pub(super) fn operands(&self, line: &Line) -> Vec<Operand> {
-        self.program.operands(line.first, line.count).to_vec()
-    }
-
     fn org(&mut self, place: Place, line: &Line) {
         if let Some(address) = self.value_now(place, self.operand(line), "ORG") {
-            self.location = address.into();
-            self.origin = self.location;
+            self.location.set(address);
         }
         self.keep(place, line, Task::Origin);
     }

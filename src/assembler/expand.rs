@@ -3,32 +3,20 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use super::arguments::{Actual, UnclosedGroup, actuals, characters};
+use super::bounds::Claim;
 use super::evaluate::Value;
 use super::frames::Kind;
-use super::macros::{Actual, Template, UnclosedGroup, actuals, characters, normal};
-use super::pass_one::{Missing, PassOne, Place};
+use super::macros::{Macro, Template, normal};
+use super::state::{Missing, PassOne, Place};
+use super::statement::ListedLine;
 use super::symbols::{Meaning, Worth};
 use super::trouble::{self, Need};
 use crate::source::{Body, Code, Diagnostic, Origin, Position, Span};
 use crate::syntax::{Directive, Keyword, Line, NameId, Operand, Silent, Token, lex_line, parse_expression};
 
-/// How many lines all expansions of a program may come to.
-pub(super) const MOST_LINES: usize = 1_000_000;
-
-/// How many bytes all expansions, included and embedded files of a program may come to.
-const MOST_BYTES: usize = 64 << 20;
-
 /// The longest name of a macro that stands whole in the title of its expansions; names are ASCII.
 const LONGEST_TITLE: usize = 64;
-
-/// A macro as its calls find it.
-pub(super) struct Macro {
-    template: Template,
-    /// Where its body begins.
-    start: Position,
-    /// What the texts of its expansions are called.
-    title: Arc<str>,
-}
 
 /// The body of a macro or repetition: its range in the text, without the LOCAL line.
 pub(super) struct Taken {
@@ -72,13 +60,13 @@ impl PassOne<'_> {
         let Some(actuals) = self.actuals(place, text, line.word.1) else { return };
         let called = Arc::clone(&self.macros[number as usize]);
         let size = called.template.size(&actuals);
-        if !self.affords(place.span(line.word), size) {
+        if !self.affords(place.span(line.word), Claim::Bytes(size)) {
             return;
         }
         let mut out = String::with_capacity(size);
         called.template.expand(&actuals, &mut self.local_names, &mut out);
         let lines = memchr::memchr_iter(b'\n', out.as_bytes()).count();
-        if self.affords_lines(place.span(line.word), lines) {
+        if self.affords(place.span(line.word), Claim::Lines(lines)) {
             self.expand(place.span(line.word), Body { start: called.start, lines }, Arc::clone(&called.title), out);
         }
     }
@@ -244,7 +232,7 @@ impl PassOne<'_> {
         let end = end.unwrap_or(text.len() as u32);
         let mut at = start;
         while at < end {
-            self.lines.push(super::ListedLine { start: at, source: place.source, statement: None, ..listed });
+            self.lines.push(ListedLine { start: at, source: place.source, statement: None, ..listed });
             let rest = &text.as_bytes()[at as usize..];
             at = memchr::memchr(b'\n', rest).map_or(end, |line| at + line as u32 + 1);
         }
@@ -288,7 +276,7 @@ impl PassOne<'_> {
         let word = self.sources.text(span).to_ascii_uppercase();
         let mut out = String::new();
         for actuals in passes {
-            if !self.affords_lines(span, lines) || !self.affords(span, template.size(&actuals)) {
+            if !self.affords(span, Claim::Lines(lines)) || !self.affords(span, Claim::Bytes(template.size(&actuals))) {
                 return;
             }
             template.expand(&actuals, &mut self.local_names, &mut out);
@@ -296,41 +284,9 @@ impl PassOne<'_> {
         self.expand(span, Body { start, lines }, format!("passes of {word}").into(), out);
     }
 
-    /// Takes lines from what all expansions together may come to; an expansion without a line counts as one, because it
-    /// takes its time too. Where they no longer fit, that is an error and all expansions end.
-    fn affords_lines(&mut self, span: Span, lines: usize) -> bool {
-        self.expanded_lines = self.expanded_lines.saturating_add(lines.max(1));
-        if self.expanded_lines <= MOST_LINES {
-            return true;
-        }
-        let problem =
-            Diagnostic::error(Code::ExpansionBound, format!("expansions come to more than {MOST_LINES} lines"))
-                .at(span, "this one goes past the bound")
-                .with_help("look for a repetition in a repetition with a larger count than was meant");
-        self.diagnostics.push(problem);
-        self.frames.leave_all_expansions();
-        false
-    }
-
-    /// Takes bytes from what all expansions, included and embedded files together may come to. Where they no longer fit,
-    /// that is an error and all expansions end.
-    pub(super) fn affords(&mut self, span: Span, bytes: usize) -> bool {
-        self.read_bytes = self.read_bytes.saturating_add(bytes);
-        if self.read_bytes <= MOST_BYTES {
-            return true;
-        }
-        let headline = format!("expansions, included and embedded files come to more than {} MiB", MOST_BYTES >> 20);
-        let problem = Diagnostic::error(Code::ExpansionBound, headline)
-            .at(span, "this one goes past the bound")
-            .with_help("look for an argument that grows with every call, or a file that is read again and again");
-        self.diagnostics.push(problem);
-        self.frames.leave_all_expansions();
-        false
-    }
-
     /// Reads generated text next.
     fn expand(&mut self, call: Span, body: Body, title: Arc<str>, text: String) {
-        if text.is_empty() || !self.bounded(call) {
+        if text.is_empty() || !self.affords(call, Claim::Text(self.frames.depth())) {
             return;
         }
         let id = self.sources.add(title, text, Origin::Expanded(call, Some(body)));

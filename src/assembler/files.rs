@@ -1,17 +1,25 @@
 //! Other files in pass one: their text by INCLUDE, their bytes by EMBED.
 
-use super::frames;
+use super::bounds::Claim;
+use super::frames::Kind;
 use super::loader::{LoadError, Loaded};
-use super::pass_one::{PassOne, Place, TOP};
+use super::location::TOP;
+use super::state::{PassOne, Place};
 use super::statement::Task;
 use crate::notation::counted;
-use crate::source::{Code, Diagnostic, Origin};
+use crate::source::{Code, Diagnostic, Origin, SourceId};
 use crate::syntax::{Line, Operand, unquote};
 
-/// How many times a program may read a file.
-const MOST_FILES: usize = 10_000;
-
 impl PassOne<'_> {
+    /// Goes on with the text of a file.
+    pub(super) fn open_file(&mut self, id: SourceId, identity: String) {
+        let source = self.sources.get(id);
+        if let Some(parity) = source.parity() {
+            self.diagnostics.push(parity.note(id, source.name()));
+        }
+        self.frames.push(id, source.shared_text(), Kind::File(identity));
+    }
+
     pub(super) fn include(&mut self, place: Place, text: &str, line: &Line) {
         let span = place.span(line.word);
         let Some(name) = self.file_name(place, text, line) else { return };
@@ -25,7 +33,7 @@ impl PassOne<'_> {
                 .with_note(format!("the ring: {}", chain.join(" includes ")));
             return self.diagnostics.push(problem);
         }
-        if self.bounded(span) && self.affords(span, file.bytes.len()) {
+        if self.affords(span, Claim::Text(self.frames.depth())) && self.affords(span, Claim::Bytes(file.bytes.len())) {
             let id = self.sources.add(file.name, file.bytes, Origin::Included(span));
             self.open_file(id, file.identity);
         }
@@ -46,7 +54,7 @@ impl PassOne<'_> {
                 .at(place.span(line.word), format!("asks for {} after the first {skip}", counted(wanted, "byte")));
             return self.diagnostics.push(problem);
         }
-        if !self.affords(place.span(line.word), wanted) {
+        if !self.affords(place.span(line.word), Claim::Bytes(wanted)) {
             return;
         }
         let bytes = file.bytes[skip..skip + wanted].to_vec();
@@ -57,14 +65,7 @@ impl PassOne<'_> {
     }
 
     fn load(&mut self, place: Place, line: &Line, name: &str) -> Option<Loaded> {
-        self.files_read += 1;
-        if self.files_read > MOST_FILES {
-            let headline = format!("more than {MOST_FILES} files are included or embedded");
-            let problem = Diagnostic::error(Code::ExpansionBound, headline)
-                .at(place.span(line.word), "this one goes past the bound")
-                .with_help("look for files that include each other's parts again and again");
-            self.diagnostics.push(problem);
-            self.frames.leave_all_expansions();
+        if !self.affords(place.span(line.word), Claim::File) {
             return None;
         }
         let from = self.frames.files().last().map_or(place.source, |(_, id)| id);
@@ -93,19 +94,5 @@ impl PassOne<'_> {
                 None
             }
         }
-    }
-
-    /// Whether one more text may be opened; if not, that is an error and all expansions end.
-    pub(super) fn bounded(&mut self, span: crate::source::Span) -> bool {
-        if self.frames.depth() < frames::DEEPEST {
-            return true;
-        }
-        let headline = format!("includes and expansions are nested more than {} deep", frames::DEEPEST);
-        let problem = Diagnostic::error(Code::ExpansionBound, headline)
-            .at(span, "the one that is one too many")
-            .with_help("a macro that calls itself needs an IF that ends it");
-        self.diagnostics.push(problem);
-        self.frames.leave_all_expansions();
-        false
     }
 }

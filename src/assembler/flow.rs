@@ -4,10 +4,10 @@
 use std::cell::LazyCell;
 use std::collections::HashSet;
 
-use super::Assembly;
+use super::assembly::{Assembly, Options};
+use super::emit::operand_span;
 use super::statement::{Statement, Task};
 use super::symbols::{Meaning, Worth};
-use super::{Options, emit::operand_span};
 use crate::image::MEMORY;
 use crate::isa::{Mnemonic, decode};
 use crate::notation::{Address, Both, counted};

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use super::pass_one::{PassOne, Place};
+use super::state::{PassOne, Place};
 use super::statement::Task;
 use super::symbols::{Meaning, Worth};
 use crate::notation::{Address, Both};
@@ -34,7 +34,7 @@ impl PassOne<'_> {
         if word_at > at && self.is_free(tokens[at].name) {
             let (meaning, worth) = match self.names.text(word.name) {
                 "DEFL" => (Meaning::Constant, Worth::Pending),
-                _ => (Meaning::Label, Worth::Known(self.location as u16)),
+                _ => (Meaning::Label, Worth::Known(self.location.here())),
             };
             let span = place.span((tokens[at].start, tokens[at].end));
             self.define(tokens[at].name, meaning, worth, Some(span));

@@ -4,9 +4,6 @@ use std::sync::Arc;
 
 use crate::source::{SourceId, Span};
 
-/// How deep includes and expansions may nest together.
-pub(super) const DEEPEST: usize = 100;
-
 /// Ends a text on old media.
 pub(super) const CONTROL_Z: u8 = 0x1A;
 
@@ -58,7 +55,7 @@ pub(super) struct Frames {
 }
 
 impl Frames {
-    /// Starts to read a text. The caller has checked [`Frames::depth`] against [`DEEPEST`].
+    /// Starts to read a text. The caller has seen to it that there are not too many.
     pub fn push(&mut self, source: SourceId, text: Arc<String>, kind: Kind) {
         let conditionals = self.conditionals.len();
         self.expansions += usize::from(kind == Kind::Expansion);

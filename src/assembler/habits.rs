@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::pass_one::PassOne;
+use super::state::PassOne;
 use super::symbols::Meaning;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic, Span};
@@ -35,11 +35,6 @@ const fn told(habit: Habit) -> (&'static str, &'static str) {
 }
 
 impl PassOne<'_> {
-    /// Counts a habit.
-    pub(super) fn habit(&mut self, habit: Habit, at: Span) {
-        self.habits.push((habit, at));
-    }
-
     /// One note a habit.
     pub(super) fn report_habits(&mut self) {
         let mut counts: BTreeMap<Habit, (Span, usize)> = BTreeMap::new();

@@ -1,7 +1,8 @@
 //! Where bytes lie, in pass one: parts that run elsewhere, limits, boundaries and filling.
 
-use super::pass_one::{PassOne, Place, TOP};
+use super::location::TOP;
 use super::regions::Region;
+use super::state::{PassOne, Place};
 use super::statement::Task;
 use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic};
@@ -12,9 +13,8 @@ impl PassOne<'_> {
         self.keep(place, line, Task::Nothing);
         let Some(address) = self.value_now(place, self.operand(line), "RUNAT") else { return };
         let span = place.span(line.word);
-        self.regions.push(Region::Run { outer_shift: self.shift, span });
-        self.shift = self.shift.saturating_add(self.location as i32 - i32::from(address));
-        self.location = address.into();
+        self.regions.push(Region::Run { outer_shift: self.location.shift, span });
+        self.location.run_at(address);
     }
 
     pub(super) fn end_run(&mut self, place: Place, line: &Line) {
@@ -23,10 +23,7 @@ impl PassOne<'_> {
         else {
             return;
         };
-        let location = i64::from(self.location) + i64::from(self.shift) - i64::from(outer_shift);
-        // Only an ORG to an address below the region leads out of memory, and the bytes there wrap round.
-        self.location = if location == i64::from(TOP) { TOP } else { location.rem_euclid(TOP.into()) as u32 };
-        self.shift = outer_shift;
+        self.location.end_run(outer_shift);
         self.keep(place, line, Task::Nothing);
     }
 
@@ -36,9 +33,9 @@ impl PassOne<'_> {
         let most = self.value_now(place, operands[0], "LIMIT").unwrap_or(u16::MAX);
         let name = match operands.get(1) {
             Some(&Operand::Text(start, end)) => unquote(&text[start as usize..end as usize]).collect(),
-            _ => format!("the region at {}", Both(Address(self.location as u16))),
+            _ => format!("the region at {}", Both(Address(self.location.here()))),
         };
-        self.regions.push(Region::Limit { most, start: self.location, name, span: place.span(line.word) });
+        self.regions.push(Region::Limit { most, start: self.location.at, name, span: place.span(line.word) });
     }
 
     pub(super) fn end_limit(&mut self, place: Place, line: &Line) {
@@ -48,7 +45,7 @@ impl PassOne<'_> {
             return;
         };
         self.keep(place, line, Task::Nothing);
-        let used = self.location.saturating_sub(start);
+        let used = self.location.at.saturating_sub(start);
         if used <= most.into() {
             return;
         }
@@ -59,7 +56,7 @@ impl PassOne<'_> {
         )
         .at(place.span(line.word), format!("{} used up to here", counted(used, "byte")))
         .and_at(span, format!("the limit of {}", counted(most, "byte")));
-        self.diagnostics.push(self.with_largest(problem, start, self.location));
+        self.diagnostics.push(self.with_largest(problem, start, self.location.at));
     }
 
     /// Closes the innermost region, if it is of the wanted kind.
@@ -85,7 +82,7 @@ impl PassOne<'_> {
                 .at(place.span(line.word), "expected 1..=65535");
             return self.diagnostics.push(problem);
         }
-        let gap = self.location.next_multiple_of(multiple.into()) - self.location;
+        let gap = self.location.at.next_multiple_of(multiple.into()) - self.location.at;
         if line.count == 2 && gap < TOP {
             return self.fill(place, line, gap as u16);
         }
@@ -97,10 +94,10 @@ impl PassOne<'_> {
         let Some(end) = self.value_now(place, self.operand(line), "STUFFTO") else { return };
         // Up to address 0 means up to the top of memory.
         let end = if end == 0 { TOP } else { end.into() };
-        match end.checked_sub(self.location) {
+        match end.checked_sub(self.location.at) {
             Some(count) if count < TOP => self.fill(place, line, count as u16),
             _ => {
-                let past = self.location.saturating_sub(end);
+                let past = self.location.at.saturating_sub(end);
                 let problem = Diagnostic::error(
                     Code::LimitExceeded,
                     format!("the program is {} past {} already", counted(past, "byte"), Both(Address(end as u16))),

@@ -1,7 +1,7 @@
 //! Where a statement begins and ends in its text: a line of it, or in other hands the part of one that `!` ends, behind
 //! a number.
 
-use super::pass_one::PassOne;
+use super::state::PassOne;
 use crate::source::{SourceId, Span};
 use crate::syntax::{Directive, Habit, Keyword, Token, TokenKind, lex_line};
 

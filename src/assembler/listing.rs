@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use super::Assembly;
+use super::assembly::Assembly;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Worth};
 use crate::isa::{Mnemonic, decode};

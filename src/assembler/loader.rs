@@ -33,13 +33,3 @@ pub trait Loader {
         name.to_owned()
     }
 }
-
-/// Finds nothing but the library files that are built in.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct StdlibOnly;
-
-impl Loader for StdlibOnly {
-    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
-        super::stdlib::built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() })
-    }
-}

@@ -2,12 +2,13 @@
 
 use std::collections::{HashMap, HashSet};
 
+use super::assembly::Assembly;
 use super::emit::{Emitter, Known, operand_span};
 use super::evaluate::{Cause, Evaluator, Trouble, Value};
-use super::pass_one::PassOne;
+use super::state::PassOne;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Unsteady, Worth};
-use super::{Assembly, trouble};
+use super::trouble;
 use crate::image::{Image, InsertError, MEMORY};
 use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, Span};
@@ -45,7 +46,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         diagnostics,
         pending,
         embedded,
-        past_top,
+        location,
         doubtful,
         ..
     } = first;
@@ -58,7 +59,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         emitter: Emitter::default(),
         undefined: HashMap::new(),
         circular: HashSet::new(),
-        past_top: past_top.is_some(),
+        past_top: location.past_top.is_some(),
         emitted: 0,
     };
     pass.settle(&pending);

@@ -4,8 +4,9 @@ use std::collections::HashSet;
 
 use super::evaluate::Cause;
 use super::frames::{CONTROL_Z, Conditional};
-use super::pass_one::{PassOne, PastTop, Place, TOP};
+use super::location::{PastTop, TOP};
 use super::regions::largest;
+use super::state::{PassOne, Place};
 use super::symbols::{Meaning, Worth};
 use super::trouble;
 use crate::notation::counted;
@@ -29,7 +30,7 @@ impl PassOne<'_> {
             .chain(&second)
             .find_map(|(word, span)| Some((word, *span, format!("did you mean `{}`?", self.near_operation(word)?))));
         if guessed.as_ref().is_some_and(|(_, span, _)| *span != line.word) {
-            self.define(name, Meaning::Label, Worth::Known(self.location as u16), Some(place.span(line.word)));
+            self.define(name, Meaning::Label, Worth::Known(self.location.here()), Some(place.span(line.word)));
         }
         let (word, span, help) =
             guessed.unwrap_or((&first.0, first.1, "a label in front of an operation ends with a colon".into()));
@@ -45,7 +46,7 @@ impl PassOne<'_> {
             .at(place.span(line.word), "expected an operation")
             .with_help("give the first label a line of its own");
         self.diagnostics.push(problem);
-        self.define(name, Meaning::Label, Worth::Known(self.location as u16), Some(place.span(line.word)));
+        self.define(name, Meaning::Label, Worth::Known(self.location.here()), Some(place.span(line.word)));
     }
 
     /// After a line that could not be parsed: what it defines or opens is taken as defined or opened all the same, so that
@@ -59,7 +60,7 @@ impl PassOne<'_> {
             let at = Some(place.span((first.start, first.end)));
             match second.name.keyword().filter(|_| second.kind == TokenKind::Name) {
                 _ if second.kind == TokenKind::Colon => {
-                    self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
+                    self.define(name, Meaning::Label, Worth::Known(self.location.here()), at);
                 }
                 Some(Keyword::Directive(Equ | Set) | Keyword::OtherHands(Equ | Set))
                     if self.symbols.get(name).is_none() =>
@@ -71,7 +72,7 @@ impl PassOne<'_> {
                 }
                 // A label without its colon, before an operation whose operands are wrong.
                 Some(keyword) if keyword.is_operation() && self.is_free(name) => {
-                    self.define(name, Meaning::Label, Worth::Known(self.location as u16), at);
+                    self.define(name, Meaning::Label, Worth::Known(self.location.here()), at);
                 }
                 _ => {}
             }
@@ -109,11 +110,6 @@ impl PassOne<'_> {
         self.diagnostics.push(problem);
     }
 
-    /// Whether nothing is known of a name, so that it can be a label.
-    pub(super) fn is_free(&self, name: NameId) -> bool {
-        name.keyword().is_none() && self.symbols.get(name).is_none()
-    }
-
     fn near_operation(&self, word: &str) -> Option<&str> {
         if !trouble::may_guess(self.diagnostics.len(), &self.names) {
             return None;
@@ -145,7 +141,7 @@ impl PassOne<'_> {
     }
 
     fn report_past_top(&mut self) {
-        let Some(PastTop { span, start, from, over }) = self.past_top else { return };
+        let Some(PastTop { span, start, from, over }) = self.location.past_top else { return };
         let bytes = counted(over, "byte");
         let owner = self.labels().filter(|(_, at)| (start..=from).contains(at)).max_by_key(|&(_, at)| at);
         let told = match owner {

@@ -1,6 +1,6 @@
 //! The library files of `stdlib/`, built into the binary so that a source can include them without a path.
 
-use super::loader::Loaded;
+use super::loader::{LoadError, Loaded, Loader};
 
 /// A built-in file.
 #[derive(Clone, Copy, Debug)]
@@ -54,4 +54,14 @@ pub fn built_in(name: &str) -> Option<Loaded> {
     let file = STDLIB.iter().find(|file| file.name.eq_ignore_ascii_case(name))?;
     let name = format!("stdlib/{}", file.name);
     Some(Loaded { name: name.clone(), identity: name, bytes: file.text.into() })
+}
+
+/// Finds nothing but the library files that are built in.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct StdlibOnly;
+
+impl Loader for StdlibOnly {
+    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
+        built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() })
+    }
 }
