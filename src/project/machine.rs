@@ -3,14 +3,13 @@
 use std::collections::BTreeMap;
 
 use super::listed::Listed;
-use super::machine_file;
-use super::sound::MachineSound;
+use crate::audio::{Modulation, Pauses, Preset};
 use crate::image::{Extent, Image};
 use crate::line::LineFormat;
 use crate::notation::Address;
 use crate::panel::{Panel, Ports};
 use crate::rom::Socket;
-use crate::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
+use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// A machine.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -106,6 +105,23 @@ pub struct UartBit {
     pub low: bool,
 }
 
+/// Tones and pauses of one interface of a machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MachineSound {
+    /// What is connected.
+    pub name: String,
+    /// Tones, rate, stop bits.
+    pub modulation: Modulation,
+    /// Leader, gap and trailer to write.
+    pub pauses: Pauses,
+}
+
+impl From<&Preset> for MachineSound {
+    fn from(preset: &Preset) -> MachineSound {
+        MachineSound { name: preset.name.to_owned(), modulation: preset.modulation, pauses: preset.pauses }
+    }
+}
+
 /// A run of addresses where bytes can be written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Memory {
@@ -126,18 +142,6 @@ impl Machine {
     /// What the status ports of its serial interfaces read while nothing happens on their lines, by number.
     pub fn idle_inputs(&self) -> BTreeMap<u8, u8> {
         self.serial.iter().map(|serial| (serial.status, serial.idle_status())).collect()
-    }
-
-    /// Reads a machine file.
-    ///
-    /// # Errors
-    /// Everything that is wrong with it.
-    pub fn read(sources: &SourceMap, id: SourceId) -> Result<Machine, Diagnostics> {
-        let mut problems = Diagnostics::default();
-        match machine_file::read(sources, id, &mut problems) {
-            Some(file) if !problems.has_errors() => Ok(file.machine),
-            _ => Err(problems),
-        }
     }
 
     /// What ports drive in the owner's words, each thing once; serial chips, which the machine itself drives, are left out.
@@ -201,52 +205,5 @@ impl Machine {
             Some(place) => problem.at(place.span(), "made here"),
             None => problem,
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::notation::Notation;
-    use crate::panel::SenseLevers;
-    use crate::source::Origin;
-
-    fn machine(text: &str) -> Result<Machine, Vec<String>> {
-        let mut sources = SourceMap::default();
-        let id = sources.add("machine.toml", text, Origin::Given);
-        Machine::read(&sources, id)
-            .map_err(|problems| problems.iter().map(|problem| problem.headline.clone()).collect())
-    }
-
-    #[test]
-    fn an_empty_file_is_the_usual_panel() {
-        assert_eq!(machine(""), Ok(Machine::default()));
-    }
-
-    #[test]
-    fn a_panel_is_as_the_file_says() {
-        let machine =
-            machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 0o165 }");
-        let machine = machine.unwrap();
-        assert_eq!((machine.panel.notation, machine.panel.switches), (Notation::SplitOctal, 12));
-        assert!(machine.panel.examine_next && !machine.panel.deposit_next);
-        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o165)));
-        assert_eq!(machine.ports.inputs[&0o165].name, "sense switches");
-    }
-
-    #[test]
-    fn a_chip_names_the_bits_of_its_status() {
-        let text = "[[serial]]\nname = 'reader'\nchip = 'uart'\nstatus = 1\ndata = 2\n\
-                    [serial.bits]\n'character received' = { bit = 7, active = 'low' }";
-        let machine = machine(text).unwrap();
-        assert_eq!(machine.ports.inputs[&1].bits[7], "not character received");
-        assert_eq!(machine.ports.outputs[&2].name, "reader data");
-    }
-
-    #[test]
-    fn every_wrong_value_is_told() {
-        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = '1' }]\nport = 1";
-        let problems = machine(text).unwrap_err();
-        assert_eq!(problems, ["0", "7", "1", "0o200000", "1"].map(|value| format!("`{value}` cannot stand here")));
     }
 }

@@ -29,6 +29,20 @@ pub fn read(sources: &SourceMap, id: SourceId, problems: &mut Diagnostics) -> Op
     file
 }
 
+impl Machine {
+    /// Reads a machine file.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn read(sources: &SourceMap, id: SourceId) -> Result<Machine, Diagnostics> {
+        let mut problems = Diagnostics::default();
+        match read(sources, id, &mut problems) {
+            Some(file) if !problems.has_errors() => Ok(file.machine),
+            _ => Err(problems),
+        }
+    }
+}
+
 /// Which way bytes pass a port.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Way {
@@ -162,5 +176,52 @@ impl<'a> Reader<'a> {
             }
         }
         bits
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::notation::Notation;
+    use crate::panel::SenseLevers;
+    use crate::source::Origin;
+
+    fn machine(text: &str) -> Result<Machine, Vec<String>> {
+        let mut sources = SourceMap::default();
+        let id = sources.add("machine.toml", text, Origin::Given);
+        Machine::read(&sources, id)
+            .map_err(|problems| problems.iter().map(|problem| problem.headline.clone()).collect())
+    }
+
+    #[test]
+    fn an_empty_file_is_the_usual_panel() {
+        assert_eq!(machine(""), Ok(Machine::default()));
+    }
+
+    #[test]
+    fn a_panel_is_as_the_file_says() {
+        let machine =
+            machine("panel = { address = 'split', switches = 12, keys = ['examine-next'], sense_port = 0o165 }");
+        let machine = machine.unwrap();
+        assert_eq!((machine.panel.notation, machine.panel.switches), (Notation::SplitOctal, 12));
+        assert!(machine.panel.examine_next && !machine.panel.deposit_next);
+        assert_eq!((machine.panel.sense, machine.sense_port), (SenseLevers::Own, Some(0o165)));
+        assert_eq!(machine.ports.inputs[&0o165].name, "sense switches");
+    }
+
+    #[test]
+    fn a_chip_names_the_bits_of_its_status() {
+        let text = "[[serial]]\nname = 'reader'\nchip = 'uart'\nstatus = 1\ndata = 2\n\
+                    [serial.bits]\n'character received' = { bit = 7, active = 'low' }";
+        let machine = machine(text).unwrap();
+        assert_eq!(machine.ports.inputs[&1].bits[7], "not character received");
+        assert_eq!(machine.ports.outputs[&2].name, "reader data");
+    }
+
+    #[test]
+    fn every_wrong_value_is_told() {
+        let text = "clock_hz = 0\npanel = { switches = 7 }\nmemory = [{ base = 0o200000, size = '1' }]\nport = 1";
+        let problems = machine(text).unwrap_err();
+        assert_eq!(problems, ["0", "7", "1", "0o200000", "1"].map(|value| format!("`{value}` cannot stand here")));
     }
 }

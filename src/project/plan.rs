@@ -2,8 +2,8 @@
 
 use super::entries::Placed;
 use super::listed::{Id, Listed};
+use super::machine::MachineSound;
 use super::machine::{Machine, Serial};
-use super::sound::MachineSound;
 use crate::assembler::{Assembly, Loader};
 use crate::image::Image;
 use crate::image::format::Format;

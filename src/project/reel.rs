@@ -3,8 +3,8 @@
 use std::io::Cursor;
 
 use super::listed::Id;
+use super::machine::MachineSound;
 use super::plan::{Home, Plan, Stage, Start, Tape};
-use super::sound::MachineSound;
 use crate::audio::{self, Sound, WriteError};
 use crate::line::{LineFormat, Parity};
 use crate::source::{Code, Diagnostic, Diagnostics};

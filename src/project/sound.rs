@@ -1,29 +1,13 @@
-//! What a machine's cassette and modem interfaces sound like, as the machine file says it.
+//! `[[sound]]` of a machine file: what cassette and modem interfaces sound like.
 
 use super::entries::{Placed, needed};
+use super::machine::MachineSound;
 use super::machine_file::Reader;
 use crate::audio::{Modulation, PRESETS, Pauses, Preset};
 use crate::source::{Code, Diagnostic, Span, Table};
 
 /// The preset from which a sound starts where the file names none.
 const USUAL_PRESET: &str = "byte-300";
-
-/// Tones and pauses of one interface of a machine.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MachineSound {
-    /// What is connected.
-    pub name: String,
-    /// Tones, rate, stop bits.
-    pub modulation: Modulation,
-    /// Leader, gap and trailer to write.
-    pub pauses: Pauses,
-}
-
-impl From<&Preset> for MachineSound {
-    fn from(preset: &Preset) -> MachineSound {
-        MachineSound { name: preset.name.to_owned(), modulation: preset.modulation, pauses: preset.pauses }
-    }
-}
 
 impl Reader<'_> {
     /// Every `[[sound]]`.

@@ -3,11 +3,11 @@
 use super::chain_file::{self, ChainFile, HomeEntry, TapeEntry};
 use super::entries::Placed;
 use super::listed::Id;
+use super::machine::MachineSound;
 use super::machine::{Chip, Serial, UartBits};
 use super::machine_file::MachineFile;
 use super::plan::Tape;
 use super::planner::{Planner, suggest};
-use super::sound::MachineSound;
 use crate::audio::{Modulation, PRESETS};
 use crate::line::{LineFormat, Parity};
 use crate::source::{Code, Diagnostic, Span};

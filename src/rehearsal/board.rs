@@ -5,7 +5,7 @@ use super::memory::{Memory, Noise, mark};
 use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays};
 use super::serial::{Feed, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
-use super::wiring::{Sink, Source};
+use super::wiring::{Source, Wiring};
 use crate::image::Image;
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -17,8 +17,7 @@ pub struct Board {
     pub memory: Memory,
     /// The byte on the sense switches.
     pub sense: u8,
-    pub(super) sources: Box<[Source; 256]>,
-    pub(super) sinks: Box<[Sink; 256]>,
+    pub(super) wiring: Wiring,
     pub(super) stations: Vec<Station>,
     pub(super) outputs: Vec<Output>,
     pub(super) incidents: Incidents,
@@ -46,11 +45,10 @@ pub struct Board {
 
 impl Board {
     pub(super) fn new(setup: &Setup, noise: &mut Noise) -> Result<Board, SetupError> {
-        let mut board = Board {
+        Ok(Board {
             memory: setup.memory(noise),
             sense: setup.sense.map_or(0, |(_, value)| value),
-            sources: Box::new([Source::Nothing; 256]),
-            sinks: Box::new([Sink::Nothing; 256]),
+            wiring: Wiring::new(setup)?,
             stations: setup.serial.iter().map(|serial| Station::new(serial, setup.clock_hz)).collect(),
             outputs: Vec::new(),
             incidents: Incidents::default(),
@@ -67,9 +65,7 @@ impl Board {
             pc: Address(0),
             kind: CycleKind::Fetch,
             moves_at: TStates(0),
-        };
-        board.wire(setup)?;
-        Ok(board)
+        })
     }
 
     /// Sends characters down the line of a serial chip, from `at` on, or from the end of what is being sent already.
@@ -131,7 +127,7 @@ impl Board {
 
     /// The ports of which nothing is known but what they read, as far as they were read, with that byte.
     pub fn fixed_ports_read(&self) -> impl Iterator<Item = (u8, u8)> {
-        let ports = self.sources.iter().zip(self.fixed_read.iter()).enumerate();
+        let ports = self.wiring.sources.iter().zip(self.fixed_read.iter()).enumerate();
         ports.filter_map(|(port, (source, read))| match source {
             Source::Fixed(byte) if *read => Some((port as u8, *byte)),
             _ => None,

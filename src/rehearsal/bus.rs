@@ -215,7 +215,7 @@ impl Bus for Board {
         self.settle(self.moves_at);
         self.counts.inputs += 1;
         self.last_input = Some((port, self.pc));
-        match self.sources[usize::from(port)] {
+        match self.wiring.sources[usize::from(port)] {
             Source::Fixed(byte) => {
                 self.fixed_read[usize::from(port)] = true;
                 byte
@@ -237,7 +237,7 @@ impl Bus for Board {
 
     fn output(&mut self, port: u8, byte: u8) {
         self.settle(self.moves_at);
-        match self.sinks[usize::from(port)] {
+        match self.wiring.sinks[usize::from(port)] {
             Sink::Control(serial) => {
                 self.stations[serial].control(byte, self.moves_at, self.pc);
                 self.changed();

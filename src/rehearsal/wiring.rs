@@ -1,6 +1,5 @@
 //! Which device answers to which port.
 
-use super::board::Board;
 use super::setup::{Setup, SetupError};
 
 /// What an input port reads.
@@ -22,37 +21,46 @@ pub(super) enum Sink {
     Data(usize),
 }
 
-impl Board {
+/// What every port is connected to, by number.
+#[derive(Debug)]
+pub(super) struct Wiring {
+    pub sources: Box<[Source; 256]>,
+    pub sinks: Box<[Sink; 256]>,
+}
+
+impl Wiring {
     /// Connects the ports.
     ///
     /// # Errors
     /// [`SetupError`] if two devices answer to one.
-    pub(super) fn wire(&mut self, setup: &Setup) -> Result<(), SetupError> {
+    pub fn new(setup: &Setup) -> Result<Wiring, SetupError> {
+        let mut wiring = Wiring { sources: Box::new([Source::Nothing; 256]), sinks: Box::new([Sink::Nothing; 256]) };
         for (number, serial) in setup.serial.iter().enumerate() {
-            self.wire_source(serial.status, Source::Status(number))?;
-            self.wire_source(serial.data_in, Source::Data(number))?;
+            wiring.source(serial.status, Source::Status(number))?;
+            wiring.source(serial.data_in, Source::Data(number))?;
             if let Some(control) = serial.control {
-                self.wire_sink(control, Sink::Control(number))?;
+                wiring.sink(control, Sink::Control(number))?;
             }
-            self.wire_sink(serial.data_out, Sink::Data(number))?;
+            wiring.sink(serial.data_out, Sink::Data(number))?;
         }
         if let Some((port, _)) = setup.sense {
-            self.wire_source(port, Source::Sense)?;
+            wiring.source(port, Source::Sense)?;
         }
         for &(port, value) in &setup.inputs {
-            self.wire_source(port, Source::Fixed(value))?;
+            wiring.source(port, Source::Fixed(value))?;
         }
-        setup.outputs.iter().try_for_each(|&port| self.wire_sink(port, Sink::Recorded))
+        setup.outputs.iter().try_for_each(|&port| wiring.sink(port, Sink::Recorded))?;
+        Ok(wiring)
     }
 
-    fn wire_source(&mut self, port: u8, source: Source) -> Result<(), SetupError> {
+    fn source(&mut self, port: u8, source: Source) -> Result<(), SetupError> {
         match std::mem::replace(&mut self.sources[usize::from(port)], source) {
             Source::Nothing => Ok(()),
             _ => Err(SetupError::InputTaken(port)),
         }
     }
 
-    fn wire_sink(&mut self, port: u8, sink: Sink) -> Result<(), SetupError> {
+    fn sink(&mut self, port: u8, sink: Sink) -> Result<(), SetupError> {
         match std::mem::replace(&mut self.sinks[usize::from(port)], sink) {
             Sink::Nothing => Ok(()),
             _ => Err(SetupError::OutputTaken(port)),

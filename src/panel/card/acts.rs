@@ -1,7 +1,9 @@
 //! The words of the card.
 
+use super::lights::PanelLights;
+use super::request::{Deposit, Home, Request};
 use super::seen::Stays;
-use super::{Act, Card, Deposit, Home, PanelLights, Request};
+use super::{Act, Card};
 use crate::cautions::{Topic, When, applying};
 use crate::notation::{Address, counted};
 use crate::panel::levers::{Hand, Levers};
@@ -10,23 +12,35 @@ use crate::panel::ports::Ports;
 use crate::panel::program::Program;
 use crate::panel::text::notation_name;
 
-pub fn card(program: &Program, panel: &Panel, ports: &Ports, request: &Request, entry: Address) -> Card {
-    let notation = panel.notation;
-    let mut clerk = Clerk { program, panel, ports, request, entry, hand: Hand::new(panel), acts: Vec::new() };
-    clerk.power();
-    clerk.load();
-    clerk.entry();
-    clerk.sense();
-    clerk.run();
-    let facts = format!(
-        "run card, {}: {}, entry {}, sense {}",
-        notation_name(notation),
-        counted(program.image.len() as u64, "byte"),
-        notation.address(entry),
-        notation.byte(request.sense)
-    );
-    let cautions = cautions(request);
-    Card { name: program.name.clone(), panel: panel.clone(), check: program.check(), facts, cautions, acts: clerk.acts }
+impl Card {
+    /// The card for a program; `None` if the image is empty.
+    pub fn new(program: &Program, panel: &Panel, ports: &Ports, request: &Request) -> Option<Card> {
+        let first = program.image.extents().next()?.base;
+        let entry = request.entry.or(program.image.entry).unwrap_or(first);
+        let notation = panel.notation;
+        let mut clerk = Clerk { program, panel, ports, request, entry, hand: Hand::new(panel), acts: Vec::new() };
+        clerk.power();
+        clerk.load();
+        clerk.entry();
+        clerk.sense();
+        clerk.run();
+        let facts = format!(
+            "run card, {}: {}, entry {}, sense {}",
+            notation_name(notation),
+            counted(program.image.len() as u64, "byte"),
+            notation.address(entry),
+            notation.byte(request.sense)
+        );
+        let cautions = cautions(request);
+        Some(Card {
+            name: program.name.clone(),
+            panel: panel.clone(),
+            check: program.check(),
+            facts,
+            cautions,
+            acts: clerk.acts,
+        })
+    }
 }
 
 /// The cautions that apply to the machine and to what is done with it.

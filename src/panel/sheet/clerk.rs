@@ -1,14 +1,67 @@
 //! From an image to rows, with a hand on the levers.
 
-use super::{Action, Row, Section, SheetError};
+use super::{Action, Row, Section, Sheet, SheetError, Totals};
 use crate::notation::Address;
-use crate::panel::levers::Hand;
-use crate::panel::model::Panel;
-use crate::panel::program::Program;
-use crate::panel::steps::Key;
+use crate::panel::levers::{Hand, Levers};
+use crate::panel::model::{Pace, Panel};
+use crate::panel::program::{Check, Program};
+use crate::panel::steps::{Key, Step};
+
+impl Sheet {
+    /// The sheet for a program; it starts at `entry`, or where the image says, or at its lowest address.
+    ///
+    /// # Errors
+    /// [`SheetError`] if there is nothing to deposit or an address cannot be set on the panel.
+    pub fn new(program: &Program, panel: &Panel, entry: Option<Address>, sense: u8) -> Result<Sheet, SheetError> {
+        Sheet::write_down(program, panel, entry, sense, true)
+    }
+
+    /// The sheet for a program that another starts: it ends when all is deposited.
+    ///
+    /// # Errors
+    /// As [`Sheet::new`].
+    pub fn of_deposits(program: &Program, panel: &Panel, entry: Option<Address>) -> Result<Sheet, SheetError> {
+        Sheet::write_down(program, panel, entry, 0, false)
+    }
+
+    fn write_down(
+        program: &Program,
+        panel: &Panel,
+        entry: Option<Address>,
+        sense: u8,
+        starts: bool,
+    ) -> Result<Sheet, SheetError> {
+        let first = program.image.extents().next().ok_or(SheetError::Empty)?.base;
+        let entry = entry.or(program.image.entry).unwrap_or(first);
+        let sections = sections(program, panel, starts.then_some((entry, sense)))?;
+        let totals = Totals::of(&sections);
+        let (name, panel) = (program.name.clone(), panel.clone());
+        Ok(Sheet { name, panel, entry, sense, starts, sections, totals, pace: Pace::default() })
+    }
+}
+
+impl Totals {
+    fn of(sections: &[Section]) -> Totals {
+        let mut totals = Totals::default();
+        for row in sections.iter().flat_map(|section| &section.rows) {
+            totals.levers += row.levers.map_or(0, Levers::movements);
+            let steps = row.steps();
+            totals.keys += steps.iter().filter(|step| matches!(step, Step::Press(_))).count() as u64;
+            totals.ticks += steps.iter().filter(|step| matches!(step, Step::Compare(..))).count() as u64;
+            totals.ticks += u64::from(row.has_first_box());
+        }
+        // What is printed is checked, not what was to be printed.
+        let bytes = sections.iter().flat_map(|section| &section.rows).filter_map(|row| match &row.action {
+            Action::Byte { byte, .. } => Some(std::slice::from_ref(byte)),
+            _ => None,
+        });
+        totals.check = Check::of(bytes);
+        totals
+    }
+}
 
 /// The sections of a sheet: a block of bytes each, then the start, from an entry and with a byte on the sense switches.
-pub fn write_down(program: &Program, panel: &Panel, start: Option<(Address, u8)>) -> Result<Vec<Section>, SheetError> {
+fn sections(program: &Program, panel: &Panel, start: Option<(Address, u8)>) -> Result<Vec<Section>, SheetError> {
     let mut clerk = Clerk { panel, hand: Hand::new(panel), running: 0, sections: Vec::new() };
     for extent in program.image.extents() {
         clerk.extent(program, extent.base, extent.bytes)?;

@@ -10,7 +10,7 @@ mod write;
 
 use super::levers::Levers;
 use super::model::{Pace, Panel};
-use super::program::{Check, Program, Remark};
+use super::program::{Check, Remark};
 use super::steps::{Key, Step};
 use crate::notation::{Address, Notation};
 use crate::source::{Code, Diagnostic};
@@ -138,37 +138,6 @@ impl SheetError {
 }
 
 impl Sheet {
-    /// The sheet for a program; it starts at `entry`, or where the image says, or at its lowest address.
-    ///
-    /// # Errors
-    /// [`SheetError`] if there is nothing to deposit or an address cannot be set on the panel.
-    pub fn new(program: &Program, panel: &Panel, entry: Option<Address>, sense: u8) -> Result<Sheet, SheetError> {
-        Sheet::write_down(program, panel, entry, sense, true)
-    }
-
-    /// The sheet for a program that another starts: it ends when all is deposited.
-    ///
-    /// # Errors
-    /// As [`Sheet::new`].
-    pub fn of_deposits(program: &Program, panel: &Panel, entry: Option<Address>) -> Result<Sheet, SheetError> {
-        Sheet::write_down(program, panel, entry, 0, false)
-    }
-
-    fn write_down(
-        program: &Program,
-        panel: &Panel,
-        entry: Option<Address>,
-        sense: u8,
-        starts: bool,
-    ) -> Result<Sheet, SheetError> {
-        let first = program.image.extents().next().ok_or(SheetError::Empty)?.base;
-        let entry = entry.or(program.image.entry).unwrap_or(first);
-        let sections = clerk::write_down(program, panel, starts.then_some((entry, sense)))?;
-        let totals = Totals::of(&sections);
-        let (name, panel) = (program.name.clone(), panel.clone());
-        Ok(Sheet { name, panel, entry, sense, starts, sections, totals, pace: Pace::default() })
-    }
-
     /// All rows in the order in which they are done.
     pub fn rows(&self) -> impl Iterator<Item = &Row> {
         self.sections.iter().flat_map(|section| &section.rows)
@@ -212,26 +181,6 @@ fn check_steps(address: Address, bytes: &[u8]) -> Vec<Step> {
         steps.push(Step::Compare(address.wrapping_add(at as u16), *byte));
     }
     steps
-}
-
-impl Totals {
-    fn of(sections: &[Section]) -> Totals {
-        let mut totals = Totals::default();
-        for row in sections.iter().flat_map(|section| &section.rows) {
-            totals.levers += row.levers.map_or(0, Levers::movements);
-            let steps = row.steps();
-            totals.keys += steps.iter().filter(|step| matches!(step, Step::Press(_))).count() as u64;
-            totals.ticks += steps.iter().filter(|step| matches!(step, Step::Compare(..))).count() as u64;
-            totals.ticks += u64::from(row.has_first_box());
-        }
-        // What is printed is checked, not what was to be printed.
-        let bytes = sections.iter().flat_map(|section| &section.rows).filter_map(|row| match &row.action {
-            Action::Byte { byte, .. } => Some(std::slice::from_ref(byte)),
-            _ => None,
-        });
-        totals.check = Check::of(bytes);
-        totals
-    }
 }
 
 impl Row {

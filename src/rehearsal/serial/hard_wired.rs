@@ -5,9 +5,10 @@
 //! polarity. Reading the data port resets DAV. The clock is 16 times the speed of the line and cannot be changed by a
 //! program.
 
+use super::chip::{Frame, Lost, SerialChip};
 use super::format::Format;
+use super::receiver::Received;
 use super::sender::SenderState;
-use super::{Frame, Lost, Received, SerialChip};
 
 /// Where a pin shows in the status byte.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

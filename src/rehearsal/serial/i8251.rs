@@ -4,9 +4,10 @@
 //! bit tables from two independent secondary ones. A mode word that selects synchronous operation is taken with its
 //! sync characters, and nothing is received or sent then. CTS and DSR are held active, so status bit 7 reads one.
 
+use super::chip::{Frame, Lost, Refusal, RefusalCause, SerialChip};
 use super::format::Format;
+use super::receiver::Received;
 use super::sender::SenderState;
-use super::{Frame, Lost, Received, Refusal, RefusalCause, SerialChip};
 use crate::line::Parity;
 
 /// The chip, after a hardware reset.

@@ -4,9 +4,10 @@
 //! master reset from memory of it. Interrupts, break and modem lines are not wired here: CTS and DCD are held active, so
 //! status bits 2 and 3 read zero, and bit 7 follows the receive interrupt enable alone.
 
+use super::chip::{Frame, Lost, SerialChip};
 use super::format::Format;
+use super::receiver::Received;
 use super::sender::SenderState;
-use super::{Frame, Lost, Received, SerialChip};
 use crate::line::Parity;
 
 /// The chip. It has no reset pin; power-on holds it in reset until a program gives it a master reset and a format.

@@ -6,10 +6,20 @@
 //! The start edge is taken as found exactly; with a clock of 16 times the speed a chip finds it up to a sixteenth of a
 //! bit late.
 
-use super::Received;
 use super::format::{Format, Tick};
 use super::signal::Signal;
 use crate::line::Parity;
+
+/// A character as the receiver found it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Received {
+    /// The data bits, right justified, zeros above.
+    pub byte: u8,
+    /// The first stop bit was a space.
+    pub framing_error: bool,
+    /// The parity bit was wrong.
+    pub parity_error: bool,
+}
 
 /// A character that a receiver will have completed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

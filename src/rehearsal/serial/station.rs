@@ -1,11 +1,11 @@
 //! A serial chip at its place: on a line, beside a clock.
 
+use super::chip::{Frame, Lost, Refusal, SerialChip};
 use super::feed::Feed;
 use super::format::{Grid, Tick};
 use super::receiver::{Arrival, next_arrival};
 use super::sender::{Sender, Sent};
 use super::signal::Signal;
-use super::{Frame, Lost, Refusal, SerialChip};
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::rehearsal::incident::What;
