@@ -1,9 +1,8 @@
 //! `completions`: what a shell needs to complete the command line.
 
-use clap::{Args, CommandFactory};
+use clap::{Args, Command};
 use clap_complete::Shell;
 
-use super::Arguments;
 use super::report::Report;
 
 /// Print the completions of the command line for a shell
@@ -18,9 +17,10 @@ pub struct Completions {
 }
 
 impl Completions {
-    pub(super) fn run(self, report: &mut Report) {
+    /// Prints them for the command line that `arguments` describes.
+    pub(super) fn run(self, mut arguments: Command, report: &mut Report) {
         let mut text = Vec::new();
-        clap_complete::generate(self.shell, &mut Arguments::command(), "coldwright", &mut text);
+        clap_complete::generate(self.shell, &mut arguments, "coldwright", &mut text);
         report.print(text);
     }
 }

@@ -3,10 +3,9 @@
 use std::io;
 use std::path::PathBuf;
 
-use clap::{Args, Command, CommandFactory};
+use clap::{Args, Command};
 use clap_mangen::Man;
 
-use super::Arguments;
 use super::outputs::Outputs;
 use super::report::Report;
 use crate::notation::counted;
@@ -23,17 +22,18 @@ pub struct Manual {
 }
 
 impl Manual {
-    pub(super) fn run(self, report: &mut Report) {
-        if let Err(problem) = self.write(report) {
+    /// Writes the pages of the command line that `arguments` describes.
+    pub(super) fn run(self, arguments: Command, report: &mut Report) {
+        if let Err(problem) = self.write(arguments, report) {
             report.problem(problem);
         }
     }
 
-    fn write(&self, report: &mut Report) -> Result<(), Diagnostic> {
+    fn write(&self, arguments: Command, report: &mut Report) -> Result<(), Diagnostic> {
         let refuse = |error: io::Error| {
             Diagnostic::error(Code::FileUnwritable, format!("cannot make `{}`: {error}", self.output.display()))
         };
-        let mut root = Arguments::command().disable_help_subcommand(true);
+        let mut root = arguments.disable_help_subcommand(true);
         root.build();
         let mut pages = Vec::new();
         add_pages(&root, &mut pages).map_err(refuse)?;

@@ -15,6 +15,7 @@ mod convert;
 mod explain;
 mod files;
 mod fit;
+mod framings;
 mod identity;
 mod index_page;
 mod input;
@@ -44,7 +45,7 @@ mod values;
 use std::io::{self, Write};
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use report::Report;
 
@@ -85,24 +86,6 @@ enum Command {
     Manual(manual::Manual),
 }
 
-/// How a run ended: the exit code of the process.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum ExitStatus {
-    /// The work is done: 0.
-    Done,
-    /// The work failed, and it was said why: 1.
-    Failed,
-}
-
-impl From<ExitStatus> for ExitCode {
-    fn from(status: ExitStatus) -> ExitCode {
-        ExitCode::from(match status {
-            ExitStatus::Done => 0,
-            ExitStatus::Failed => 1,
-        })
-    }
-}
-
 /// Parses the arguments of the process and runs the command. A usage error ends the process with exit code 2.
 pub fn main() -> ExitCode {
     let arguments = match Arguments::try_parse() {
@@ -121,8 +104,8 @@ pub fn main() -> ExitCode {
         Command::Lights(command) => command.run(&mut report),
         Command::Card(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
-        Command::Completions(command) => command.run(&mut report),
-        Command::Manual(command) => command.run(&mut report),
+        Command::Completions(command) => command.run(Arguments::command(), &mut report),
+        Command::Manual(command) => command.run(Arguments::command(), &mut report),
         Command::Ports(command) => command.run(&mut report),
         Command::Receive(command) => command.run(&mut report),
         Command::Send(command) => command.run(&mut report),

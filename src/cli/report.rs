@@ -2,12 +2,30 @@
 //! are one act.
 
 use std::io::{self, IsTerminal, Write};
+use std::process::ExitCode;
 
-use super::ExitStatus;
 use crate::source::{Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_json_line};
 
 /// The most errors that one run prints, and the most warnings and notes.
 const MOST: usize = 50;
+
+/// How a run ended: the exit code of the process.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExitStatus {
+    /// The work is done: 0.
+    Done,
+    /// The work failed, and it was said why: 1.
+    Failed,
+}
+
+impl From<ExitStatus> for ExitCode {
+    fn from(status: ExitStatus) -> ExitCode {
+        ExitCode::from(match status {
+            ExitStatus::Done => 0,
+            ExitStatus::Failed => 1,
+        })
+    }
+}
 
 /// Collects what a run has to say.
 pub struct Report {

@@ -8,11 +8,11 @@ use indicatif::ProgressBar;
 use serde_json::json;
 
 use super::files;
+use super::framings::load_framing;
 use super::port::{Port, PortOptions, READER_OFF, READER_ON, wait_until};
 use super::progress::{Counted, bar};
 use super::report::Report;
 use super::stop::{heed, is_stopped, stopped};
-use super::tape::load_framing;
 use super::values;
 use crate::cautions::{self, When};
 use crate::line::{Pacing, Plan};

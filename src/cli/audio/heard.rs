@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use serde_json::{Value, json};
 
-use super::clock;
+use super::listen::clock;
 use crate::audio;
 use crate::cli::tape::verdicts;
 use crate::notation::{Notation, counted};

@@ -7,15 +7,16 @@ use std::time::Duration;
 
 use clap::Args;
 
+use super::listen::{clock, listen, unreadable};
 use super::tones::{ToneOptions, Tones};
-use super::{clock, listen, unreadable};
 use crate::audio::picture::look;
 use crate::audio::{HeardByte, Modulation, Reading};
 use crate::cli::files;
+use crate::cli::framings::load_framing;
 use crate::cli::outputs::Outputs;
 use crate::cli::pages::{PaperWord, add_drawing};
 use crate::cli::report::Report;
-use crate::cli::tape::{load_framing, verdicts};
+use crate::cli::tape::verdicts;
 use crate::cli::values;
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};

@@ -7,14 +7,16 @@ use std::time::Duration;
 use clap::Args;
 use serde_json::json;
 
+use super::heard;
+use super::listen::{clock, listen};
 use super::tones::{ToneOptions, Tones};
-use super::{clock, heard, listen};
 use crate::audio;
 use crate::cli::files;
+use crate::cli::framings::load_framing;
 use crate::cli::outputs::Outputs;
 use crate::cli::report::Report;
 use crate::cli::tape::images::Images;
-use crate::cli::tape::{load_framing, verdicts};
+use crate::cli::tape::verdicts;
 use crate::cli::values;
 use crate::notation::{Notation, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};

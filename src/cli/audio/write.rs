@@ -8,16 +8,16 @@ use std::time::Duration;
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::follow;
+use super::listen::follow;
 use super::tones::{ToneOptions, Tones};
 use crate::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
 use crate::cautions::{self, When};
 use crate::cli::files;
+use crate::cli::framings::load_framing;
 use crate::cli::outputs::{Staged, is_standard_output};
 use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
 use crate::cli::stop::{Stoppable, heed, is_stopped, stopped};
-use crate::cli::tape::load_framing;
 use crate::cli::values;
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, decode};

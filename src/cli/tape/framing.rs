@@ -5,8 +5,8 @@ use std::fmt::Write;
 use clap::Args;
 use serde_json::json;
 
-use super::load_framing;
 use super::verdicts::listed;
+use crate::cli::framings::load_framing;
 use crate::cli::report::Report;
 use crate::tape::framing::{BUNDLED, Framing, Layout, Part, bundled};
 

@@ -4,8 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{load_framing, verdicts};
+use super::verdicts;
 use crate::cli::files;
+use crate::cli::framings::load_framing;
 use crate::cli::outputs::Outputs;
 use crate::cli::pages::{PaperWord, add_drawing};
 use crate::cli::report::Report;

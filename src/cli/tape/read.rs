@@ -7,8 +7,9 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::images::Images;
-use super::{load_framing, verdicts};
+use super::verdicts;
 use crate::cli::files;
+use crate::cli::framings::load_framing;
 use crate::cli::outputs::{Outputs, is_standard_output};
 use crate::cli::report::Report;
 use crate::cli::values;

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Value, json};
 
-use super::load_framing;
+use crate::cli::framings::load_framing;
 use crate::cli::input::{ProgramOptions, load_image};
 use crate::cli::outputs::{Outputs, is_standard_output};
 use crate::cli::report::Report;
