@@ -6,9 +6,9 @@
 use std::collections::HashMap;
 
 use super::bits::{Bit, Byte, Word, split};
+use super::request::{Request, World};
 use super::state::{Base, State};
 use super::trace::{Bench, Cycle, Lost, Outcome};
-use super::{Request, World};
 use crate::cpu::{Bus, Cpu, MachineCycle};
 use crate::image::{Image, MEMORY};
 use crate::isa::{Pair, Register};

@@ -1,7 +1,7 @@
 //! The lights sheet drawn on paper laid on its side.
 
-use super::Lights;
 use super::layout::{Line, STATUS};
+use super::sheet::Lights;
 use super::words::Frame;
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Stroke, Text};

@@ -3,10 +3,10 @@
 use std::collections::BTreeSet;
 
 use super::fold::{Loop, Passage};
+use super::sheet::Lights;
 use super::trace::{Cycle, Instruction};
-use super::ways::{Branch, Place, Way};
+use super::ways::{Branch, End, Place, Way};
 use super::words::{Wordsmith, port_number};
-use super::{End, Lights};
 use crate::isa::{CycleKind, decode};
 use crate::panel::lamps::{Lamp, lamps_with_open};
 use crate::panel::ports::Ports;

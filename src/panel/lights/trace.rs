@@ -3,8 +3,8 @@
 use std::collections::VecDeque;
 
 use super::bits::{Bit, Byte, Cause, Origin, Unknowns, Word, bits, split, value};
+use super::request::{Request, World};
 use super::state::{Base, State};
-use super::{Request, World};
 use crate::isa::{CycleKind, decode};
 use crate::notation::Address;
 use crate::panel::Reach;

@@ -1,9 +1,9 @@
 //! The sentences of a lights sheet.
 
 use super::bits::{Cause, Origin};
+use super::sheet::Lights;
 use super::trace::{Cycle, Fork, Lost};
-use super::ways::{Branch, Place, Way};
-use super::{End, Lights};
+use super::ways::{Branch, End, Place, Way};
 use crate::cautions::{When, applying};
 use crate::isa::CycleKind;
 use crate::notation::{Address, Notation, counted};

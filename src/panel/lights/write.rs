@@ -1,7 +1,7 @@
 //! The lights sheet as plain text, 80 columns wide.
 
-use super::Lights;
 use super::layout::{Line, STATUS};
+use super::sheet::Lights;
 use crate::notation::Notation;
 use crate::panel::lamps::{self, Lamp};
 use crate::panel::page::paginate;

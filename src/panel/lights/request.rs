@@ -1,0 +1,42 @@
+//! How a run is to be made.
+
+use std::collections::{BTreeMap, VecDeque};
+
+use crate::notation::Address;
+use crate::panel::model::Reach;
+
+/// What is taken of that which nobody can know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum World {
+    /// It is open. Where a run has to go one way, a port in the list is taken to read its byte, as a line does on which
+    /// nothing happens; every other open bit is taken to be zero.
+    Open {
+        /// By number of the port.
+        idle: BTreeMap<u8, u8>,
+    },
+    /// Every port reads this byte; registers, and memory that nobody filled, are zero.
+    Taken(u8),
+}
+
+impl Default for World {
+    fn default() -> World {
+        World::Open { idle: BTreeMap::new() }
+    }
+}
+
+/// How a run is to be made.
+#[derive(Clone, Debug, Default)]
+pub struct Request {
+    /// Where it starts.
+    pub start: Address,
+    /// Stop before the instruction at this address.
+    pub until: Option<Address>,
+    /// The most machine cycles.
+    pub cycles: u64,
+    /// Values that input ports give, one after the other; the last one stays.
+    pub inputs: BTreeMap<u8, VecDeque<u8>>,
+    /// What everything else is.
+    pub world: World,
+    /// How far one press of SINGLE STEP goes.
+    pub step: Reach,
+}

@@ -1,0 +1,58 @@
+//! A lights sheet as data, and the run that it comes from.
+
+use std::collections::BTreeMap;
+
+use super::fold::Passage;
+use super::request::Request;
+use super::state::Base;
+use super::walk::{Walk, Walked};
+use super::ways::{Branch, End, Way};
+use crate::notation::{Address, Notation};
+use crate::panel::model::Reach;
+use crate::panel::program::{Check, Program};
+
+/// A lights sheet as data.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lights {
+    /// What it is headed with.
+    pub name: String,
+    /// How addresses and bytes are written.
+    pub notation: Notation,
+    /// The check of the program's image.
+    pub check: Check,
+    /// Where the run starts.
+    pub start: Address,
+    /// How far one press of SINGLE STEP goes.
+    pub step: Reach,
+    /// What was executed, loops folded.
+    pub passages: Vec<Passage>,
+    /// Machine cycles that were executed.
+    pub cycles: u64,
+    /// Why it ended.
+    pub end: End,
+    /// The other ways, where an open flag decides.
+    pub branches: Vec<Branch>,
+    /// By number of a fork: where its other way is drawn.
+    pub ways: BTreeMap<usize, Way>,
+}
+
+impl Lights {
+    /// Executes a program and keeps its lights.
+    pub fn run(program: &Program, notation: Notation, request: &Request) -> Lights {
+        let mut walk = Walk::new(Base::new(&program.image), request);
+        let Walked { passages, cycles, end } = walk.main();
+        let (branches, ways) = walk.others(&passages);
+        Lights {
+            name: program.name.clone(),
+            notation,
+            check: program.check(),
+            start: request.start,
+            step: request.step,
+            passages,
+            cycles,
+            end,
+            branches,
+            ways,
+        }
+    }
+}
