@@ -4,7 +4,7 @@
 //! The modules are declared in the order data flows. A module imports only from lower floors; from the ground up:
 //!
 //! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
-//! 2. [`image`], [`syntax`], [`cpu`]
+//! 2. [`image`], [`syntax`], [`cpu`], [`record`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
 //! 4. [`project`], then [`rehearsal`], then [`delivery`], then [`cli`]
 //!
@@ -17,6 +17,7 @@ pub mod notation;
 pub mod syntax;
 pub mod assembler;
 pub mod image;
+pub mod record;
 pub mod rom;
 pub mod tape;
 pub mod audio;

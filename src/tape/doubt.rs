@@ -2,8 +2,9 @@
 
 use std::ops::Range;
 
-use super::framing::{Block, Candidate, Framing, Kind};
+use super::framing::{Block, Candidate, Framing};
 use crate::audio::HeardByte;
+use crate::record::Record;
 
 /// Odds, in nats, below which a bit may have been the other one: those below which a byte is doubtful.
 const DOUBT: f32 = 5.0;
@@ -64,12 +65,7 @@ pub(super) fn unproved(framing: &Framing, block: &Block, heard: &[HeardByte]) ->
 
 /// Bytes of the widest check of a block.
 pub(super) fn strength(framing: &Framing, block: &Block) -> usize {
-    let Some(layout) = framing.layout(block.part) else { return 0 };
-    let widths = layout.checks.iter().map(|&index| match &layout.fields[index].kind {
-        Kind::Check { kind, .. } => kind.width(),
-        _ => 0,
-    });
-    widths.max().unwrap_or(0)
+    framing.part(block.part).map_or(0, Record::check_width)
 }
 
 /// Doubtful bytes that a block may have and still be called good: a check of 8 bits sees any change of one byte, but lets

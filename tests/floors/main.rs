@@ -13,7 +13,7 @@ use files::{Files, collect};
 /// Modules by floor, from the ground up, as `docs/architecture.md` lists them.
 const FLOORS: &[&[&str]] = &[
     &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
-    &["image", "syntax", "cpu"],
+    &["image", "syntax", "cpu", "record"],
     &["assembler", "rom", "tape", "panel"],
     &["project"],
     &["rehearsal"],

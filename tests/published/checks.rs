@@ -5,7 +5,7 @@
 //! XOR: ISO 1155, longitudinal parity [M]. What is detected: T. C. Maxino and P. J. Koopman, IEEE TDSC 6(1), 2009
 //! (abstract read [V]); W. W. Peterson and D. T. Brown, Proc. IRE 49, 1961 [M]; each line exercised here.
 
-use coldwright::tape::framing::{CheckKind, Stored};
+use coldwright::record::{CheckKind, Stored};
 
 fn kind(name: &str) -> CheckKind {
     CheckKind::all().find(|kind| kind.name() == name).unwrap()

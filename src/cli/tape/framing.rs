@@ -8,7 +8,8 @@ use serde_json::json;
 use super::verdicts::listed;
 use crate::cli::framings::load_framing;
 use crate::cli::report::Report;
-use crate::tape::framing::{BUNDLED, Framing, Layout, Part, bundled};
+use crate::record::Record;
+use crate::tape::framing::{BUNDLED, Framing, Part, bundled};
 
 /// List the bundled framings, show the file of one, or check a file of your own
 #[derive(Args, Debug)]
@@ -40,11 +41,10 @@ fn list(json: bool) -> String {
 
 /// What no check covers, as part and field.
 fn unproved(framing: &Framing) -> impl Iterator<Item = String> {
-    let of = |layout: &Layout| {
-        let part = layout.part.key();
-        layout.unproved_names().into_iter().map(move |field| format!("{part} {field}"))
+    let of = |(part, record): (Part, &Record)| {
+        record.unproved_names().into_iter().map(move |field| format!("{} {field}", part.key()))
     };
-    framing.layouts().flat_map(of)
+    framing.parts().flat_map(of)
 }
 
 fn summary(framing: &Framing, json: bool) -> String {
@@ -66,10 +66,10 @@ fn summary(framing: &Framing, json: bool) -> String {
         true => format!("checked but for their {}: a change there goes unnoticed", listed(&outside)),
     };
     let _ = writeln!(out, "blocks of up to {most} bytes, {numbered}, {checked}");
-    for layout in framing.layouts().filter(|layout| layout.part != Part::Block) {
-        let outside = layout.unproved_names();
+    for (part, record) in framing.parts().filter(|(part, _)| *part != Part::Block) {
+        let outside = record.unproved_names();
         if !outside.is_empty() {
-            let _ = writeln!(out, "no check covers the {} of the {}", listed(&outside), layout.part.key());
+            let _ = writeln!(out, "no check covers the {} of the {}", listed(&outside), part.key());
         }
     }
     let entry = if framing.carries_entry() { "the entry is on the tape" } else { "no entry on the tape" };

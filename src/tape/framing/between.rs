@@ -3,11 +3,10 @@
 
 use std::ops::Range;
 
-use super::coding::Digits;
-use super::field::Kind;
-use super::parse::Cleaned;
+use super::cleaned::Cleaned;
+use super::declared::Framing;
 use super::reading::{Noise, Stray, StrayPlace, Stretch, StretchKind};
-use super::{Framing, beginnings};
+use crate::record::Digits;
 use crate::tape::lettering;
 
 /// Punched frames of lettering that no block spells by chance.
@@ -124,12 +123,12 @@ impl<'a> Between<'a> {
         let is_digit = digits == Digits::Binary || char::from(character).is_ascii_hexdigit();
         let is_within = index > 0 && index + 1 < self.runs.len();
         let is_single = noise.characters.len() == 1 && (is_within || !is_digit);
-        is_single && self.is_near_filler(noise) && beginnings::fewest_visible(self.framing) >= VISIBLE
+        is_single && self.is_near_filler(noise) && self.framing.fewest_visible() >= VISIBLE
     }
 
     fn is_near_filler(&self, noise: &Run) -> bool {
         let frame = self.tape[noise.frames.end - 1];
-        let coding = self.framing.coding.characters;
+        let coding = self.framing.characters;
         self.framing.fillers().iter().any(|filler| (coding.punch(filler) ^ frame).count_ones() == 1)
     }
 
@@ -236,7 +235,7 @@ impl<'a> Between<'a> {
             {
                 let first = noise().next().map_or(0, |run| run.characters.start);
                 let last = noise().next_back().map_or(0, |run| run.characters.end);
-                if last - first < shortest_program(framing) { Noise::NumbersGoOn } else { Noise::Unexplained }
+                if last - first < framing.shortest_program() { Noise::NumbersGoOn } else { Noise::Unexplained }
             }
             _ => Noise::Unexplained,
         }
@@ -294,17 +293,4 @@ impl<'a> Between<'a> {
     fn punched(&self, run: &Run) -> usize {
         self.tape[run.frames.clone()].iter().filter(|&&frame| frame != 0).count()
     }
-}
-
-/// The fewest characters of a program, without its filler.
-fn shortest_program(framing: &Framing) -> usize {
-    let width = framing.coding.digits.width();
-    let sizes = framing.layouts().flat_map(|layout| {
-        let fields = layout.fields.iter().enumerate();
-        fields.map(move |(index, field)| {
-            let frames = if matches!(field.kind, Kind::Mark(_)) { 1 } else { width };
-            frames * layout.size(index, layout.fewest())
-        })
-    });
-    sizes.sum()
 }

@@ -1,6 +1,6 @@
 //! The framings that come with the program, as files in `framings/`.
 
-use super::Framing;
+use super::declared::Framing;
 use super::load::load;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap, nearest};
 

@@ -1,10 +1,10 @@
 //! How a program is divided into blocks, and what a framing has no room for.
 
-use super::field::Pointer;
-use super::layout::Layout;
-use super::{Framing, Placing, Program};
+use super::declared::{Framing, Placing};
+use super::program::Program;
 use crate::image::MEMORY;
 use crate::notation::{Address, Notation, counted};
+use crate::record::{Pointer, Record};
 use crate::source::{Code, Diagnostic};
 
 /// Bytes of a page, of which an address on the tape can name the first alone.
@@ -44,7 +44,7 @@ pub(super) fn chunks(framing: &Framing, program: &Program) -> Result<Vec<(Addres
 }
 
 /// Whether the address of a block is no more than its page.
-fn is_paged(block: &Layout) -> bool {
+fn is_paged(block: &Record) -> bool {
     matches!(block.address(), Some((_, Pointer::Page)))
 }
 

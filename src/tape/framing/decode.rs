@@ -5,40 +5,24 @@
 
 use std::ops::Range;
 
-use super::content::field_places;
+use super::cleaned::Cleaned;
+use super::declared::Framing;
 use super::explain::{Explained, Explainer};
-use super::field::Part;
+use super::find::{Find, What};
 use super::gather::Gatherer;
-use super::layout::Layout;
-use super::parse::{Cleaned, Miss, Parsed, parse};
+use super::part::Part;
 use super::reading::{Cause, Reading, Slips, Verdict};
-use super::set::ByteSet;
-use super::{Framing, beginnings};
+use crate::record::{ByteSet, Miss, Parsed, Record};
 
 /// Reads a tape. Every frame of it ends up in exactly one stretch; only what a check proves is called good.
 pub fn decode(framing: &Framing, tape: &[u8]) -> Reading {
-    let cleaned = Cleaned::new(&framing.coding, tape);
+    let cleaned = Cleaned::new(framing, tape);
     let finds = Scanner::new(framing, &cleaned).scan();
     let mut gatherer = Gatherer::new(framing, &cleaned, tape);
     for find in finds {
         gatherer.take(find);
     }
     gatherer.finish()
-}
-
-/// A run of characters as the scanner found it.
-pub(super) struct Find {
-    /// Which characters.
-    pub range: Range<usize>,
-    /// What they are.
-    pub what: What,
-}
-
-/// What a run of characters is.
-pub(super) enum What {
-    Filler,
-    Noise,
-    Block { part: Part, parsed: Option<Parsed>, verdict: Verdict },
 }
 
 struct Scanner<'a> {
@@ -54,8 +38,8 @@ struct Scanner<'a> {
 
 impl<'a> Scanner<'a> {
     fn new(framing: &'a Framing, cleaned: &'a Cleaned<'a>) -> Self {
-        let starts =
-            framing.layouts().fold(ByteSet::default(), |all, layout| all.union(beginnings::first(framing, layout)));
+        let firsts = framing.parts().map(|(_, record)| record.first(&framing.coding));
+        let starts = firsts.fold(ByteSet::default(), ByteSet::union);
         let patience = 1_000_000 + 64 * cleaned.characters.len();
         let explainer = Explainer::new(framing, cleaned);
         Scanner { framing, cleaned, fillers: framing.fillers(), starts, explainer, patience }
@@ -94,13 +78,13 @@ impl<'a> Scanner<'a> {
         let character = self.cleaned.characters[at];
         let attempt = if self.starts.contains(character) { attempt(self.framing, self.cleaned, at) } else { None };
         match attempt {
-            Some(Attempt { layout, parsed: Ok(parsed), cause: None }) => {
-                let verdict = verdict(layout);
+            Some(Attempt { part, record, parsed: Ok(parsed), cause: None }) => {
+                let verdict = Verdict::of_sound(record);
                 let range = at..parsed.end;
-                Some(Find { range, what: What::Block { part: layout.part, parsed: Some(parsed), verdict } })
+                Some(Find { range, what: What::Block { part, parsed: Some(parsed), verdict } })
             }
-            Some(Attempt { layout, parsed, cause }) => {
-                Some(self.damaged(at, layout.part, parsed.ok(), cause.unwrap_or(Cause::Torn)))
+            Some(Attempt { part, parsed, cause, .. }) => {
+                Some(self.damaged(at, part, parsed.ok(), cause.unwrap_or(Cause::Torn)))
             }
             None if begins_here => {
                 let Explained { slips, parsed, part } = self.explainer.start(at)?;
@@ -141,24 +125,15 @@ impl<'a> Scanner<'a> {
                 _ => 8,
             };
             self.patience = self.patience.saturating_sub(read);
-            matches!(found, Some(Attempt { layout, cause: None, .. }) if !layout.checks.is_empty())
+            matches!(found, Some(Attempt { record, cause: None, .. }) if !record.checks.is_empty())
         })
-    }
-}
-
-/// What a sound block proves.
-pub(super) fn verdict(layout: &Layout) -> Verdict {
-    let unproved = layout.unproved_names();
-    match (layout.checks.is_empty(), unproved.is_empty()) {
-        (true, _) => Verdict::Unchecked,
-        (false, true) => Verdict::Good,
-        (false, false) => Verdict::Partly { unproved },
     }
 }
 
 /// What was read where a block begins.
 struct Attempt<'a> {
-    layout: &'a Layout,
+    part: Part,
+    record: &'a Record,
     parsed: Result<Parsed, Miss>,
     /// What speaks against it.
     cause: Option<Cause>,
@@ -167,40 +142,40 @@ struct Attempt<'a> {
 /// Reads whatever begins at a place: a sound block before a damaged one, a damaged one before a torn one.
 fn attempt<'a>(framing: &'a Framing, cleaned: &Cleaned, at: usize) -> Option<Attempt<'a>> {
     let mut best: Option<Attempt> = None;
-    for layout in framing.layouts() {
-        let parsed = match parse(framing, layout, &cleaned.characters, at) {
+    for (part, record) in framing.parts() {
+        let parsed = match record.parse(&framing.coding, &cleaned.characters, at) {
             Err(Miss::Other) => continue,
             parsed => parsed,
         };
         let cause = match &parsed {
-            Ok(parsed) => cause(layout, parsed).or_else(|| exposed_flaw(framing, cleaned, layout, parsed, at)),
+            Ok(parsed) => cause(record, parsed).or_else(|| exposed_flaw(framing, cleaned, record, parsed, at)),
             Err(_) => Some(Cause::Torn),
         };
         if cause.is_none() {
-            return Some(Attempt { layout, parsed, cause });
+            return Some(Attempt { part, record, parsed, cause });
         }
         if best.as_ref().is_none_or(|best| best.parsed.is_err()) {
-            best = Some(Attempt { layout, parsed, cause });
+            best = Some(Attempt { part, record, parsed, cause });
         }
     }
     best
 }
 
 /// What the block itself speaks against it.
-fn cause(layout: &Layout, parsed: &Parsed) -> Option<Cause> {
+fn cause(record: &Record, parsed: &Parsed) -> Option<Cause> {
     if parsed.garbled {
         return Some(Cause::Character);
     }
     let (field, found, right) = parsed.failed?;
-    Some(Cause::Check { name: layout.fields[field].name.clone(), found, right })
+    Some(Cause::Check { name: record.fields[field].name.clone(), found, right })
 }
 
 /// A frame whose eighth track is wrong speaks against a block, unless a check that agrees covers the frame.
-fn exposed_flaw(framing: &Framing, cleaned: &Cleaned, layout: &Layout, parsed: &Parsed, at: usize) -> Option<Cause> {
+fn exposed_flaw(framing: &Framing, cleaned: &Cleaned, record: &Record, parsed: &Parsed, at: usize) -> Option<Cause> {
     if !cleaned.is_flawed(&(at..parsed.end)) {
         return None;
     }
-    let places = field_places(framing, layout, parsed).into_iter().enumerate();
-    let mut exposed = places.filter(|(index, _)| !layout.is_covered(*index));
+    let places = record.places(&framing.coding, parsed).into_iter().enumerate();
+    let mut exposed = places.filter(|(index, _)| !record.is_covered(*index));
     exposed.any(|(_, place)| cleaned.is_flawed(&(at + place.start..at + place.end))).then_some(Cause::Parity)
 }

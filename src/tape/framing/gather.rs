@@ -4,12 +4,13 @@ use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 
 use super::between::{Between, Since, Until};
-use super::content::{block_of, misplaced, sequence};
-use super::decode::{Find, What};
-use super::field::Part;
-use super::parse::{Cleaned, Parsed};
+use super::cleaned::Cleaned;
+use super::content::{block_of, misplaced};
+use super::declared::{Framing, Placing};
+use super::find::{Find, What};
+use super::part::Part;
 use super::reading::{Block, End, Order, ProgramRead, Reading, Stray, StrayPlace, Stretch, StretchKind, Verdict};
-use super::{Framing, Placing};
+use crate::record::Parsed;
 
 /// Puts what was found together to programs.
 pub(super) struct Gatherer<'a> {
@@ -66,7 +67,7 @@ impl<'a> Gatherer<'a> {
     }
 
     fn block(&mut self, part: Part, parsed: Option<Parsed>, range: Range<usize>, verdict: Verdict) {
-        let sequence = parsed.as_ref().and_then(|parsed| sequence(self.framing, part, parsed));
+        let sequence = parsed.as_ref().and_then(|parsed| self.framing.part(part)?.said_number(parsed));
         let parting = self.between.parting();
         let begins = self.current.blocks.is_empty() || self.begins_program(part, sequence, parting.is_some());
         let mut block = match &parsed {
@@ -107,8 +108,8 @@ impl<'a> Gatherer<'a> {
     /// What a block is to the runs behind it.
     fn since(&self, block: &Block) -> Since {
         let proved = block.verdict == Verdict::Good;
-        let layout = &self.framing.block;
-        let is_fixed = layout.variable().is_none() && self.framing.coding.escape.is_none();
+        let record = &self.framing.block;
+        let is_fixed = record.variable().is_none() && self.framing.coding.escape.is_none();
         match block.part {
             Part::End => Since::End { proved },
             Part::Block if self.is_alone() && proved && is_fixed => Since::End { proved },

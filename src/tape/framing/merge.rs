@@ -1,9 +1,9 @@
 //! Several readings of one tape put together, block by block: what one reading lost another may have.
 
-use super::Framing;
 use super::content::misplaced;
-use super::field::Part;
+use super::declared::Framing;
 use super::gather::missing;
+use super::part::Part;
 use super::reading::{Block, End, Order, ProgramRead, Reading, Stray};
 use crate::notation::Address;
 

@@ -2,9 +2,10 @@
 
 use std::ops::Range;
 
-use super::field::Part;
+use super::part::Part;
 use crate::image::{Image, InsertError};
 use crate::notation::Address;
+use crate::record::Record;
 use crate::source::Position;
 
 /// A tape that was read.
@@ -187,6 +188,18 @@ pub enum Verdict {
         /// The single wrong bits that would explain it.
         slips: Slips,
     },
+}
+
+impl Verdict {
+    /// What a sound part proves.
+    pub(super) fn of_sound(record: &Record) -> Verdict {
+        let unproved = record.unproved_names();
+        match (record.checks.is_empty(), unproved.is_empty()) {
+            (true, _) => Verdict::Unchecked,
+            (false, true) => Verdict::Good,
+            (false, false) => Verdict::Partly { unproved },
+        }
+    }
 }
 
 /// How it is known that a block is damaged.

@@ -1,6 +1,7 @@
 //! What pages and files tell of the bundled framings, computed from the framings.
 
-use coldwright::tape::framing::{CheckKind, Framing, Kind, PieceKind, Stored, bundled};
+use coldwright::record::{CheckKind, Kind, Stored};
+use coldwright::tape::framing::{Framing, PieceKind, bundled};
 
 use super::{image, write};
 
@@ -37,7 +38,7 @@ fn the_share_of_frames_around_the_data_is_as_the_file_of_blocks_says() {
 #[test]
 fn sum8_says_which_framings_it_is_the_check_of() {
     let checks = |framing: &Framing| -> Vec<(CheckKind, Stored)> {
-        let fields = framing.layouts().flat_map(|layout| &layout.fields);
+        let fields = framing.parts().flat_map(|(_, record)| &record.fields);
         let check =
             |kind: &Kind| if let Kind::Check { kind, stored, .. } = kind { Some((*kind, *stored)) } else { None };
         fields.filter_map(|field| check(&field.kind)).collect()

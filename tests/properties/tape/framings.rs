@@ -1,5 +1,6 @@
 //! Random framing files: most of them load, some are refused.
 
+use coldwright::record::CheckKind;
 use coldwright::source::{Diagnostics, Origin, SourceMap};
 use coldwright::tape::framing::{self, Framing, Placing};
 use proptest::prelude::*;
@@ -28,7 +29,7 @@ pub fn texts() -> impl Strategy<Value = String> {
         let order = if falling { ", order = \"falling\"" } else { "" };
         format!("{{ data = {most}{pad}{order} }}")
     });
-    let kinds: Vec<_> = framing::CheckKind::all().map(|kind| (kind.name(), kind.width())).collect();
+    let kinds: Vec<_> = CheckKind::all().map(|kind| (kind.name(), kind.width())).collect();
     let check = (select(kinds), select(vec!["value", "complement", "negated"]), any::<bool>(), any::<bool>());
     let check = check.prop_map(|((kind, width), stored, all, high)| {
         let form = match (width, high) {

@@ -1,8 +1,8 @@
-//! The fields that a head, block or end can have.
+//! The fields that a record can have.
 
 use super::check::{CheckKind, Stored};
 
-/// A number on the tape.
+/// A number in a record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Word {
     /// One byte.
@@ -14,7 +14,7 @@ pub enum Word {
 }
 
 impl Word {
-    /// All with their names in a framing file.
+    /// All with their names in a file.
     pub const ALL: [(&'static str, Word); 3] =
         [("u8", Word::Byte), ("u16le", Word::LowFirst), ("u16be", Word::HighFirst)];
 
@@ -47,19 +47,19 @@ impl Word {
     }
 }
 
-/// How an address stands on the tape.
+/// How an address stands in a record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Pointer {
     /// Both bytes.
     Whole(Word),
     /// The high byte alone; the low one is zero.
     Page,
-    /// The low byte alone; the high one is that of the block's address.
+    /// The low byte alone; the high one is that of the record's address.
     Low,
 }
 
 impl Pointer {
-    /// Bytes on the tape: 1 or 2.
+    /// Bytes of the field: 1 or 2.
     pub const fn width(self) -> usize {
         match self {
             Pointer::Whole(word) => word.width(),
@@ -81,7 +81,7 @@ pub enum Counts {
 }
 
 impl Counts {
-    /// All with their names in a framing file.
+    /// All with their names in a file.
     pub const ALL: [(&'static str, Counts); 3] =
         [("n", Counts::Number), ("n-1", Counts::LessOne), ("negated", Counts::Negated)];
 }
@@ -89,7 +89,7 @@ impl Counts {
 /// What a field holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Kind {
-    /// These very frames, whatever the coding.
+    /// These very characters, whatever the coding.
     Mark(Vec<u8>),
     /// These bytes, coded as other fields are.
     Literal(Vec<u8>),
@@ -102,15 +102,15 @@ pub enum Kind {
         /// The fields that it counts, as indexes.
         of: Vec<usize>,
     },
-    /// The address of the data's last byte on the tape.
+    /// The address of the data's last byte as it stands there.
     Last(Word),
-    /// The address of the data's first byte on the tape.
+    /// The address of the data's first byte as it stands there.
     Address(Pointer),
-    /// The number of the block.
+    /// The number of the record.
     Sequence {
         /// Its form.
         word: Word,
-        /// The number of the first block.
+        /// The number of the first one.
         first: u16,
     },
     /// Bytes of the program.
@@ -139,9 +139,9 @@ pub struct Data {
     pub most: usize,
     /// What fills the field up to `most`, if it is always that long.
     pub pad: Option<u8>,
-    /// Whether the bytes stand on the tape from the highest address down.
+    /// Whether the bytes stand there from the highest address down.
     pub falling: bool,
-    /// How far above the block's address the lowest byte of the field belongs.
+    /// How far above the record's address the lowest byte of the field belongs.
     pub at: u16,
 }
 
@@ -152,26 +152,4 @@ pub struct Field {
     pub name: String,
     /// What it holds.
     pub kind: Kind,
-}
-
-/// Which part of a program a layout is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Part {
-    /// What stands once before the blocks.
-    Head,
-    /// What is repeated.
-    Block,
-    /// What ends the program.
-    End,
-}
-
-impl Part {
-    /// The key of the part in a framing file.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Part::Head => "head",
-            Part::Block => "block",
-            Part::End => "end",
-        }
-    }
 }

@@ -1,9 +1,9 @@
-//! The fields of a head, block or end from a framing file.
+//! The fields of a record from a file.
 
 use super::check::{CheckKind, Stored};
-use super::field::{Counts, Data, Field, Kind, Part, Pointer, Word};
-use super::layout::Layout;
-use super::load::bytes;
+use super::field::{Counts, Data, Field, Kind, Pointer, Word};
+use super::fields::Record;
+use super::load_coding::bytes;
 use crate::source::{Code, Diagnostic, Diagnostics, Span, Table, Value, nearest};
 
 /// The most bytes that a data field can have: all of memory.
@@ -16,33 +16,31 @@ struct Written<'a> {
     refers: Option<Value<'a>>,
 }
 
-/// The layout of a part with the places of its fields, if the file has the part.
-pub(super) fn layout(table: Table, part: Part, problems: &mut Diagnostics) -> Option<(Layout, Vec<Span>)> {
-    let value = table.get(part.key())?;
-    let written: Vec<_> = value.array(problems)?.into_iter().filter_map(|value| field(value, problems)).collect();
-    if written.is_empty() && !problems.has_errors() {
-        value.wrong("at least one field in braces", problems);
-    }
-    let names: Vec<_> = written.iter().map(|written| written.field.name.clone()).collect();
-    let (mut fields, mut spans) = (Vec::new(), Vec::new());
-    for Written { mut field, span, refers } in written {
-        match &mut field.kind {
-            Kind::Length { of: found, .. } | Kind::Check { over: found, .. } => {
-                *found = match refers {
-                    Some(refers) => look_up(refers, &names, problems),
-                    None => (0..names.len()).filter(|&index| names[index] == "data").collect(),
-                };
-            }
-            _ => {}
+impl Record {
+    /// The record that an array of fields describes, with the places of its fields.
+    pub fn load(value: Value, problems: &mut Diagnostics) -> Option<(Record, Vec<Span>)> {
+        let written: Vec<_> = value.array(problems)?.into_iter().filter_map(|value| field(value, problems)).collect();
+        if written.is_empty() && !problems.has_errors() {
+            value.wrong("at least one field in braces", problems);
         }
-        fields.push(field);
-        spans.push(span);
+        let names: Vec<_> = written.iter().map(|written| written.field.name.clone()).collect();
+        let (mut fields, mut spans) = (Vec::new(), Vec::new());
+        for Written { mut field, span, refers } in written {
+            match &mut field.kind {
+                Kind::Length { of: found, .. } | Kind::Check { over: found, .. } => {
+                    *found = match refers {
+                        Some(refers) => look_up(refers, &names, problems),
+                        None => (0..names.len()).filter(|&index| names[index] == "data").collect(),
+                    };
+                }
+                _ => {}
+            }
+            fields.push(field);
+            spans.push(span);
+        }
+        Some((Record { fields, checks: Vec::new() }.ordered(&spans, problems), spans))
     }
-    let checks = Vec::new();
-    Some((Layout { part, fields, checks }.ordered(&spans, problems), spans))
-}
 
-impl Layout {
     /// Puts the checks in an order in which each can be computed; a ring of checks is told.
     fn ordered(mut self, spans: &[Span], problems: &mut Diagnostics) -> Self {
         let mut left: Vec<_> =

@@ -1,28 +1,27 @@
-//! A head, block or end as a row of fields, and the arithmetic of their sizes, which encoder and decoder share.
+//! A record: a row of fields, and the arithmetic of their sizes, which writing and reading share.
 
 use std::ops::Range;
 
 use super::check::{CheckKind, Stored};
-use super::field::{Counts, Data, Field, Kind, Part, Pointer, Word};
+use super::coding::Coding;
+use super::field::{Counts, Data, Field, Kind, Pointer, Word};
 
-/// The fields of a head, block or end in the order of the tape.
+/// Fields in order, with checks.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Layout {
-    /// What it is for.
-    pub part: Part,
-    /// In the order of the tape.
+pub struct Record {
+    /// In the order in which they stand.
     pub fields: Vec<Field>,
     /// The check fields, each after those it is computed over.
     pub checks: Vec<usize>,
 }
 
-impl Layout {
+impl Record {
     /// The first field of which a property holds, with its index.
     fn find<T>(&self, property: impl Fn(&Kind) -> Option<T>) -> Option<(usize, T)> {
         self.fields.iter().enumerate().find_map(|(index, field)| Some((index, property(&field.kind)?)))
     }
 
-    /// The field whose size changes from block to block.
+    /// The field whose size changes from record to record.
     pub fn variable(&self) -> Option<usize> {
         let is_variable =
             |kind: &Kind| matches!(kind, Kind::Data(Data { pad: None, .. }) | Kind::Label(_)).then_some(());
@@ -42,14 +41,14 @@ impl Layout {
         })
     }
 
-    /// Whether the first byte on the tape is that of the highest address, so that addresses on the tape are the highest
-    /// one first. Fields that are lifted above the block's address leave it as it is.
+    /// Whether the first byte that stands there is that of the highest address, so that its addresses are the highest one
+    /// first. Fields that are lifted above the record's address leave it as it is.
     pub fn from_the_top(&self) -> bool {
         let mut data = self.data();
         matches!((data.next(), data.next()), (Some((_, Data { falling: true, at: 0, .. })), None))
     }
 
-    /// How far above the block's address its lowest byte belongs.
+    /// How far above the record's address its lowest byte belongs.
     pub fn lowest(&self) -> usize {
         self.data().map(|(_, data)| usize::from(data.at)).min().unwrap_or(0)
     }
@@ -81,8 +80,8 @@ impl Layout {
         sizes.sum()
     }
 
-    /// The fewest bytes that they carry: a block carries one at least, a label may be empty, and fields that are
-    /// always full carry all.
+    /// The fewest bytes that they carry: data is one at least, a label may be empty, and fields that are always full
+    /// carry all.
     pub fn fewest(&self) -> usize {
         match self.counter() {
             Some(_) if self.data().next().is_some() => 1,
@@ -103,7 +102,7 @@ impl Layout {
         }
     }
 
-    /// Where each field stands in the bytes of a block that carries `count`.
+    /// Where each field stands in the bytes of a record that carries `count`.
     pub fn ranges(&self, count: usize) -> Vec<Range<usize>> {
         let mut at = 0;
         (0..self.fields.len())
@@ -115,7 +114,21 @@ impl Layout {
             .collect()
     }
 
-    /// The number that a length field holds for a block that carries `count`.
+    /// The fewest characters that it takes.
+    pub fn fewest_characters(&self, coding: &Coding) -> usize {
+        let characters = self.fields.iter().enumerate().map(|(index, field)| {
+            let width = if matches!(field.kind, Kind::Mark(_)) { 1 } else { coding.digits.width() };
+            width * self.size(index, self.fewest())
+        });
+        characters.sum()
+    }
+
+    /// The most characters that it takes.
+    pub fn most_characters(&self, coding: &Coding) -> usize {
+        coding.most_characters(self.ranges(self.most()).last().map_or(0, |last| last.end))
+    }
+
+    /// The number that a length field holds for a record that carries `count`.
     pub fn length_value(&self, counts: Counts, of: &[usize], count: usize) -> u16 {
         let total = self.counted(of, count);
         match counts {
@@ -125,7 +138,8 @@ impl Layout {
         }
     }
 
-    /// What a length field tells of the data or label: how many bytes it carries; nothing if no block has that length.
+    /// What a length field tells of the data or label: how many bytes it carries; nothing if no record has that
+    /// length.
     pub fn count_of_length(&self, word: Word, counts: Counts, of: &[usize], value: u16) -> Option<usize> {
         let total = match counts {
             Counts::Number => value,
@@ -148,7 +162,7 @@ impl Layout {
     }
 
     /// The fields, by index, that say something which no check would notice if it changed. Marks and literals say nothing:
-    /// they are what they are, or there is no such part.
+    /// they are what they are, or there is no such record.
     pub fn unproved(&self) -> impl Iterator<Item = usize> {
         let says = |kind: &Kind| !matches!(kind, Kind::Mark(_) | Kind::Literal(_) | Kind::Check { .. });
         (0..self.fields.len()).filter(move |&index| says(&self.fields[index].kind) && !self.is_covered(index))
@@ -167,12 +181,42 @@ impl Layout {
         })
     }
 
-    /// The check over the fields of a block's bytes, as it stands on the tape.
-    pub fn check_value(kind: CheckKind, stored: Stored, over: &[usize], body: &[u8], ranges: &[Range<usize>]) -> u16 {
-        let mut running = kind.start();
-        for &field in over {
-            running.update(&body[ranges[field].clone()]);
-        }
-        stored.apply(kind, kind.finish(running))
+    /// Bytes of the widest check; 0 without one.
+    pub fn check_width(&self) -> usize {
+        let widths = self.checks.iter().map(|&index| match &self.fields[index].kind {
+            Kind::Check { kind, .. } => kind.width(),
+            _ => 0,
+        });
+        widths.max().unwrap_or(0)
     }
+
+    /// The first check of a record's bytes that fails: its field, the value that stands there, the value that belongs
+    /// there.
+    pub fn failed_check(&self, body: &[u8], ranges: &[Range<usize>]) -> Option<(usize, u16, u16)> {
+        self.checks.iter().find_map(|&index| {
+            let Kind::Check { kind, word, stored, over } = &self.fields[index].kind else { return None };
+            let found = word.read(&body[ranges[index].clone()]);
+            let right = check_value(*kind, *stored, over, body, ranges);
+            (found != right).then_some((index, found, right))
+        })
+    }
+
+    /// Puts the values of the checks into the bytes of all other fields.
+    pub(super) fn write_checks(&self, body: &mut [u8], ranges: &[Range<usize>]) {
+        for &index in &self.checks {
+            if let Kind::Check { kind, word, stored, over } = &self.fields[index].kind {
+                let value = check_value(*kind, *stored, over, body, ranges);
+                word.write(value, &mut body[ranges[index].clone()]);
+            }
+        }
+    }
+}
+
+/// The check over the fields of a record's bytes, as it stands there.
+fn check_value(kind: CheckKind, stored: Stored, over: &[usize], body: &[u8], ranges: &[Range<usize>]) -> u16 {
+    let mut running = kind.start();
+    for &field in over {
+        running.update(&body[ranges[field].clone()]);
+    }
+    stored.apply(kind, kind.finish(running))
 }

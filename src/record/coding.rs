@@ -1,80 +1,22 @@
-//! How the bytes of a field become frames on the tape: as they are, as digits, escaped, in seven bits with parity.
+//! How the bytes of a field become characters: as they are, as digits, escaped.
 
 use super::set::ByteSet;
 
-/// Everything between a field's bytes and the frames.
+/// Everything between a field's bytes and the characters that stand for them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Coding {
-    /// What track 8 is for.
-    pub characters: Characters,
     /// How a byte is written.
     pub digits: Digits,
-    /// How bytes that must not stand on the tape are replaced.
+    /// How bytes that must not stand there are replaced.
     pub escape: Option<Escape>,
-    /// Frames that a reader passes over wherever they stand, such as rubouts.
-    pub ignore: ByteSet,
-    /// Bytes that no field may put on the tape.
+    /// Characters that no field may need.
     pub avoid: ByteSet,
-}
-
-/// What the eighth track is for.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub enum Characters {
-    /// Eight bits of data.
-    #[default]
-    EightBits,
-    /// Seven bits of data, an even number of holes in every frame (the 7-bit code on tape: ISO 1113, ECMA-10).
-    SevenEven,
-    /// Seven bits of data, an odd number of holes.
-    SevenOdd,
-    /// Seven bits of data, track 8 always punched.
-    SevenMark,
-    /// Seven bits of data, track 8 never punched.
-    SevenSpace,
-}
-
-impl Characters {
-    /// All with their names in a framing file.
-    pub const ALL: [(&'static str, Characters); 5] = [
-        ("8N", Characters::EightBits),
-        ("7E", Characters::SevenEven),
-        ("7O", Characters::SevenOdd),
-        ("7M", Characters::SevenMark),
-        ("7S", Characters::SevenSpace),
-    ];
-
-    /// Whether track 8 is no data.
-    pub const fn is_seven_bit(self) -> bool {
-        !matches!(self, Characters::EightBits)
-    }
-
-    /// The frame of a character.
-    pub const fn punch(self, character: u8) -> u8 {
-        let seven = character & 0o177;
-        let odd = seven.count_ones() % 2 == 1;
-        let eighth = match self {
-            Characters::EightBits => return character,
-            Characters::SevenEven => odd,
-            Characters::SevenOdd => !odd,
-            Characters::SevenMark => true,
-            Characters::SevenSpace => false,
-        };
-        seven | (eighth as u8) << 7
-    }
-
-    /// The character of a frame, and whether track 8 is as it should be.
-    pub const fn read(self, frame: u8) -> (u8, bool) {
-        match self {
-            Characters::EightBits => (frame, true),
-            _ => (frame & 0o177, self.punch(frame) == frame),
-        }
-    }
 }
 
 /// How a byte is written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Digits {
-    /// As one frame.
+    /// As one character.
     #[default]
     Binary,
     /// As two hexadecimal digits, the high one first; lower case is read too.
@@ -84,11 +26,11 @@ pub enum Digits {
 }
 
 impl Digits {
-    /// All with their names in a framing file.
+    /// All with their names in a file.
     pub const ALL: [(&'static str, Digits); 3] =
         [("binary", Digits::Binary), ("hex", Digits::Hexadecimal), ("octal", Digits::Octal)];
 
-    /// Frames for a byte.
+    /// Characters for a byte.
     pub const fn width(self) -> usize {
         match self {
             Digits::Binary => 1,
@@ -105,7 +47,7 @@ impl Digits {
         }
     }
 
-    /// The digit at a place of a byte, from 0 for the first on the tape.
+    /// The digit at a place of a byte, from 0 for the first to stand there.
     pub fn digit(self, byte: u8, place: usize) -> u8 {
         if self == Digits::Binary {
             return byte;
@@ -127,7 +69,7 @@ impl Digits {
     }
 }
 
-/// Bytes that must not stand on the tape are written as the escape byte and the byte with some bits turned over.
+/// Bytes that must not stand there are written as the escape byte and the byte with some bits turned over.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Escape {
     /// Announces a replaced byte.
@@ -139,12 +81,12 @@ pub struct Escape {
 }
 
 impl Coding {
-    /// Whether a field's bytes stand on the tape as they are.
+    /// Whether a field's bytes stand there as they are.
     pub fn is_plain(&self) -> bool {
         self.digits == Digits::Binary && self.escape.is_none()
     }
 
-    /// Writes the bytes of a field, as characters that do not yet have their parity.
+    /// Writes the bytes of a field as characters.
     pub fn write(&self, bytes: &[u8], out: &mut Vec<u8>) {
         match &self.escape {
             None if self.digits == Digits::Binary => out.extend_from_slice(bytes),
@@ -208,8 +150,8 @@ impl Coding {
         }
     }
 
-    /// The most frames that `count` bytes take.
-    pub fn most_frames(&self, count: usize) -> usize {
+    /// The most characters that `count` bytes take.
+    pub fn most_characters(&self, count: usize) -> usize {
         count * if self.escape.is_some() { 2 } else { self.digits.width() }
     }
 }

@@ -1,0 +1,89 @@
+//! What the fields of a record that was read say, and where they stand.
+
+use std::ops::Range;
+
+use super::coding::Coding;
+use super::field::{Kind, Pointer};
+use super::fields::Record;
+use super::parse::Parsed;
+use crate::notation::Address;
+
+/// What the fields of a record say besides its number and its address.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Said {
+    /// The bytes that it carries, each run with its lowest address.
+    pub pieces: Vec<(Address, Vec<u8>)>,
+    /// The entry.
+    pub entry: Option<Address>,
+    /// The label.
+    pub label: Option<String>,
+}
+
+impl Record {
+    /// What the fields say, if the record's address is `base`.
+    pub fn said(&self, parsed: &Parsed, base: Address) -> Said {
+        let mut said = Said::default();
+        for (field, range) in self.fields.iter().zip(self.ranges(parsed.count)) {
+            let bytes = &parsed.body[range];
+            match &field.kind {
+                Kind::Data(data) => {
+                    let carried = if data.pad.is_some() { parsed.count.min(data.most) } else { bytes.len() };
+                    let mut bytes = bytes[..carried].to_vec();
+                    if data.falling {
+                        bytes.reverse();
+                    }
+                    said.pieces.push((base.wrapping_add(data.at), bytes));
+                }
+                Kind::Entry(Pointer::Whole(word)) => said.entry = Some(Address(word.read(bytes))),
+                Kind::Entry(_) => said.entry = Some(Address((base.0 & 0xFF00) | u16::from(bytes[0]))),
+                Kind::Label(_) => said.label = Some(String::from_utf8_lossy(bytes).into_owned()),
+                _ => {}
+            }
+        }
+        said
+    }
+
+    /// The number that the sequence field says, if there is one.
+    pub fn said_number(&self, parsed: &Parsed) -> Option<u16> {
+        let (index, word, _) = self.sequence()?;
+        Some(word.read(&parsed.body[self.ranges(parsed.count)[index].clone()]))
+    }
+
+    /// The record's address as the address field says it; nothing without one, or if the lowest byte would lie below
+    /// address 0.
+    pub fn said_address(&self, parsed: &Parsed) -> Option<Address> {
+        let (index, pointer) = self.address()?;
+        let bytes = &parsed.body[self.ranges(parsed.count)[index].clone()];
+        let first = match pointer {
+            Pointer::Whole(word) => word.read(bytes),
+            _ => u16::from(bytes[0]) << 8,
+        };
+        let is_high_end = self.from_the_top() && matches!(pointer, Pointer::Whole(_));
+        let below = if is_high_end { (parsed.count - 1) as u16 } else { 0 };
+        first.checked_sub(below).map(Address)
+    }
+
+    /// How far above the record's address its data reaches, in bytes.
+    pub fn reach(&self, count: usize) -> usize {
+        self.data().map(|(_, data)| usize::from(data.at) + count.min(data.most)).max().unwrap_or(0)
+    }
+
+    /// The characters of each field, from the first of the record on.
+    pub fn places(&self, coding: &Coding, parsed: &Parsed) -> Vec<Range<usize>> {
+        let (mut end, mut characters) = (0, Vec::new());
+        let fields = self.fields.iter().zip(self.ranges(parsed.count));
+        let places = fields.map(|(field, range)| {
+            let start = end;
+            characters.clear();
+            match field.kind {
+                Kind::Mark(_) => end += range.len(),
+                _ => {
+                    coding.write(&parsed.body[range], &mut characters);
+                    end += characters.len();
+                }
+            }
+            start..end
+        });
+        places.collect()
+    }
+}
