@@ -175,7 +175,7 @@ fn cautions(plan: &Plan) -> Vec<String> {
     let mut list: Vec<String> = applying(&[When::Machine]).map(|caution| caution.short.to_owned()).collect();
     let seated = plan.stages.iter().flat_map(|stage| stage.home.sockets());
     let seated = seated.map(|&number| &plan.machine.sockets[number]);
-    for caution in seated.flat_map(|socket| rom::cautions(&socket.part)) {
+    for caution in seated.flat_map(|socket| rom::cautions(socket.part.known)) {
         if !list.contains(&caution) {
             list.push(caution);
         }

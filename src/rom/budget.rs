@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::fit::SocketFit;
+use super::figures::SocketFit;
 use super::routine::{Routine, label_of, largest};
 use super::socket::Socket;
 use super::text;

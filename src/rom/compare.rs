@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::fit::{Fit, SocketFit};
+use super::figures::{Fit, SocketFit};
 
 /// One socket or routine whose size changed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]

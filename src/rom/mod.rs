@@ -4,6 +4,7 @@
 //! is to hold, [`join`] turns parts back into what the machine reads. [`fit`] measures an image against a socket map
 //! and names every byte that lies in none. This floor knows nothing of files or of how an image was made.
 
+mod outputs;
 mod part;
 mod table;
 mod wiring;
@@ -13,6 +14,7 @@ mod socket;
 mod split;
 mod part_file;
 mod routine;
+mod figures;
 mod fit;
 mod budget;
 mod compare;
@@ -22,8 +24,10 @@ mod text;
 pub use check::{CheckKind, NamedCrc};
 pub use compare::{Change, changes};
 pub use entry::{CheckEntry, FillEntry, SYNTAX, SocketEntry};
-pub use fit::{Fit, SocketFit, fit};
-pub use part::{Level, Part, PartEntry, Parts, Width};
+pub use figures::{Fit, SocketFit};
+pub use fit::fit;
+pub use outputs::{Level, Width};
+pub use part::{Part, PartEntry, Parts};
 pub use part_file::{PartFile, PartFormat, part_files};
 pub use render::{changes_text, fit_text, label, labels_page};
 pub use routine::{Routine, largest, routines};

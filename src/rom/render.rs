@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::compare::Change;
-use super::fit::{Fit, SocketFit};
+use super::figures::{Fit, SocketFit};
 use super::part_file::PartFile;
 use super::socket::Socket;
 use super::split::PartImage;
@@ -118,7 +118,7 @@ pub fn labels_page<'a>(
     }
     wiring_text(&mut out, socket, notation);
     let _ = writeln!(out, "Cautions for {} in {}:", socket.part.name, socket.name);
-    for caution in cautions(&socket.part) {
+    for caution in cautions(socket.part.known) {
         out.push_str(&text::item(&caution));
     }
     out.push('\n');

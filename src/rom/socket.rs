@@ -5,7 +5,8 @@
 
 use super::check::CheckKind;
 use super::entry::SocketEntry;
-use super::part::{Part, Parts, Width};
+use super::outputs::Width;
+use super::part::{Part, Parts};
 use super::text;
 use super::wiring::{Lines, Wiring};
 use crate::image::MEMORY;

@@ -3,7 +3,7 @@
 
 use std::fmt::Write;
 
-use super::part::{Level, Part, Width};
+use super::outputs::{Level, Width};
 use crate::cautions::{When, applying};
 
 /// What makes a part keep its bits.
@@ -150,10 +150,10 @@ pub const PARTS: &[Known] = &[
     fuse_high(&["HM-7611"], 256, Nibble, 16, HARRIS),
 ];
 
-/// The cautions that go with a part. Every voltage among them is to be confirmed.
-pub fn cautions(part: &Part) -> Vec<String> {
+/// The cautions that go with a part, by its row in the table. Every voltage among them is to be confirmed.
+pub fn cautions(known: Option<&Known>) -> Vec<String> {
     let mut done = vec![When::Seat, When::Program];
-    if let Some(known) = part.known {
+    if let Some(known) = known {
         done.push(match known.kind {
             Kind::Eprom => When::Erase,
             Kind::Fuse => When::Fuse,
@@ -162,7 +162,7 @@ pub fn cautions(part: &Part) -> Vec<String> {
         done.extend(known.programming.starts_with("VPP").then_some(When::Versions));
     }
     let mut list: Vec<_> = applying(&done).map(|caution| caution.short.to_owned()).collect();
-    list.push(match part.known {
+    list.push(match known {
         None => "Supplies and voltages: the maker's own sheet.".into(),
         Some(known) => {
             let programming = if known.programming.is_empty() { "not sourced" } else { known.programming };

@@ -12,3 +12,4 @@ pub mod sound_picture;
 mod sound_strip;
 pub mod splice;
 pub mod summary;
+pub mod wrong_bit;

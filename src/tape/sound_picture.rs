@@ -1,6 +1,7 @@
 //! The sound of a tape drawn: the wave, the bits that were decided on it with their edges, and the bytes.
 
 use super::sound_strip::Strip;
+use super::wrong_bit::WrongBit;
 use crate::audio::Modulation;
 use crate::audio::picture::Picture;
 use crate::drawing::{Anchor, Drawing, Font, Page, PageSize, Pt, Text, metrics};
@@ -78,24 +79,6 @@ pub struct Focus {
     pub seconds: Option<f64>,
     /// The one bit that is known to be wrong, if it is.
     pub wrong: Option<WrongBit>,
-}
-
-/// A bit that a check proves wrong.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WrongBit {
-    /// Where it begins, in seconds.
-    pub from: f64,
-    /// Where it ends, in seconds.
-    pub to: f64,
-    /// Whether it should have been a 1.
-    pub is_one: bool,
-}
-
-impl WrongBit {
-    /// Its middle, in seconds.
-    pub fn middle(&self) -> f64 {
-        (self.from + self.to) / 2.0
-    }
 }
 
 /// Draws a span of a recording.

@@ -1,6 +1,6 @@
 //! One strip of a picture of sound: from the top down bytes, bits, the wave with the edges of the bits, seconds.
 
-use super::sound_picture::WrongBit;
+use super::wrong_bit::WrongBit;
 use crate::audio::HeardByte;
 use crate::audio::picture::{BitPart, Picture, PictureBit};
 use crate::drawing::{Anchor, Circle, Font, Ink, Line, Page, Paint, Polyline, Pt, Rect, Stroke, Text};

@@ -22,7 +22,8 @@ use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Block, Framing, Slips, Verdict};
 use crate::tape::recording::Recording;
-use crate::tape::sound_picture::{Focus, Layout, WrongBit, draw};
+use crate::tape::sound_picture::{Focus, Layout, draw};
+use crate::tape::wrong_bit::WrongBit;
 
 /// The most pages that are drawn; more is a slip in `--span`.
 const MOST_PAGES: usize = 200;
