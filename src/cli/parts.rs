@@ -42,7 +42,7 @@ struct List {}
 /// Write a file for each part of each socket, with labels and cautions beside them
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
-    coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o parts\n  \
+    coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum8@0o177777 -o parts\n  \
     coldwright parts write rooster.hex --socket U7=82S131@0o177000,inverted --to hex -o parts")]
 struct Write {
     /// The program: an assembly source or an image of any format; `-` reads standard input
@@ -68,7 +68,7 @@ struct Write {
 /// Read part files back, verify their checks, and join them to an image
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  \
-    coldwright parts read checked --socket U7=2704@0o177000,check=sum@0o177777\n  \
+    coldwright parts read checked --socket U7=2704@0o177000,check=sum8@0o177777\n  \
     coldwright parts read parts --socket U7=82S131@0o177000,inverted -o joined.bin")]
 struct Read {
     /// The folder of the files, named after their sockets: `U7.bin`, `U7-high.hex`

@@ -20,7 +20,7 @@ pub struct SocketOptions {
         ,data=1.0.2.3.4.5.6.7 the machine's line at each data pin, from pin 0 up\n  \
         ,address=1.0.2...     the machine's line at each address pin, from pin 0 up\n  \
         ,fill=0o166           what the machine reads where there is no byte; several with full stops between\n  \
-        ,check=sum@0o177777   a check: sum, xor, or a CRC by its name, such as CRC-16/XMODEM\n\
+        ,check=sum8@0o177777  a check: sum8, xor8, or another by its name, such as crc-16/xmodem\n\
         A 4-bit part means a pair of them, high and low.")]
     sockets: Vec<String>,
     /// The machine file, whose sockets are taken too

@@ -133,10 +133,10 @@ mod tests {
     #[test]
     fn an_option_and_a_table_say_the_same() {
         let typed =
-            "U7=82S131@376:000,interleaved,inverted,data=7.6.5.4.3.2.1.0,address=1.0,fill=0o166.0x76,check=xor@0FFFFH";
+            "U7=82S131@376:000,interleaved,inverted,data=7.6.5.4.3.2.1.0,address=1.0,fill=0o166.0x76,check=xor8@0FFFFH";
         let table = "name = 'U7'\npart = '82S131'\nbase = 0o177000\ninterleaved = true\ninverted = true\n\
                      data = [7, 6, 5, 4, 3, 2, 1, 0]\naddress = [1, 0]\nfill = [0o166, 0x76]\n\
-                     check = { kind = 'xor', at = 0xFFFF }";
+                     check = { kind = 'xor8', at = 0xFFFF }";
         let mut sources = SourceMap::default();
         let id = sources.add("machine.toml", table, Origin::Given);
         let mut problems = Diagnostics::default();

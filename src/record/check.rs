@@ -1,4 +1,4 @@
-//! The checks that a field of a framing can hold, and how their value is stored.
+//! The kinds of checks, in one table for the fields of records and for the sockets of ROMs, and how their value is stored.
 //!
 //! What each detects and what it misses is published (T. C. Maxino and P. J. Koopman, IEEE TDSC 6(1), 2009; J. G.
 //! Fletcher, IEEE Trans. Comm. COM-30(1), 1982) and proved by `tests/published/checks.rs`.
@@ -22,6 +22,8 @@ pub enum CheckKind {
     Crc8(&'static NamedCrc<u8>),
     /// A cyclic redundancy check of 16 bits.
     Crc16(&'static NamedCrc<u16>),
+    /// A cyclic redundancy check of 32 bits.
+    Crc32(&'static NamedCrc<u32>),
 }
 
 /// A CRC with the name by which the catalogue of parametrised CRC algorithms knows it, in lower case.
@@ -59,15 +61,22 @@ static CRCS_16: [NamedCrc<u16>; 6] = [
     NamedCrc { name: "crc-16/ibm-sdlc", crc: Crc::<u16>::new(&crc::CRC_16_IBM_SDLC) },
     NamedCrc { name: "crc-16/genibus", crc: Crc::<u16>::new(&crc::CRC_16_GENIBUS) },
 ];
+static CRC_32: NamedCrc<u32> = NamedCrc { name: "crc-32/iso-hdlc", crc: Crc::<u32>::new(&crc::CRC_32_ISO_HDLC) };
 
 impl CheckKind {
-    /// All kinds, in the order of the reference page.
+    /// All kinds, in the order of the reference pages.
     pub fn all() -> impl Iterator<Item = CheckKind> {
-        use CheckKind::{CarrySum8, Crc8, Crc16, Fletcher16, Sum8, Sum16, Xor8};
-        [Sum8, Sum16, CarrySum8, Xor8, Fletcher16, Crc8(&CRC_8)].into_iter().chain(CRCS_16.iter().map(Crc16))
+        use CheckKind::{CarrySum8, Crc8, Crc16, Crc32, Fletcher16, Sum8, Sum16, Xor8};
+        let short = [Sum8, Sum16, CarrySum8, Xor8, Fletcher16, Crc8(&CRC_8)];
+        short.into_iter().chain(CRCS_16.iter().map(Crc16)).chain([Crc32(&CRC_32)])
     }
 
-    /// The name by which a framing file asks for it.
+    /// The kinds whose value a field can hold: a number has two bytes at most.
+    pub fn of_fields() -> impl Iterator<Item = CheckKind> {
+        CheckKind::all().filter(|kind| kind.width() <= 2)
+    }
+
+    /// The name by which a file or an option asks for it.
     pub const fn name(self) -> &'static str {
         match self {
             CheckKind::Sum8 => "sum8",
@@ -77,14 +86,16 @@ impl CheckKind {
             CheckKind::Fletcher16 => "fletcher16",
             CheckKind::Crc8(crc) => crc.name,
             CheckKind::Crc16(crc) => crc.name,
+            CheckKind::Crc32(crc) => crc.name,
         }
     }
 
-    /// Bytes of the check's value: 1 or 2.
+    /// Bytes of the check's value: 1, 2 or 4.
     pub const fn width(self) -> usize {
         match self {
             CheckKind::Sum8 | CheckKind::CarrySum8 | CheckKind::Xor8 | CheckKind::Crc8(_) => 1,
             CheckKind::Sum16 | CheckKind::Fletcher16 | CheckKind::Crc16(_) => 2,
+            CheckKind::Crc32(_) => 4,
         }
     }
 
@@ -97,30 +108,32 @@ impl CheckKind {
             CheckKind::Fletcher16 => Running::Fletcher(0, 0),
             CheckKind::Crc8(named) => Running::Crc8(named.crc.digest()),
             CheckKind::Crc16(named) => Running::Crc16(named.crc.digest()),
+            CheckKind::Crc32(named) => Running::Crc32(named.crc.digest()),
         }
     }
 
     /// The check over bytes.
-    pub fn of(self, bytes: &[u8]) -> u16 {
+    pub fn of(self, bytes: &[u8]) -> u32 {
         let mut running = self.start();
         running.update(bytes);
         self.finish(running)
     }
 
     /// The value of a check that was carried to the end.
-    pub fn finish(self, running: Running) -> u16 {
+    pub fn finish(self, running: Running) -> u32 {
         let value = match running {
-            Running::Sum(sum) | Running::CarrySum(sum) => sum,
+            Running::Sum(sum) | Running::CarrySum(sum) => sum.into(),
             Running::Xor(value) => value.into(),
-            Running::Fletcher(first, second) => (second << 8 | first) as u16,
+            Running::Fletcher(first, second) => second << 8 | first,
             Running::Crc8(digest) => digest.finalize().into(),
-            Running::Crc16(digest) => digest.finalize(),
+            Running::Crc16(digest) => digest.finalize().into(),
+            Running::Crc32(digest) => digest.finalize(),
         };
         value & self.mask()
     }
 
-    const fn mask(self) -> u16 {
-        if self.width() == 1 { 0xFF } else { 0xFFFF }
+    const fn mask(self) -> u32 {
+        u32::MAX >> (32 - 8 * self.width())
     }
 }
 
@@ -139,6 +152,8 @@ pub enum Running {
     Crc8(Digest<'static, u8>),
     /// A CRC of 16 bits.
     Crc16(Digest<'static, u16>),
+    /// A CRC of 32 bits.
+    Crc32(Digest<'static, u32>),
 }
 
 impl Running {
@@ -156,6 +171,7 @@ impl Running {
             Running::Fletcher(first, second) => fletcher(first, second, bytes),
             Running::Crc8(digest) => digest.update(bytes),
             Running::Crc16(digest) => digest.update(bytes),
+            Running::Crc32(digest) => digest.update(bytes),
         }
     }
 }
@@ -174,7 +190,7 @@ fn fletcher(first: &mut u32, second: &mut u32, bytes: &[u8]) {
     }
 }
 
-/// How a check's value stands on the tape.
+/// How a check's value is stored.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub enum Stored {
     /// As computed.
@@ -187,12 +203,12 @@ pub enum Stored {
 }
 
 impl Stored {
-    /// All ways with their names in a framing file.
+    /// All ways with their names in a file.
     pub const ALL: [(&'static str, Stored); 3] =
         [("value", Stored::Value), ("complement", Stored::Complement), ("negated", Stored::Negated)];
 
-    /// The computed value as it stands on the tape, in as many bytes as the check has.
-    pub const fn apply(self, kind: CheckKind, value: u16) -> u16 {
+    /// The computed value as it is stored, in as many bytes as the check has.
+    pub const fn apply(self, kind: CheckKind, value: u32) -> u32 {
         let stored = match self {
             Stored::Value => value,
             Stored::Complement => !value,

@@ -218,5 +218,6 @@ fn check_value(kind: CheckKind, stored: Stored, over: &[usize], body: &[u8], ran
     for &field in over {
         running.update(&body[ranges[field].clone()]);
     }
-    stored.apply(kind, kind.finish(running))
+    // A field has a check of two bytes at most.
+    stored.apply(kind, kind.finish(running)) as u16
 }

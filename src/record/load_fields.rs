@@ -166,7 +166,7 @@ fn data(value: Value, table: Table, problems: &mut Diagnostics) -> Option<Data> 
 }
 
 fn check(value: Value, table: Table, problems: &mut Diagnostics) -> Option<Kind> {
-    let kinds: Vec<_> = CheckKind::all().map(|kind| (kind.name(), kind)).collect();
+    let kinds: Vec<_> = CheckKind::of_fields().map(|kind| (kind.name(), kind)).collect();
     let kind = value.choice(&kinds, problems)?;
     table.need("over", "a check", problems)?;
     let stored = table.get("stored").map_or(Some(Stored::Value), |stored| stored.choice(&Stored::ALL, problems))?;

@@ -48,7 +48,7 @@ impl FillEntry {
 /// A check and where it lies.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CheckEntry {
-    /// `sum`, `xor` or the name of a CRC.
+    /// The name of its kind.
     pub kind: String,
     /// The address of its first byte.
     pub at: u16,
@@ -152,7 +152,7 @@ mod tests {
             "U7=2704@70000",
             "U7=2704@0,data=256",
             "U7=2704@0,fill=",
-            "U7=2704@0,check=sum",
+            "U7=2704@0,check=sum8",
             "U7=2704@0,inverted,inverted",
             "U7=2704@0,invert",
             "U7=2704@0,inverted=1",

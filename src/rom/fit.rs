@@ -37,7 +37,7 @@ fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Dia
     let program = socket.range().filter(taken).count();
     let check = socket.check.map_or(0, |check| {
         let start = check.at.index();
-        (start..start + check.kind.length()).filter(|at| !taken(at)).count()
+        (start..start + check.width()).filter(|at| !taken(at)).count()
     });
     let bytes = contents(socket, image).unwrap_or_else(|problem| {
         problems.push(problem);

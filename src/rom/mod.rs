@@ -21,7 +21,7 @@ mod compare;
 mod render;
 mod text;
 
-pub use check::{CheckKind, NamedCrc};
+pub use check::Check;
 pub use compare::{Change, changes};
 pub use entry::{CheckEntry, FillEntry, SYNTAX, SocketEntry};
 pub use figures::{Fit, SocketFit};
@@ -31,7 +31,7 @@ pub use part::{Part, PartEntry, Parts};
 pub use part_file::{PartFile, PartFormat, part_files};
 pub use render::{changes_text, fit_text, label, labels_page};
 pub use routine::{Routine, largest, routines};
-pub use socket::{Check, Clash, Fault, Fill, Seat, Socket, clashes};
+pub use socket::{Clash, Fault, Fill, Seat, Socket, clashes};
 pub use split::{PartImage, contents, difference, join, split};
 pub use table::{Kind, Known, PARTS, cautions, to_markdown, to_text};
 pub use wiring::{Lines, Wiring};

@@ -153,14 +153,14 @@ mod tests {
 
     #[test]
     fn a_page_has_a_label_for_each_part_the_wiring_and_the_cautions() {
-        let entry = SocketEntry::parse("U7=82S123@0o177000,inverted,check=sum@0o177037").unwrap();
+        let entry = SocketEntry::parse("U7=82S123@0o177000,inverted,check=sum8@0o177037").unwrap();
         let socket = Socket::new(&entry, &Parts::default()).unwrap();
         let files = part_files(&socket, &contents(&socket, &Image::default()).unwrap(), PartFormat::Raw).unwrap();
         let page = labels_page("rooster", &socket, &files, Notation::Octal);
         let start = "rooster\nU7  82S123\n177000..177037\nsum 000340\n\n\
                      (32 x 8: to program 1, stay erased 31)\n\n\
                      The data lines are inverted: the file holds what the pins show.\n\
-                     A check lies in the socket: sum at 177037.\n\n\
+                     A check lies in the socket: sum8 at 177037.\n\n\
                      Cautions for 82S123 in U7:\n- Power off, plug out, and wait";
         assert!(page.starts_with(start), "{page}");
         assert!(page.contains("A blown fuse does not come back") && !page.contains("ultraviolet"));

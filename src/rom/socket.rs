@@ -3,7 +3,7 @@
 //! A socket is described by a [`SocketEntry`], typed as an option or written in a machine file; [`Socket`] is the
 //! checked form. It knows nothing of images.
 
-use super::check::CheckKind;
+use super::check::Check;
 use super::entry::SocketEntry;
 use super::outputs::Width;
 use super::part::{Part, Parts};
@@ -38,15 +38,6 @@ pub enum Fill {
     Erased,
     /// Bytes repeated from the base on; never empty.
     Pattern(Vec<u8>),
-}
-
-/// A check and where it lies.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Check {
-    /// How it is computed.
-    pub kind: CheckKind,
-    /// The address of its first byte.
-    pub at: Address,
 }
 
 /// One part of a socket: which addresses and which data pins it serves.
@@ -192,17 +183,23 @@ impl Socket {
 
     fn with_check(mut self, entry: &SocketEntry) -> Result<Socket, Diagnostic> {
         let Some(asked) = &entry.check else { return Ok(self) };
-        let kind = CheckKind::from_name(&asked.kind)?;
+        let check = Check::named(&asked.kind, Address(asked.at))?;
         let (start, range) = (usize::from(asked.at), self.range());
-        if start < range.start || start + kind.length() > range.end {
+        if start < range.start || start + check.width() > range.end {
             let headline =
                 format!("a check at `{}` lies outside socket `{}`", text::typed(Address(asked.at)), self.name);
-            let last = Address((range.end - kind.length()) as u16);
+            let help = match range.len().checked_sub(check.width()) {
+                Some(last) => {
+                    let last = self.base.wrapping_add(last as u16);
+                    format!("place it at `{}` to `{}`", text::typed(self.base), text::typed(last))
+                }
+                None => "take a shorter check: the socket has no room for this one".into(),
+            };
             return Err(Diagnostic::error(Code::CheckMisplaced, headline)
-                .with_note(format!("`{}` takes {}", kind.name(), text::bytes(kind.length())))
-                .with_help(format!("place it at `{}` to `{}`", text::typed(self.base), text::typed(last))));
+                .with_note(format!("`{}` takes {}", check.kind.name(), text::bytes(check.width())))
+                .with_help(help));
         }
-        self.check = Some(Check { kind, at: Address(asked.at) });
+        self.check = Some(check);
         Ok(self)
     }
 }

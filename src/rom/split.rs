@@ -1,7 +1,8 @@
 //! An image split over the parts of a socket, and joined again. Both directions come from the socket's one description.
 
 use super::routine::label_of;
-use super::socket::{Check, Fill, Socket};
+use super::check::Check;
+use super::socket::{Fill, Socket};
 use super::text;
 use crate::image::Image;
 use crate::notation::{Address, Notation};
@@ -31,7 +32,7 @@ pub fn contents(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
     let mut bytes = unchecked_contents(socket, image);
     let Some(check) = socket.check else { return Ok(bytes) };
     let start = check.at.index() - socket.base.index();
-    for (at, value) in check.kind.compute(&bytes, start).into_iter().enumerate() {
+    for (at, value) in check.compute(&bytes, start).into_iter().enumerate() {
         let address = Address((check.at.index() + at) as u16);
         match image.byte(address) {
             Some(there) if there != value => return Err(occupied(socket, check, image, address)),
@@ -53,7 +54,7 @@ pub(super) fn unchecked_contents(socket: &Socket, image: &Image) -> Vec<u8> {
 fn occupied(socket: &Socket, check: Check, image: &Image, at: Address) -> Diagnostic {
     let (name, place) = (check.kind.name(), text::typed(at));
     let headline = format!("the `{name}` of socket `{}` would fall on a byte of the program at `{place}`", socket.name);
-    let length = text::bytes(check.kind.length());
+    let length = text::bytes(check.width());
     let problem = Diagnostic::error(Code::CheckMisplaced, headline)
         .with_help(format!("keep {length} free with `DS`, or place the check elsewhere"));
     let problem = match label_of(image, at) {
@@ -125,8 +126,8 @@ fn whole(socket: &Socket, name: &str, words: &[u8]) -> Result<(), Diagnostic> {
 fn verify(socket: &Socket, bytes: &[u8]) -> Result<(), Diagnostic> {
     let Some(check) = socket.check else { return Ok(()) };
     let start = check.at.index() - socket.base.index();
-    let computed = check.kind.compute(bytes, start);
-    let found = &bytes[start..start + check.kind.length()];
+    let computed = check.compute(bytes, start);
+    let found = &bytes[start..start + check.width()];
     if found == computed {
         return Ok(());
     }

@@ -175,7 +175,7 @@ const PREPARE: [&str; 7] = [
     "coldwright tape write chimes.asm --framing blocks -o chimes.tape",
     "coldwright audio write chimes.tape --framing blocks -o chimes.wav",
     "coldwright parts write rooster.hex --socket U7=82S131@0o177000 -o parts",
-    "coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum@0o177777 -o checked",
+    "coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum8@0o177777 -o checked",
 ];
 
 fn copy(from: &Path, to: &Path) {

@@ -8,7 +8,7 @@ Usage: join_parts.py JSON, where JSON describes the board:
   inverted     whether data pass an inverter on their way to the machine
   data         the machine's data line at each data pin (pins 0 to 3 the low part's, 4 to 7 the high part's)
   address      the machine's address line at each address pin
-  check        optional: [kind, offset], kind one of sum, xor, CRC-16/XMODEM, CRC-32/ISO-HDLC
+  check        optional: [kind, offset], kind one of sum8, xor8, crc-16/xmodem, crc-32/iso-hdlc
 Prints the joined bytes in hexadecimal; with a check, fails if it does not hold.
 """
 
@@ -39,17 +39,17 @@ def read(board, roms, address):
 
 
 def verify(memory, kind, offset):
-    length = {"sum": 1, "xor": 1, "CRC-16/XMODEM": 2, "CRC-32/ISO-HDLC": 4}[kind]
+    length = {"sum8": 1, "xor8": 1, "crc-16/xmodem": 2, "crc-32/iso-hdlc": 4}[kind]
     rest = memory[:offset] + memory[offset + length :]
     stored = int.from_bytes(memory[offset : offset + length], "little")
-    if kind == "sum":
+    if kind == "sum8":
         assert sum(memory) % 256 == 0, "the sum is not zero"
-    elif kind == "xor":
+    elif kind == "xor8":
         total = 0
         for byte in memory:
             total ^= byte
         assert total == 0, "the exclusive-or is not zero"
-    elif kind == "CRC-16/XMODEM":
+    elif kind == "crc-16/xmodem":
         assert binascii.crc_hqx(rest, 0) == stored, "the CRC differs"
     else:
         assert zlib.crc32(rest) == stored, "the CRC differs"

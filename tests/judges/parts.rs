@@ -79,10 +79,10 @@ fn boards_wired_in_every_way_join_again() {
 fn checks_hold_by_pythons_own_arithmetic() {
     let program = bytes(500);
     for (option, check) in [
-        ("U7=2704@0o177000,inverted,check=sum@0o177777", ("sum", 511)),
-        ("U7=2704@0o177000,inverted,check=xor@0o177776", ("xor", 510)),
-        ("U7=2704@0o177000,inverted,check=CRC-16/XMODEM@0o177776", ("CRC-16/XMODEM", 510)),
-        ("U7=2704@0o177000,inverted,check=CRC-32/ISO-HDLC@0o177764", ("CRC-32/ISO-HDLC", 500)),
+        ("U7=2704@0o177000,inverted,check=sum8@0o177777", ("sum8", 511)),
+        ("U7=2704@0o177000,inverted,check=xor8@0o177776", ("xor8", 510)),
+        ("U7=2704@0o177000,inverted,check=crc-16/xmodem@0o177776", ("crc-16/xmodem", 510)),
+        ("U7=2704@0o177000,inverted,check=crc-32/iso-hdlc@0o177764", ("crc-32/iso-hdlc", 500)),
     ] {
         let board = Board { inverted: true, check: Some(check), ..board(option, &["U7"], 512, 8) };
         assert_joins(&board, 0o177000, &program, &program);

@@ -2,8 +2,9 @@
 
 use coldwright::image::{Image, Symbol, SymbolKind};
 use coldwright::notation::{Address, Notation};
+use coldwright::record::CheckKind;
 use coldwright::rom::{
-    CheckEntry, CheckKind, FillEntry, PartEntry, PartFormat, Parts, Socket, SocketEntry, contents, fit, join,
+    CheckEntry, FillEntry, PartEntry, PartFormat, Parts, Socket, SocketEntry, contents, fit, join,
     part_files, routines, split,
 };
 use coldwright::source::{Origin, Position, SourceMap};
@@ -35,9 +36,9 @@ fn socket(
     let span = 1u16 << lines << u16::from(*interleaved);
     let base = base & !(span - 1);
     let check = check.map(|(kind, at)| {
-        let kinds: Vec<_> = CheckKind::all().filter(|kind| kind.length() <= usize::from(span)).collect();
+        let kinds: Vec<_> = CheckKind::all().filter(|kind| kind.width() <= usize::from(span)).collect();
         let kind = *kind.get(&kinds);
-        let at = base + at.index(usize::from(span) - kind.length() + 1) as u16;
+        let at = base + at.index(usize::from(span) - kind.width() + 1) as u16;
         CheckEntry { kind: kind.name().into(), at }
     });
     let entry = SocketEntry {
@@ -67,7 +68,7 @@ fn image(bytes: &[(u16, u8)], keep: impl Fn(usize) -> bool) -> Image {
 
 /// The addresses of a socket's check.
 fn check_range(socket: &Socket) -> std::ops::Range<usize> {
-    socket.check.map_or(0..0, |check| check.at.index()..check.at.index() + check.kind.length())
+    socket.check.map_or(0..0, |check| check.at.index()..check.at.index() + check.width())
 }
 
 fn spots() -> impl Strategy<Value = Vec<(Index, u8)>> {
