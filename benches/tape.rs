@@ -2,7 +2,7 @@
 //! the sound one is 20 ms.
 
 use coldwright::image::Image;
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Origin, Position, SourceMap};
 use coldwright::tape::framing::{BUNDLED, Framing, Program, bundled, decode, encode};
 use divan::counter::BytesCount;
@@ -33,7 +33,7 @@ fn image() -> Image {
 /// As many programs as it takes.
 fn tape(image: &Image) -> Vec<u8> {
     let programs = vec![Program { name: "bench", image, lettering: "" }; 15];
-    let tape = encode(&framing(), &programs).map(|tape| tape.bytes).unwrap_or_default();
+    let tape = encode(&framing(), &programs, Notation::default()).map(|tape| tape.bytes).unwrap_or_default();
     assert!(tape.len() >= FRAMES, "{} frames", tape.len());
     tape
 }

@@ -5,7 +5,7 @@
 
 use coldwright::image::Format;
 use coldwright::image::raw::Gaps;
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Diagnostics, Origin, Position, Renderer, SourceMap, Style};
 use coldwright::tape::framing::{Program, decode, encode, load};
 
@@ -38,14 +38,14 @@ fn framing(text: &[u8]) {
     let mut sources = SourceMap::default();
     let mut problems = Diagnostics::default();
     let source = sources.add("fuzz.toml", text, Origin::Given);
-    if let Some(framing) = load(&sources, source, &mut problems) {
+    if let Some(framing) = load(&sources, source, Notation::default(), &mut problems) {
         decode(&framing, text);
         let made_by = Position { source, offset: 0 };
         let mut image = coldwright::image::Image::default();
         image.entry = Some(framing.origin);
         let bytes = &[0x3C, 0x76, 0x15][..usize::from(framing.origin.0).abs_diff(0x1_0000).min(3)];
         if image.insert(framing.origin, bytes, made_by).is_ok()
-            && let Ok(tape) = encode(&framing, &[Program { name: "FUZZ", image: &image, lettering: "" }])
+            && let Ok(tape) = encode(&framing, &[Program { name: "FUZZ", image: &image, lettering: "" }], Notation::default())
         {
             assert!(decode(&framing, &tape.bytes).is_whole(), "a framing that cannot read its own tape");
         }

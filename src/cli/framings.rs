@@ -4,11 +4,13 @@ use std::path::Path;
 
 use super::files;
 use super::report::Report;
+use crate::notation::Notation;
 use crate::source::{Diagnostics, Origin, SourceMap};
 use crate::tape::framing::{self, Framing, bundled, unknown};
 
-/// The framing that an option names: a bundled one, or a file whose name ends with `.toml`. Its problems are reported.
-pub fn load_framing(name: &str, report: &mut Report) -> Option<Framing> {
+/// The framing that an option names: a bundled one, or a file whose name ends with `.toml`. Its problems are reported,
+/// bytes in `notation`.
+pub fn load_framing(name: &str, notation: Notation, report: &mut Report) -> Option<Framing> {
     if !Path::new(name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml")) {
         let found = bundled(name);
         if found.is_none() {
@@ -19,7 +21,7 @@ pub fn load_framing(name: &str, report: &mut Report) -> Option<Framing> {
     let bytes = files::read(Path::new(name)).map_err(|problem| report.problem(problem)).ok()?;
     let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
     let source = sources.add(name, bytes, Origin::Given);
-    let loaded = framing::load(&sources, source, &mut problems);
+    let loaded = framing::load(&sources, source, notation, &mut problems);
     report.problems(problems, &sources);
     loaded
 }

@@ -71,7 +71,7 @@ impl Send {
             Err(problem) => return report.problem(problem),
         };
         let framing = match &self.framing {
-            Some(name) => match load_framing(name, report) {
+            Some(name) => match load_framing(name, Notation::default(), report) {
                 Some(framing) => Some(framing),
                 None => return,
             },

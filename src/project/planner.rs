@@ -9,6 +9,7 @@ use super::listed::{Id, Listed};
 use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
 use super::plan::{Files, Home, Plan, Stage, Start};
+use crate::notation::Notation;
 use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceId, SourceMap, Span, nearest};
 use crate::tape::framing::{self, Framing};
@@ -124,7 +125,8 @@ impl Planner<'_> {
                 (found.len() == names.len()).then_some(Home::Sockets(found))
             }
             HomeEntry::Tape { tape, framing } => {
-                let framing = Box::new(self.framing(framing.as_ref()?)?);
+                let notation = machine.map_or_else(Notation::default, |file| file.machine.panel.notation);
+                let framing = Box::new(self.framing(framing.as_ref()?, notation)?);
                 let tape = Id::new(tapes.iter().position(|known| *known == tape.value)?);
                 Some(Home::Tape { tape, framing })
             }
@@ -136,7 +138,7 @@ impl Planner<'_> {
         self.known(name, &names, "socket").map(Id::new)
     }
 
-    fn framing(&mut self, name: &Placed<String>) -> Option<Framing> {
+    fn framing(&mut self, name: &Placed<String>, notation: Notation) -> Option<Framing> {
         if !name.value.ends_with(".toml") {
             let found = framing::bundled(&name.value);
             if found.is_none() {
@@ -145,7 +147,7 @@ impl Planner<'_> {
             return found;
         }
         let id = self.text(&name.value, name.span)?;
-        framing::load(self.sources, id, &mut self.problems)
+        framing::load(self.sources, id, notation, &mut self.problems)
     }
 
     /// The number of a name among those that are known.

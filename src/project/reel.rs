@@ -125,7 +125,7 @@ pub(super) fn reels(plan: &Plan, start: &Start) -> Result<Vec<Reel>, Diagnostics
         let stage = &plan.stages[number];
         let Home::Tape { tape, framing } = &stage.home else { continue };
         let program = framing::Program { name: &stage.name, image: &stage.image, lettering: "" };
-        let written = match framing::encode(framing, &[program]) {
+        let written = match framing::encode(framing, &[program], plan.machine.panel.notation) {
             Ok(written) => written,
             Err(problem) => {
                 problems.push(if problem.primary.is_some() { problem } else { problem.at(stage.span, "this stage") });

@@ -34,11 +34,12 @@ pub fn fields(record: &Record, places: Places, problems: &mut Diagnostics) {
     lint.tells_its_entry();
 }
 
-/// Tells everything for which the bytes of a coding could not be told apart again, at the place of its escape.
-pub fn coding(coding: &Coding, escape_place: Option<Span>, problems: &mut Diagnostics) {
+/// Tells everything for which the bytes of a coding could not be told apart again, at the place of its escape, in
+/// `notation`.
+pub fn coding(coding: &Coding, escape_place: Option<Span>, notation: Notation, problems: &mut Diagnostics) {
     let (Some(escape), Some(place)) = (&coding.escape, escape_place) else { return };
     if let Some(byte) = escape.bytes.iter().find(|byte| escape.bytes.contains(byte ^ escape.flip)) {
-        let headline = format!("`{}` is escaped into a byte that is itself escaped", Notation::Octal.byte(byte));
+        let headline = format!("`{}` is escaped into a byte that is itself escaped", notation.byte(byte));
         problems.push(refused(
             place,
             headline,
@@ -52,9 +53,9 @@ pub fn coding(coding: &Coding, escape_place: Option<Span>, problems: &mut Diagno
     }
 }
 
-/// Tells what a record would need and its coding avoids.
-pub fn avoided(record: &Record, coding: &Coding, places: Places, problems: &mut Diagnostics) {
-    Lint { record, places, problems }.avoids_no_literal(coding);
+/// Tells, in `notation`, what a record would need and its coding avoids.
+pub fn avoided(record: &Record, coding: &Coding, places: Places, notation: Notation, problems: &mut Diagnostics) {
+    Lint { record, places, problems }.avoids_no_literal(coding, notation);
 }
 
 /// A reason why something could not be read back.
@@ -203,7 +204,7 @@ impl Lint<'_> {
     }
 
     /// A literal stands in every record, so that its characters cannot be avoided.
-    fn avoids_no_literal(&mut self, coding: &Coding) {
+    fn avoids_no_literal(&mut self, coding: &Coding, notation: Notation) {
         for (index, field) in self.record.fields.iter().enumerate() {
             let Kind::Literal(bytes) = &field.kind else { continue };
             let mut characters = Vec::new();
@@ -211,7 +212,7 @@ impl Lint<'_> {
             let Some(&byte) = characters.iter().find(|&&character| coding.avoid.contains(character)) else {
                 continue;
             };
-            let headline = format!("`{}` is avoided, and the {} needs it", Notation::Octal.byte(byte), field.name);
+            let headline = format!("`{}` is avoided, and the {} needs it", notation.byte(byte), field.name);
             let place = self.places.field(index);
             let help = "make it a `mark`, which stands as it is, or do not avoid the byte";
             self.refuse(place, headline, "no program could be written", help);

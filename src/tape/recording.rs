@@ -143,7 +143,7 @@ mod tests {
     use super::*;
     use crate::audio::WavFacts;
     use crate::image::Image;
-    use crate::notation::Address;
+    use crate::notation::{Address, Notation};
     use crate::source::{Diagnostics, Origin, Position, SourceMap};
     use crate::tape::framing::{Program, bundled, encode, load};
 
@@ -153,7 +153,7 @@ mod tests {
         let made_by = Position { source: sources.add("clock", "", Origin::Given), offset: 0 };
         image.insert(Address(0o400), &[7; 40], made_by).unwrap();
         image.entry = Some(Address(0o400));
-        encode(framing, &[Program { name: "clock", image: &image, lettering: "" }]).unwrap().bytes
+        encode(framing, &[Program { name: "clock", image: &image, lettering: "" }], Notation::default()).unwrap().bytes
     }
 
     const PLAIN: &str = "name = 'plain'
@@ -163,7 +163,7 @@ mod tests {
     fn loaded(text: &str) -> Framing {
         let mut sources = SourceMap::default();
         let source = sources.add("own.toml", text, Origin::Given);
-        load(&sources, source, &mut Diagnostics::default()).unwrap()
+        load(&sources, source, Notation::default(), &mut Diagnostics::default()).unwrap()
     }
 
     /// Sure bytes but for some bits.

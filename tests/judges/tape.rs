@@ -2,7 +2,7 @@
 //! file that `objcopy` and `srec_cat` read, and what they write is read back as a tape.
 
 use coldwright::image::Image;
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Origin, Position, SourceMap};
 use coldwright::tape::framing::{Program, bundled, decode, encode};
 
@@ -22,7 +22,7 @@ fn image() -> Image {
 fn text(framing: &str) -> Vec<u8> {
     let image = image();
     let program = Program { name: "BELFRY", image: &image, lettering: "" };
-    let tape = encode(&bundled(framing).unwrap(), &[program]).unwrap();
+    let tape = encode(&bundled(framing).unwrap(), &[program], Notation::default()).unwrap();
     tape.bytes.iter().map(|frame| frame & 0o177).filter(|&character| character != 0).collect()
 }
 

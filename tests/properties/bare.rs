@@ -4,7 +4,7 @@
 use coldwright::cpu::{Bus, Cpu};
 use coldwright::image::Image;
 use coldwright::isa::{Pair, Register};
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Origin, Position, SourceMap};
 use coldwright::tape::framing::{Program, bundled, encode};
 use proptest::collection::vec;
@@ -99,7 +99,7 @@ proptest! {
         let entry = 0o031 + entry.index(high.len()) as u8;
         let image = stage(page, &low, &high, entry);
         let program = Program { name: "courier", image: &image, lettering: "COURIER" };
-        let tape = encode(&bundled("bare").unwrap(), &[program]).unwrap();
+        let tape = encode(&bundled("bare").unwrap(), &[program], Notation::default()).unwrap();
         let leader = tape.pieces.iter().find(|piece| piece.range.len() == 120).unwrap().range.start;
         let tape = tape.bytes[leader + skipped..].to_vec();
         let memory: Vec<u8> = (0..0x1_0000u32).map(|at| ((at * 97) >> 3) as u8 ^ noise).collect();

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use coldwright::audio::{HeardByte, Pauses, Preset, Reading, WavFacts, read};
 use coldwright::image::Image;
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Diagnostics, Origin, Position, SourceMap};
 use coldwright::tape::framing::{Block, Framing, Part, Program, bundled, encode, load, merge};
 use coldwright::tape::recording::Recording;
@@ -19,7 +19,7 @@ fn written(framing: &Framing, seed: u64) -> (Vec<u8>, Image) {
     let mut image = Image::default();
     image.insert(Address(0o400), &Random(seed).bytes(200), made_by).unwrap();
     image.entry = Some(Address(0o400));
-    let tape = encode(framing, &[Program { name: "noise", image: &image, lettering: "" }]).unwrap();
+    let tape = encode(framing, &[Program { name: "noise", image: &image, lettering: "" }], Notation::default()).unwrap();
     (tape.bytes, image)
 }
 
@@ -27,7 +27,7 @@ fn written(framing: &Framing, seed: u64) -> (Vec<u8>, Image) {
 fn loaded(text: &str) -> Framing {
     let mut sources = SourceMap::default();
     let source = sources.add("own.toml", text, Origin::Given);
-    load(&sources, source, &mut Diagnostics::default()).unwrap()
+    load(&sources, source, Notation::default(), &mut Diagnostics::default()).unwrap()
 }
 
 /// What a block says is what the program has there.

@@ -10,7 +10,7 @@ mod spec;
 mod strictly;
 
 use coldwright::image::{Image, MEMORY};
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Diagnostic, Origin, Position, SourceMap};
 use coldwright::tape::framing::{
     Block, Candidate, Framing, Part, Program, ProgramRead, Reading, Slips, StretchKind, Tape, Verdict, bundled, decode,
@@ -42,7 +42,7 @@ fn runs() -> impl Strategy<Value = Vec<(u16, Vec<u8>)>> {
 
 fn write(framing: &Framing, images: &[Image]) -> Result<Tape, Diagnostic> {
     let programs: Vec<_> = images.iter().map(|image| Program { name: "BELFRY", image, lettering: "" }).collect();
-    encode(framing, &programs)
+    encode(framing, &programs, Notation::default())
 }
 
 fn back(reading: &Reading) -> Vec<Image> {

@@ -74,7 +74,7 @@ impl Picture {
     fn draw(&self, report: &mut Report) -> Result<(), Diagnostic> {
         let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
         let framing = match &self.framing {
-            Some(name) => match load_framing(name, report) {
+            Some(name) => match load_framing(name, self.notation, report) {
                 Some(framing) => Some(framing),
                 None => return Ok(()),
             },

@@ -69,7 +69,7 @@ impl Read {
         self.refuse_what_needs_a_framing()?;
         let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
         let framing = match &self.framing {
-            Some(name) => match load_framing(name, report) {
+            Some(name) => match load_framing(name, self.notation, report) {
                 Some(framing) => Some(framing),
                 None => return Ok(()),
             },

@@ -19,6 +19,7 @@ use crate::cli::progress::{Counted, bar};
 use crate::cli::report::Report;
 use crate::cli::stop::{Stoppable, heed, is_stopped, stopped};
 use crate::cli::values;
+use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, decode};
 use crate::tape::summary::spell;
@@ -111,7 +112,7 @@ impl Write {
         let Some(tones) = self.tones.resolve(report) else { return Ok(()) };
         let tones = Tones { pauses: self.pauses(&tones.pauses), ..tones };
         let framing = match &self.framing {
-            Some(name) => match load_framing(name, report) {
+            Some(name) => match load_framing(name, Notation::default(), report) {
                 Some(framing) => Some(framing),
                 None => return Ok(()),
             },

@@ -8,6 +8,7 @@ use serde_json::json;
 use super::verdicts::listed;
 use crate::cli::framings::load_framing;
 use crate::cli::report::Report;
+use crate::notation::Notation;
 use crate::record::Record;
 use crate::tape::framing::{BUNDLED, Framing, Part, bundled};
 
@@ -25,7 +26,7 @@ impl Show {
         if let Some((_, text)) = BUNDLED.iter().find(|(bundled, _)| *bundled == name) {
             return report.print(text);
         }
-        if let Some(framing) = load_framing(&name, report) {
+        if let Some(framing) = load_framing(&name, Notation::default(), report) {
             report.print(summary(&framing, report.json()));
         }
     }

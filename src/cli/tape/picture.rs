@@ -47,7 +47,7 @@ pub struct Picture {
 impl Picture {
     pub(super) fn run(self, report: &mut Report) {
         let framing = match &self.framing {
-            Some(name) => match load_framing(name, report) {
+            Some(name) => match load_framing(name, self.notation, report) {
                 Some(framing) => Some(framing),
                 None => return,
             },

@@ -50,7 +50,7 @@ struct Found {
 
 impl Read {
     pub(super) fn run(self, report: &mut Report) {
-        let Some(framing) = load_framing(&self.framing, report) else { return };
+        let Some(framing) = load_framing(&self.framing, self.notation, report) else { return };
         let Some(found) = self.read(&framing, report) else { return };
         if !self.outputs.iter().any(|output| is_standard_output(output)) {
             report.print(if report.json() { json(&found) } else { self.text(&found) });

@@ -62,13 +62,13 @@ impl Write {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let mut problems = Diagnostics::default();
-        let framing = load_framing(&self.framing, report);
+        let framing = load_framing(&self.framing, self.notation, report);
         let images = self.load(&mut sources, &mut problems);
         let mut outputs = Outputs::default();
         let mut written = String::new();
         if let (Some(framing), false) = (&framing, problems.has_errors()) {
             warn(framing, &images, &mut problems);
-            match encode(framing, &programs(&images)) {
+            match encode(framing, &programs(&images), self.notation) {
                 Ok(tape) => {
                     written = self.summary(framing, &images, &tape, report.json());
                     outputs.add(&self.output, tape.bytes);

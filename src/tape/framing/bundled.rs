@@ -2,6 +2,7 @@
 
 use super::declared::Framing;
 use super::load::load;
+use crate::notation::Notation;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap, nearest};
 
 /// The names of the bundled framings, each with its file.
@@ -17,7 +18,7 @@ pub fn bundled(name: &str) -> Option<Framing> {
     let (_, text) = BUNDLED.iter().find(|(bundled, _)| *bundled == name)?;
     let mut sources = SourceMap::default();
     let source = sources.add(format!("framings/{name}.toml"), *text, Origin::Given);
-    load(&sources, source, &mut Diagnostics::default())
+    load(&sources, source, Notation::default(), &mut Diagnostics::default())
 }
 
 /// What is said of a name that no bundled framing has.
@@ -41,7 +42,7 @@ mod tests {
         for (name, text) in BUNDLED {
             let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
             let source = sources.add(name, text, Origin::Given);
-            let framing = load(&sources, source, &mut problems);
+            let framing = load(&sources, source, Notation::default(), &mut problems);
             let mut renderer = Renderer::new(&sources, Style::default());
             let told: String = problems.iter().map(|problem| renderer.render(problem)).collect();
             assert_eq!(told, "");

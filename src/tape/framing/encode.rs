@@ -65,14 +65,14 @@ impl Tape {
 /// The most frames of a tape: more than ten kilometres of paper. What asks for more is a slip in a framing.
 pub const MOST_FRAMES: usize = 1 << 22;
 
-/// Puts programs on a tape, one behind the other.
+/// Puts programs on a tape, one behind the other. Problems are told in `notation`.
 ///
 /// # Errors
 /// A diagnostic if the framing cannot carry a program: no entry where it needs one, bytes where it has no room, a byte
 /// that it must avoid, lettering that a decoder would take for a block, more frames than 4,194,304.
-pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnostic> {
+pub fn encode(framing: &Framing, programs: &[Program], notation: Notation) -> Result<Tape, Diagnostic> {
     told_apart(framing, programs)?;
-    let mut writer = Writer { framing, tape: Tape::default(), program: 0 };
+    let mut writer = Writer { framing, notation, tape: Tape::default(), program: 0 };
     for (index, program) in programs.iter().enumerate() {
         writer.program = index;
         writer.program(program)?;
@@ -82,6 +82,7 @@ pub fn encode(framing: &Framing, programs: &[Program]) -> Result<Tape, Diagnosti
 
 struct Writer<'a> {
     framing: &'a Framing,
+    notation: Notation,
     tape: Tape,
     program: usize,
 }
@@ -90,7 +91,7 @@ impl Writer<'_> {
     fn program(&mut self, program: &Program) -> Result<(), Diagnostic> {
         self.lettering(program.lettering)?;
         self.filler(&self.framing.leader, PieceKind::Leader)?;
-        let blocks = chunks(self.framing, program)?;
+        let blocks = chunks(self.framing, program, self.notation)?;
         let first = blocks.first().map_or(self.framing.origin, |&(base, _)| base);
         let byte = |address| program.image.byte(address);
         let values = |base, count, number| Values {
@@ -174,7 +175,7 @@ impl Writer<'_> {
                 Diagnostic::error(Code::TapeUnfit, headline).with_help("say where it starts with `--entry ADDRESS`")
             }
             Unfit::EntryElsewhere(entry) => {
-                let [entry, base] = [entry, base].map(|address| Notation::Octal.address(address).to_string());
+                let [entry, base] = [entry, base].map(|address| self.notation.address(address).to_string());
                 let headline = format!("the entry `{entry}` is in another page than the block at {base}");
                 Diagnostic::error(Code::TapeUnfit, headline)
                     .with_note("this tape carries only the low byte of the entry")
@@ -185,7 +186,7 @@ impl Writer<'_> {
 
     fn avoided(&self, character: u8, field: &Field, base: Address) -> Diagnostic {
         let coding = &self.framing.coding;
-        let (byte, at) = (Notation::Octal.byte(character), Notation::Octal.address(base));
+        let (byte, at) = (self.notation.byte(character), self.notation.address(base));
         let digit = match coding.digits {
             Digits::Binary => String::new(),
             _ => format!(" (the digit {})", char::from(character)),

@@ -7,20 +7,20 @@ use crate::notation::Notation;
 use crate::record::{Kind, Record, lint};
 use crate::source::{Code, Diagnostic, Diagnostics, Span};
 
-/// Tells everything for which no decoder could read the framing.
-pub(super) fn check(framing: &Framing, places: &Places, problems: &mut Diagnostics) {
-    let mut lint = Lint { framing, places, problems };
+/// Tells everything for which no decoder could read the framing, in `notation`.
+pub(super) fn check(framing: &Framing, places: &Places, notation: Notation, problems: &mut Diagnostics) {
+    let mut lint = Lint { framing, places, notation, problems };
     for (part, record) in framing.parts() {
         lint::fields(record, places.part(part), lint.problems);
         lint.stands_in_its_part(part, record);
     }
     lint.block_carries_data();
     lint.numbers_agree();
-    lint::coding(&framing.coding, places.escape, lint.problems);
+    lint::coding(&framing.coding, places.escape, notation, lint.problems);
     lint.seven_bits();
     lint.ignored_frames();
     for (part, record) in framing.parts() {
-        lint::avoided(record, &framing.coding, places.part(part), lint.problems);
+        lint::avoided(record, &framing.coding, places.part(part), notation, lint.problems);
     }
     if !lint.problems.has_errors() {
         lint.begins_unlike_filler();
@@ -31,6 +31,7 @@ pub(super) fn check(framing: &Framing, places: &Places, problems: &mut Diagnosti
 struct Lint<'a> {
     framing: &'a Framing,
     places: &'a Places,
+    notation: Notation,
     problems: &'a mut Diagnostics,
 }
 
@@ -128,14 +129,14 @@ impl Lint<'_> {
         let replaced = coding.escape.iter().flat_map(|escape| escape.bytes.iter().map(|byte| byte ^ escape.flip));
         if let Some(byte) = replaced.into_iter().find(|&byte| self.framing.ignore.contains(byte)) {
             let headline =
-                format!("`{}` is ignored, and an escaped byte is written with it", Notation::Octal.byte(byte));
+                format!("`{}` is ignored, and an escaped byte is written with it", self.notation.byte(byte));
             return self.refuse(place, headline, "a reader would lose it", "choose other bits for `flip`");
         }
         for (part, record) in self.framing.parts() {
             for index in 0..record.fields.len() {
                 let mut sets = record.field_sets(coding, index).into_iter();
                 if let Some(common) = sets.find_map(|set| set.first_common(&self.framing.ignore)) {
-                    let headline = format!("`{}` is ignored, and fields need it", Notation::Octal.byte(common));
+                    let headline = format!("`{}` is ignored, and fields need it", self.notation.byte(common));
                     let label = format!("the {} of the {} can hold it", record.fields[index].name, part.key());
                     return self.refuse(place, headline, &label, "escape the byte, or do not ignore it");
                 }
@@ -157,7 +158,7 @@ impl Lint<'_> {
                 let Some(&byte) = filler.bytes.iter().find(|&&byte| first.contains(byte)) else { continue };
                 let name = part.key();
                 let headline =
-                    format!("the {name} can begin with `{}`, as the filler does", Notation::Octal.byte(byte));
+                    format!("the {name} can begin with `{}`, as the filler does", self.notation.byte(byte));
                 let problem = Diagnostic::error(Code::FramingUndecodable, headline)
                     .at(self.places.field(part, 0), format!("no reader can tell where the {name} begins"))
                     .and_at(place, "stands before or behind it")

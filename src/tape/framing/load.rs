@@ -5,24 +5,29 @@ use super::declared::{Filler, Framing};
 use super::lint;
 use super::part::Part;
 use super::places::Places;
-use crate::notation::Address;
+use crate::notation::{Address, Notation};
 use crate::record::{ByteSet, Coding, Record, bytes};
 use crate::source::{Diagnostics, SourceId, SourceMap, Table, TomlText, Value};
 
 /// The most frames of a leader, a gap or a trailer.
 const MOST_FILLER: i64 = 100_000;
 
-/// Reads a framing file.
+/// Reads a framing file. Bytes in its problems are written in `notation`.
 ///
 /// Nothing is returned if a mistake is among the problems that are pushed: an unknown key, a value out of range, or a
 /// layout that no decoder could read.
-pub fn load(sources: &SourceMap, source: SourceId, problems: &mut Diagnostics) -> Option<Framing> {
+pub fn load(
+    sources: &SourceMap,
+    source: SourceId,
+    notation: Notation,
+    problems: &mut Diagnostics,
+) -> Option<Framing> {
     let mut own = Diagnostics::default();
     let text = TomlText::parse(sources, source, &mut own);
     let framing = if own.has_errors() { None } else { framing(text.table(), &mut own) };
     let framing = framing.filter(|_| !own.has_errors());
     if let Some((framing, places)) = &framing {
-        lint::check(framing, places, &mut own);
+        lint::check(framing, places, notation, &mut own);
     }
     let framing = framing.filter(|_| !own.has_errors());
     problems.append(own);

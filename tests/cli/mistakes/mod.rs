@@ -8,6 +8,7 @@ mod tapes;
 
 use super::chain::{Chain, Ran};
 use coldwright::image::Image;
+use coldwright::notation::Notation;
 use coldwright::source::{Origin, Position, SourceMap};
 use coldwright::tape::framing::{Program, bundled, encode};
 
@@ -41,7 +42,7 @@ fn program(chain: &Chain, file: &str, framing: &str, shift: u16) -> Vec<u8> {
     }
     image.entry = assembly.image.entry.map(|entry| entry.wrapping_add(shift));
     let program = Program { name: file, image: &image, lettering: "" };
-    encode(&bundled(framing).unwrap(), &[program]).unwrap().bytes
+    encode(&bundled(framing).unwrap(), &[program], Notation::default()).unwrap().bytes
 }
 
 /// Rehearses the tower with a tape of one's own.

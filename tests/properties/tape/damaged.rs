@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use coldwright::image::Image;
-use coldwright::notation::Address;
+use coldwright::notation::{Address, Notation};
 use coldwright::source::{Diagnostics, Origin, Position, SourceMap};
 use coldwright::tape::framing::{self, Block, Framing, Program, Reading, decode, encode};
 use rayon::prelude::*;
@@ -31,7 +31,7 @@ fn framings() -> u64 {
 fn load(text: &str) -> Option<Framing> {
     let mut sources = SourceMap::default();
     let source = sources.add("random.toml", text, Origin::Given);
-    framing::load(&sources, source, &mut Diagnostics::default())
+    framing::load(&sources, source, Notation::default(), &mut Diagnostics::default())
 }
 
 fn made_by() -> Position {
@@ -97,7 +97,7 @@ impl Case {
         let programs: Vec<_> =
             sources.iter().zip(&images).map(|(it, image)| Program { name: &it.name, image, lettering: "" }).collect();
         let context = |what: &str| format!("{what}: seed {seed}\n{}\n{sources:X?}", spec.text());
-        match (write(&spec, &sources), encode(&framing, &programs)) {
+        match (write(&spec, &sources), encode(&framing, &programs, Notation::default())) {
             (None, Err(_)) => Ok(None),
             (None, Ok(_)) => Err(context("carried although it cannot be")),
             (Some(_), Err(problem)) => Err(context(&format!("refused: {} {:?}", problem.headline, problem.notes))),

@@ -1,5 +1,6 @@
 //! Random framing files: most of them load, some are refused.
 
+use coldwright::notation::Notation;
 use coldwright::record::CheckKind;
 use coldwright::source::{Diagnostics, Origin, SourceMap};
 use coldwright::tape::framing::{self, Framing, Placing};
@@ -78,7 +79,7 @@ pub fn texts() -> impl Strategy<Value = String> {
 pub fn load(text: &str) -> Option<Framing> {
     let mut sources = SourceMap::default();
     let source = sources.add("random.toml", text, Origin::Given);
-    framing::load(&sources, source, &mut Diagnostics::default())
+    framing::load(&sources, source, Notation::default(), &mut Diagnostics::default())
 }
 
 /// Moves runs to where a framing can carry them.
