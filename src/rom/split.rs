@@ -1,7 +1,7 @@
 //! An image split over the parts of a socket, and joined again. Both directions come from the socket's one description.
 
-use super::routine::label_of;
 use super::check::Check;
+use super::routine::label_of;
 use super::socket::{Fill, Socket};
 use super::text;
 use crate::image::Image;

@@ -19,7 +19,8 @@ fn written(framing: &Framing, seed: u64) -> (Vec<u8>, Image) {
     let mut image = Image::default();
     image.insert(Address(0o400), &Random(seed).bytes(200), made_by).unwrap();
     image.entry = Some(Address(0o400));
-    let tape = encode(framing, &[Program { name: "noise", image: &image, lettering: "" }], Notation::default()).unwrap();
+    let tape =
+        encode(framing, &[Program { name: "noise", image: &image, lettering: "" }], Notation::default()).unwrap();
     (tape.bytes, image)
 }
 

@@ -4,8 +4,8 @@ use coldwright::image::{Image, Symbol, SymbolKind};
 use coldwright::notation::{Address, Notation};
 use coldwright::record::CheckKind;
 use coldwright::rom::{
-    CheckEntry, FillEntry, PartEntry, PartFormat, Parts, Socket, SocketEntry, contents, fit, join,
-    part_files, routines, split,
+    CheckEntry, FillEntry, PartEntry, PartFormat, Parts, Socket, SocketEntry, contents, fit, join, part_files,
+    routines, split,
 };
 use coldwright::source::{Origin, Position, SourceMap};
 use proptest::prelude::*;

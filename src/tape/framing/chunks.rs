@@ -164,7 +164,9 @@ impl Divider<'_> {
             .collect();
         let headline = format!("`{}` has a byte at `{at}`, where this tape cannot put one", program.name);
         let note = format!("`{}` carries the bytes {} above the block's base", framing.name, rooms.join(" and "));
-        Diagnostic::error(Code::TapeUnfit, headline).with_note(note).with_help("move the program, or take another framing")
+        Diagnostic::error(Code::TapeUnfit, headline)
+            .with_note(note)
+            .with_help("move the program, or take another framing")
     }
 
     /// Numbered blocks without addresses must follow each other from the origin.
@@ -204,7 +206,10 @@ impl Divider<'_> {
         let origin = framing.origin.wrapping_add(framing.block.lowest() as u16);
         let [base, origin] = [base, origin].map(|address| self.notation.address(address).to_string());
         let headline = format!("`{}` has bytes at `{base}`, where this tape cannot put any", program.name);
-        let note = format!("the blocks of `{}` carry no address: they follow each other from {origin} on", framing.name);
-        Diagnostic::error(Code::TapeUnfit, headline).with_note(note).with_help("set `origin`, or give the block an address")
+        let note =
+            format!("the blocks of `{}` carry no address: they follow each other from {origin} on", framing.name);
+        Diagnostic::error(Code::TapeUnfit, headline)
+            .with_note(note)
+            .with_help("set `origin`, or give the block an address")
     }
 }

@@ -128,8 +128,7 @@ impl Lint<'_> {
         let Some(place) = self.places.ignore else { return };
         let replaced = coding.escape.iter().flat_map(|escape| escape.bytes.iter().map(|byte| byte ^ escape.flip));
         if let Some(byte) = replaced.into_iter().find(|&byte| self.framing.ignore.contains(byte)) {
-            let headline =
-                format!("`{}` is ignored, and an escaped byte is written with it", self.notation.byte(byte));
+            let headline = format!("`{}` is ignored, and an escaped byte is written with it", self.notation.byte(byte));
             return self.refuse(place, headline, "a reader would lose it", "choose other bits for `flip`");
         }
         for (part, record) in self.framing.parts() {
@@ -157,8 +156,7 @@ impl Lint<'_> {
             for (filler, place) in self.fillers() {
                 let Some(&byte) = filler.bytes.iter().find(|&&byte| first.contains(byte)) else { continue };
                 let name = part.key();
-                let headline =
-                    format!("the {name} can begin with `{}`, as the filler does", self.notation.byte(byte));
+                let headline = format!("the {name} can begin with `{}`, as the filler does", self.notation.byte(byte));
                 let problem = Diagnostic::error(Code::FramingUndecodable, headline)
                     .at(self.places.field(part, 0), format!("no reader can tell where the {name} begins"))
                     .and_at(place, "stands before or behind it")

@@ -16,12 +16,7 @@ const MOST_FILLER: i64 = 100_000;
 ///
 /// Nothing is returned if a mistake is among the problems that are pushed: an unknown key, a value out of range, or a
 /// layout that no decoder could read.
-pub fn load(
-    sources: &SourceMap,
-    source: SourceId,
-    notation: Notation,
-    problems: &mut Diagnostics,
-) -> Option<Framing> {
+pub fn load(sources: &SourceMap, source: SourceId, notation: Notation, problems: &mut Diagnostics) -> Option<Framing> {
     let mut own = Diagnostics::default();
     let text = TomlText::parse(sources, source, &mut own);
     let framing = if own.has_errors() { None } else { framing(text.table(), &mut own) };
