@@ -175,6 +175,33 @@ impl Directive {
         use Directive::*;
         matches!(self, Include | Embed | RunAt | EndRun | Insist | Limit | EndLimit | Boundary | Stuff | StuffTo)
     }
+
+    /// The least and the most operands that it takes.
+    #[inline]
+    pub(super) const fn operand_range(self) -> (u32, u32) {
+        use Directive::*;
+        match self {
+            Org | Equ | Set | Ds | If | Rept | Include | RunAt => (1, 1),
+            Db | Dw => (1, u32::MAX),
+            End => (0, 1),
+            Embed => (1, 3),
+            Insist | Limit | Boundary => (1, 2),
+            Stuff | StuffTo => (2, 2),
+            Else | EndIf | Macro | EndM | Local | Irp | Irpc | ExitM | EndRun | EndLimit => (0, 0),
+        }
+    }
+
+    /// Whether a string by itself may be an operand.
+    pub(super) const fn takes_strings(self) -> bool {
+        use Directive::*;
+        matches!(self, Db | Include | Embed | Insist | Limit)
+    }
+
+    /// Whether what follows is text for the assembler and no operands.
+    pub(super) const fn takes_text(self) -> bool {
+        use Directive::*;
+        matches!(self, Macro | Local | Irp | Irpc)
+    }
 }
 
 /// Marks in printed sources that steer the listing or state what is so here anyway.

@@ -177,13 +177,12 @@ impl<D: Detail> Parser<'_, D> {
         if self.peek().is_none() {
             return Ok(());
         }
-        use Directive::*;
         let strings = match operation {
-            Operation::Directive(Macro | Local | Irp | Irpc) => return Ok(()),
-            Operation::Directive(Include) if self.bare_name() => return Ok(()),
+            Operation::Directive(directive) if directive.takes_text() => return Ok(()),
+            Operation::Directive(Directive::Include) if self.bare_name() => return Ok(()),
             Operation::Directive(directive) => {
-                self.is_condition = directive == If;
-                matches!(directive, Db | Include | Embed | Insist | Limit)
+                self.is_condition = directive == Directive::If;
+                directive.takes_strings()
             }
             _ => false,
         };
@@ -300,22 +299,13 @@ fn operation(name: NameId, is_macro: bool) -> Operation {
 /// The least and the most operands that an operation takes.
 #[inline]
 fn operand_range(operation: Operation) -> (u32, u32) {
-    use Directive::*;
     match operation {
         Operation::Instruction(mnemonic) => {
             let (registers, others) = mnemonic.form().pattern.operand_counts();
             let count = u32::from(registers + others);
             (count, count)
         }
-        Operation::Directive(directive) => match directive {
-            Org | Equ | Set | Ds | If | Rept | Include | RunAt => (1, 1),
-            Db | Dw => (1, u32::MAX),
-            End => (0, 1),
-            Embed => (1, 3),
-            Insist | Limit | Boundary => (1, 2),
-            Stuff | StuffTo => (2, 2),
-            _ => (0, 0),
-        },
+        Operation::Directive(directive) => directive.operand_range(),
         _ => (0, u32::MAX),
     }
 }
