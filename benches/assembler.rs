@@ -4,8 +4,6 @@
 mod sources;
 
 use std::hint::black_box;
-use std::io::Write;
-use std::path::Path;
 use std::process::{Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
@@ -33,7 +31,7 @@ fn main() -> ExitCode {
 
     let few = sources::sparse(30_000);
     let many = sources::sparse(360_000);
-    let (short, long, growth) = compared(20, (10, || read_and_assembled(&few)), (1, || read_and_assembled(&many)));
+    let (short, long, growth) = compared(40, (6, || read_and_assembled(&few)), (1, || read_and_assembled(&many)));
     println!("growth            {short:?}; 12 times the lines {long:?}, {growth:.1} times (at most {MOST_GROWTH:.1})");
 
     let faster = against_system_assembler(&text);
@@ -69,22 +67,23 @@ fn lexed(text: &str) -> usize {
     count
 }
 
-/// The least times of two works, and how many times longer the second takes. They take short turns of some runs each. What
-/// else goes on at a machine only ever adds to a time: the least of many is the work's own.
+/// Times of two works, and how many times longer the second takes. They take short turns, of which the least time of each
+/// counts, since what else goes on at a machine only ever adds; and of the turns that counts whose ratio is the median, since
+/// a machine that changes its pace slows both.
 fn compared(
     turns: usize,
     (runs, mut one): (usize, impl FnMut() -> usize),
     (other_runs, mut other): (usize, impl FnMut() -> usize),
 ) -> (Duration, Duration, f64) {
-    let (mut least, mut other_least) = (Duration::MAX, Duration::MAX);
-    for _ in 0..turns {
-        least = (0..runs).map(|_| time_of(&mut one)).fold(least, Duration::min);
-        other_least = (0..other_runs).map(|_| time_of(&mut other)).fold(other_least, Duration::min);
-    }
-    (least, other_least, other_least.as_secs_f64() / least.as_secs_f64())
+    let least =
+        |runs: usize, work: &mut dyn FnMut() -> usize| (0..runs).map(|_| time_of(work)).min().unwrap_or_default();
+    let mut turns: Vec<_> = (0..turns).map(|_| (least(runs, &mut one), least(other_runs, &mut other))).collect();
+    turns.sort_by_key(|(one, other)| (other.as_nanos() << 32) / one.as_nanos().max(1));
+    let (one, other) = turns[turns.len() / 2];
+    (one, other, other.as_secs_f64() / one.as_secs_f64())
 }
 
-fn time_of(work: &mut impl FnMut() -> usize) -> Duration {
+fn time_of(work: &mut dyn FnMut() -> usize) -> Duration {
     let start = Instant::now();
     black_box(work());
     start.elapsed()
@@ -97,26 +96,29 @@ fn against_system_assembler(text: &str) -> Option<f64> {
     let (ours, theirs) = (folder.join("ours.asm"), folder.join("theirs.s"));
     std::fs::write(&ours, text).ok()?;
     std::fs::write(&theirs, host_source(text.lines().count())).ok()?;
-    let own = process(Command::new(env!("CARGO_BIN_EXE_coldwright")).arg("assemble").arg(&ours).arg("-o"), &folder)?;
-    let Some(system) = process(Command::new("as").arg(&theirs).arg("-o"), &folder) else {
-        println!("whole process     {own:?}; `as` is not on this machine");
-        return None;
-    };
+    let mut own = Command::new(env!("CARGO_BIN_EXE_coldwright"));
+    own.arg("assemble").arg(&ours).arg("-o").arg(folder.join("out.bin"));
+    let mut system = Command::new("as");
+    system.arg(&theirs).arg("-o").arg(folder.join("out.o"));
+    let (mut own_least, mut system_least) = (process(&mut own)?, process(&mut system));
+    if system_least.is_none() {
+        println!("whole process     {own_least:?}; `as` is not on this machine");
+    }
+    for _ in 0..20 {
+        own_least = own_least.min(process(&mut own)?);
+        system_least = Some(system_least?.min(process(&mut system)?));
+    }
+    let (own, system) = (own_least, system_least?);
     let times = system.as_secs_f64() / own.as_secs_f64();
     println!("whole process     {own:?}; `as` takes {system:?}, {times:.1} times as long (more than 1, aim at 2)");
     Some(times)
 }
 
-fn process(command: &mut Command, folder: &Path) -> Option<Duration> {
-    command.arg(folder.join("out.bin")).stdout(Stdio::null());
-    let mut best = Duration::MAX;
-    for _ in 0..15 {
-        let start = Instant::now();
-        command.status().ok().filter(|status| status.success())?;
-        best = best.min(start.elapsed());
-    }
-    std::io::stdout().flush().ok()?;
-    Some(best)
+/// How long a process takes; `None` where it cannot be run.
+fn process(command: &mut Command) -> Option<Duration> {
+    let start = Instant::now();
+    command.stdout(Stdio::null()).status().ok().filter(|status| status.success())?;
+    Some(start.elapsed())
 }
 
 /// As many lines of host assembly: labels, jumps, data.

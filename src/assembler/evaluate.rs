@@ -53,6 +53,8 @@ pub(super) struct Evaluator {
 
 impl Evaluator {
     /// The value of `operand` in a statement at location `here`.
+    // In line, so that the value of a number, as most are, is handed on in a register.
+    #[inline(always)]
     pub fn operand(
         &mut self,
         program: &Program,

@@ -26,22 +26,24 @@ impl PassOne<'_> {
         parted: bool,
         tokens: &mut Vec<Token>,
     ) -> Extent {
-        let next = lex_line(text, start, &mut self.names, tokens);
-        let line = Extent { next, column: start };
+        let mut extent = Extent { next: lex_line(text, start, &mut self.names, tokens), column: start };
         let numbered = tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == start);
-        if parted || numbered { self.part_of_line((source, text), line, tokens) } else { line }
+        if parted || numbered {
+            self.part_of_line((source, text), &mut extent, tokens);
+        }
+        extent
     }
 
     /// Takes the number off the front of a line, and what stands behind a `!` off its end.
     #[cold]
-    fn part_of_line(&mut self, (source, text): (SourceId, &str), line: Extent, tokens: &mut Vec<Token>) -> Extent {
-        let mut extent = line;
+    fn part_of_line(&mut self, (source, text): (SourceId, &str), extent: &mut Extent, tokens: &mut Vec<Token>) {
+        let line = extent.column;
         let span = |start, end| Span { source, start, end };
-        if tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == line.column) {
-            extent.column = without_number(text, line.column, tokens);
+        if tokens.first().is_some_and(|first| first.kind == TokenKind::Number && first.start == line) {
+            extent.column = without_number(text, line, tokens);
         }
-        if extent.column != line.column && self.frames.active() {
-            self.habit(Habit::LineNumber, span(line.column, extent.column));
+        if extent.column != line && self.frames.active() {
+            self.habit(Habit::LineNumber, span(line, extent.column));
         }
         if let Some(at) = self.parted_at(text, tokens) {
             let bang = tokens[at];
@@ -51,7 +53,6 @@ impl PassOne<'_> {
                 self.habit(Habit::Parted, span(bang.start, bang.end));
             }
         }
-        extent
     }
 
     /// Which token is the `!` that ends the first statement of a line. In the arguments of a macro, and before a sign, it

@@ -92,17 +92,16 @@ impl PassOne<'_> {
         let source = (place.source, text);
         let symbols = &self.symbols;
         let is_macro = |name| symbols.macro_of(name).is_some();
-        let parsed = parse_line::<Silent>(source, tokens, place.start, is_macro, &mut self.program);
-        match parsed {
-            Ok(line) => self.statement(place, text, tokens, &line),
-            Err(_) => {
-                let told = parse_line::<Told>(source, tokens, place.start, is_macro, &mut self.program);
-                if !self.stray(place, tokens) {
-                    self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
-                }
-                self.recover(place, tokens);
-            }
+        let mut line = Line::starting(place.start);
+        if parse_line::<Silent>(source, tokens, is_macro, &mut self.program, &mut line).is_ok() {
+            return self.statement(place, text, tokens, &line);
         }
+        line = Line::starting(place.start);
+        let told = parse_line::<Told>(source, tokens, is_macro, &mut self.program, &mut line);
+        if !self.stray(place, tokens) {
+            self.diagnostics.extend(told.err().and_then(|(_, Told(reason))| reason));
+        }
+        self.recover(place, tokens);
     }
 
     fn statement(&mut self, place: Place, text: &str, tokens: &[Token], line: &Line) {

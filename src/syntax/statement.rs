@@ -61,8 +61,16 @@ pub enum Operation {
     Unknown(NameId),
 }
 
-/// Parses the tokens of one line, blanks and comments left out. `is_macro` tells which names are macros so far;
-/// `line_start` is the offset of the line's first column.
+impl Line {
+    /// A line of which nothing is known but the offset of its first column.
+    pub const fn starting(at: u32) -> Line {
+        Line { label: None, operation: Operation::None, word: (at, at), first: 0, count: 0 }
+    }
+}
+
+/// Parses the tokens of one line, blanks and comments left out, into `line`, which holds the offset of its first column.
+/// `is_macro` tells which names are macros so far.
+// Into a place of the caller's: a line that is handed on is copied, and the processor waits for what was just written.
 ///
 /// # Errors
 /// [`Failed`] if the line is none of the language; what was expected has been told to the detail.
@@ -70,13 +78,13 @@ pub enum Operation {
 pub fn parse_line<D: Detail>(
     source: (SourceId, &str),
     tokens: &[Token],
-    line_start: u32,
     is_macro: impl Fn(NameId) -> bool,
     program: &mut Program,
-) -> Result<Line, (Failed, D)> {
+    line: &mut Line,
+) -> Result<(), (Failed, D)> {
     let mark = program.mark();
     let mut parser = Parser::<D>::new(source, tokens, program);
-    parser.statement(line_start, is_macro).map_err(|failed| {
+    parser.statement(is_macro, line).map_err(|failed| {
         parser.program.truncate(mark);
         (failed, parser.detail)
     })
@@ -85,15 +93,14 @@ pub fn parse_line<D: Detail>(
 impl<D: Detail> Parser<'_, D> {
     // In line, so that the parts of the line need not be stored and copied.
     #[inline(always)]
-    fn statement(&mut self, line_start: u32, is_macro: impl Fn(NameId) -> bool) -> Result<Line, Failed> {
-        let first = self.program.operand_count();
-        let mut line =
-            Line { label: None, operation: Operation::None, word: (line_start, line_start), first, count: 0 };
-        if self.control_line(line_start, &mut line) {
-            return Ok(line);
+    fn statement(&mut self, is_macro: impl Fn(NameId) -> bool, line: &mut Line) -> Result<(), Failed> {
+        line.first = self.program.operand_count();
+        let line_start = line.word.0;
+        if self.control_line(line_start, line) {
+            return Ok(());
         }
-        self.label(line_start, &is_macro, &mut line)?;
-        let Some(token) = self.peek() else { return Ok(line) };
+        self.label(line_start, &is_macro, line)?;
+        let Some(token) = self.peek() else { return Ok(()) };
         line.word = (token.start, token.end);
         line.operation = match self.name_here() {
             Some(name) => {
@@ -108,11 +115,11 @@ impl<D: Detail> Parser<'_, D> {
         };
         if let Operation::Instruction(_) | Operation::Directive(_) = line.operation {
             self.next();
-            self.operands(line.operation)?;
-            line.count = self.program.operand_count() - first;
-            self.check_count(&line)?;
+            self.operands(&line.operation)?;
+            line.count = self.program.operand_count() - line.first;
+            self.check_count(line)?;
         }
-        Ok(line)
+        Ok(())
     }
 
     /// Control lines of printed sources: `$` in the first column and a word.
@@ -173,11 +180,11 @@ impl<D: Detail> Parser<'_, D> {
         }
     }
 
-    fn operands(&mut self, operation: Operation) -> Result<(), Failed> {
+    fn operands(&mut self, operation: &Operation) -> Result<(), Failed> {
         if self.peek().is_none() {
             return Ok(());
         }
-        let strings = match operation {
+        let strings = match *operation {
             Operation::Directive(directive) if directive.takes_text() => return Ok(()),
             Operation::Directive(Directive::Include) if self.bare_name() => return Ok(()),
             Operation::Directive(directive) => {
@@ -237,7 +244,7 @@ impl<D: Detail> Parser<'_, D> {
 
     #[inline]
     fn check_count(&mut self, line: &Line) -> Result<(), Failed> {
-        let (least, most) = operand_range(line.operation);
+        let (least, most) = operand_range(&line.operation);
         if (least..=most).contains(&line.count) { Ok(()) } else { self.miscounted(line, least, most) }
     }
 
@@ -298,8 +305,8 @@ fn operation(name: NameId, is_macro: bool) -> Operation {
 
 /// The least and the most operands that an operation takes.
 #[inline]
-fn operand_range(operation: Operation) -> (u32, u32) {
-    match operation {
+fn operand_range(operation: &Operation) -> (u32, u32) {
+    match *operation {
         Operation::Instruction(mnemonic) => {
             let (registers, others) = mnemonic.form().pattern.operand_counts();
             let count = u32::from(registers + others);
