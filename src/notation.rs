@@ -35,6 +35,11 @@ impl fmt::Display for Both<u8> {
     }
 }
 
+/// An address as it is typed into an option or a machine file, where the notation of the panel is not known: `0o177000`.
+pub fn typed(address: Address) -> String {
+    format!("0o{}", Notation::Octal.address(address))
+}
+
 /// A number of the wider world, which may lie past the top of memory, in hexadecimal.
 pub fn wide(number: u64) -> String {
     format!("{number:X}")

@@ -53,7 +53,16 @@ impl Card {
         };
         let machine = &bench.machine;
         let image = &bench.program.image;
-        let seen = self.entry.or(image.entry).or(image.extents().next().map(|first| first.base)).and_then(|entry| {
+        let outside = if home == Home::Panel { machine.unwritable(image) } else { machine.homeless(image) };
+        if outside.has_errors() {
+            return report.problems(outside, &bench.sources);
+        }
+        let entry = self.entry.or(image.entry).or(image.extents().next().map(|first| first.base));
+        if let Some(address) = entry.filter(|entry| !machine.panel.reaches(*entry)) {
+            let error = SheetError::Unreachable { address, switches: machine.panel.switches };
+            return report.problem(error.diagnostic(machine.panel.notation));
+        }
+        let seen = entry.and_then(|entry| {
             let (name, in_rom) = (bench.program.name.as_str(), home == Home::Socket);
             Lone { name, image, entry, in_rom, sense: self.sense }.left_alone(machine)
         });

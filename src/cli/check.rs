@@ -58,8 +58,8 @@ fn text(plan: &Plan, warnings: usize) -> String {
     });
     let list: String = rows.collect();
     let verdict = match warnings {
-        0 => "all is well".to_owned(),
-        _ => format!("well but for {}", counted(warnings, "warning")),
+        0 => "no mistake was found".to_owned(),
+        _ => format!("no mistake was found, but {}", counted(warnings, "warning")),
     };
     format!("{}\n{list}{verdict}\n", plan.name)
 }

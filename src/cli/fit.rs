@@ -8,11 +8,9 @@ use super::files;
 use super::input::{ProgramOptions, load_image};
 use super::outputs::Outputs;
 use super::report::Report;
-use super::sockets::SocketOptions;
-use super::values;
+use super::sockets::{SocketMap, SocketOptions};
 use crate::image::Image;
-use crate::notation::Notation;
-use crate::rom::{self, Fit as Figures, Socket};
+use crate::rom::{self, Fit as Figures};
 use crate::source::{Code, Diagnostic, SourceMap};
 
 /// Measure an image against ROM sockets: used, free, and every byte that does not fit
@@ -39,22 +37,19 @@ pub struct Fit {
     /// Routines to list for each socket
     #[arg(long, value_name = "COUNT", default_value_t = 8)]
     routines: usize,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_parser = values::notation, default_value = "octal")]
-    notation: Notation,
 }
 
 impl Fit {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
+        let (map, mut problems) = self.sockets.resolve(&mut sources);
         let (image, said) = load_image(&self.file, &self.options, &mut sources);
         problems.append(said);
         let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));
-        if let (Some(sockets), Some(image), Ok(before)) = (sockets, image, before) {
-            let (figures, said) = rom::fit(&image, &sockets, self.spare, self.notation);
+        if let (Some(map), Some(image), Ok(before)) = (map, image, before) {
+            let (figures, said) = rom::fit(&image, &map.sockets, self.spare, map.notation);
             problems.append(said);
-            self.print(&figures, before.as_ref(), &image, &sockets, report);
+            self.print(&figures, before.as_ref(), &image, &map, report);
             if let Some(path) = &self.output {
                 let mut outputs = Outputs::default();
                 outputs.add(path, json_line(&figures));
@@ -64,14 +59,7 @@ impl Fit {
         report.problems(problems, &sources);
     }
 
-    fn print(
-        &self,
-        figures: &Figures,
-        before: Option<&Figures>,
-        image: &Image,
-        sockets: &[Socket],
-        report: &mut Report,
-    ) {
+    fn print(&self, figures: &Figures, before: Option<&Figures>, image: &Image, map: &SocketMap, report: &mut Report) {
         let changes = before.map(|before| rom::changes(before, figures));
         if report.json() {
             report.print(json_line(figures));
@@ -80,7 +68,7 @@ impl Fit {
             }
             return;
         }
-        report.print(rom::fit_text(figures, image, sockets, self.notation, self.routines));
+        report.print(rom::fit_text(figures, image, &map.sockets, map.notation, self.routines));
         if let Some(changes) = &changes {
             report.print(format!("\nsince then:\n{}", rom::changes_text(changes)));
         }

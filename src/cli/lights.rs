@@ -9,8 +9,9 @@ use super::panel_options::{PageArguments, PanelArguments, notation_word};
 use super::report::Report;
 use super::values;
 use crate::notation::Address;
-use crate::panel::Lamp;
 use crate::panel::lights::{Lights as Run, Line, Request, World};
+use crate::panel::sheet::SheetError;
+use crate::panel::{Lamp, Panel};
 use crate::source::{Code, Diagnostic};
 
 /// Print the lights sheet of a program: what a stepped run shows at every machine cycle
@@ -48,6 +49,10 @@ fn input(text: &str) -> Result<(u8, VecDeque<u8>), String> {
 impl Lights {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
+        let homeless = bench.machine.homeless(&bench.program.image);
+        if homeless.has_errors() {
+            return report.problems(homeless, &bench.sources);
+        }
         let image = &bench.program.image;
         let Some(first) = image.extents().next().map(|extent| extent.base) else {
             return report.problem(
@@ -60,10 +65,15 @@ impl Lights {
             inputs.entry(port).or_insert_with(|| [sense].into());
         }
         let start = self.from.or(image.entry).unwrap_or(first);
-        let (until, cycles, step) = (self.until, self.cycles, bench.machine.panel.step);
+        let Panel { switches, notation, .. } = bench.machine.panel;
+        if !bench.machine.panel.reaches(start) {
+            return report.problem(SheetError::Unreachable { address: start, switches }.diagnostic(notation));
+        }
+        let (until, cycles) = (self.until, self.cycles);
+        let (panel, grounds) = (bench.machine.panel.clone(), bench.machine.grounds());
         let world = World::Open { idle: bench.machine.idle_inputs() };
-        let request = Request { start, until, cycles, inputs, world, step };
-        let lights = Run::run(&bench.program, bench.machine.panel.notation, &request);
+        let request = Request { start, until, cycles, inputs, world, panel, grounds };
+        let lights = Run::run(&bench.program, &request);
         let (program, ports) = (&bench.program, &bench.machine.ports);
         let json = || to_json(&lights, &lights.lines(program, ports));
         self.pages.write(|| lights.text(program, ports), |paper| lights.draw(program, ports, paper), json, report);
@@ -74,9 +84,10 @@ fn to_json(lights: &Run, lines: &[Line]) -> serde_json::Value {
     let rows: Vec<_> = lines.iter().map(row_json).collect();
     json!({
         "name": lights.name,
-        "notation": notation_word(lights.notation),
+        "notation": notation_word(lights.panel.notation),
         "start": lights.start.0,
         "machine_cycles": lights.cycles,
+        "status_lights": lights.status().map(|(name, _)| name).collect::<Vec<_>>(),
         "rows": rows,
     })
 }

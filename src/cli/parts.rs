@@ -8,8 +8,8 @@ use super::input::{ProgramOptions, load_image};
 use super::outputs::Outputs;
 use super::part_folder;
 use super::report::Report;
-use super::sockets::SocketOptions;
-use super::{source_file, values};
+use super::sockets::{SocketMap, SocketOptions};
+use super::source_file;
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::image::raw::Gaps;
@@ -60,9 +60,6 @@ struct Write {
     /// The title on the labels; without it, the name of the image file
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_parser = values::notation, default_value = "octal")]
-    notation: Notation,
 }
 
 /// Read part files back, verify their checks, and join them to an image
@@ -84,9 +81,6 @@ struct Read {
     /// Where to write the joined image
     #[arg(short, long, value_name = "FILE")]
     output: Option<PathBuf>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_parser = values::notation, default_value = "octal")]
-    notation: Notation,
 }
 
 /// How a part file holds the words of a part.
@@ -133,29 +127,29 @@ fn list(report: &mut Report) {
 impl Write {
     fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
+        let (map, mut problems) = self.sockets.resolve(&mut sources);
         let (image, said) = load_image(&self.image, &self.options, &mut sources);
         problems.append(said);
-        if let (Some(sockets), Some(image)) = (sockets, image) {
-            problems.append(rom::fit(&image, &sockets, 0, self.notation).1);
+        if let (Some(map), Some(image)) = (map, image) {
+            problems.append(rom::fit(&image, &map.sockets, 0, map.notation).1);
             if !problems.has_errors() {
-                problems.extend(self.deliver(&sockets, &image, report).err());
+                problems.extend(self.deliver(&map, &image, report).err());
             }
         }
         report.problems(problems, &sources);
     }
 
     /// Writes the files of all sockets, once all of them have been read back and found equal.
-    fn deliver(&self, sockets: &[Socket], image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
+    fn deliver(&self, map: &SocketMap, image: &Image, report: &mut Report) -> Result<(), Diagnostic> {
         let format = self.to.part_format();
         let title = self.title.clone().unwrap_or_else(|| source_file::title(&self.image));
         let (mut outputs, mut summary, mut pages) = (Outputs::default(), String::new(), String::new());
-        for socket in sockets {
-            let files = rom::part_files(socket, &rom::contents(socket, image)?, format)?;
-            pages += &rom::labels_page(&title, socket, &files, self.notation);
+        for socket in &map.sockets {
+            let files = rom::part_files(socket, &rom::contents(socket, image, map.notation)?, format)?;
+            pages += &rom::labels_page(&title, socket, &files, map.notation);
             for PartFile { part, bytes } in files {
                 let path = self.output.join(format!("{}.{}", part.name, format.extension()));
-                summary += &line(report.json(), self.notation, &path, socket, &part);
+                summary += &line(report.json(), map.notation, &path, socket, &part);
                 outputs.add(path, bytes);
             }
         }
@@ -183,18 +177,18 @@ fn line(json: bool, notation: Notation, path: &Path, socket: &Socket, part: &Par
 impl Read {
     fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let (sockets, mut problems) = self.sockets.resolve(&mut sources);
+        let (map, mut problems) = self.sockets.resolve(&mut sources);
         let wanted = self.against.as_deref().and_then(|path| {
             let (image, said) = load_image(path, &self.options, &mut sources);
             problems.append(said);
             image
         });
-        if let Some(sockets) = sockets {
+        if let Some(map) = map {
             problems.append(match &wanted {
-                Some(image) => rom::fit(image, &sockets, 0, self.notation).1,
-                None => rom::clashes(&sockets).into_iter().map(|clash| clash.problem).collect(),
+                Some(image) => rom::fit(image, &map.sockets, 0, map.notation).1,
+                None => rom::clashes(&map.sockets).into_iter().map(|clash| clash.problem).collect(),
             });
-            let (image, summary) = self.join(&sockets, wanted.as_ref(), report.json(), &mut sources, &mut problems);
+            let (image, summary) = self.join(&map, wanted.as_ref(), report.json(), &mut sources, &mut problems);
             if !problems.has_errors() {
                 match self.deliver(&image, report) {
                     Ok(()) => report.print(summary),
@@ -208,21 +202,21 @@ impl Read {
     /// The image that the machine reads, and what is to be said of its parts and sockets.
     fn join(
         &self,
-        sockets: &[Socket],
+        map: &SocketMap,
         wanted: Option<&Image>,
         json: bool,
         sources: &mut SourceMap,
         problems: &mut Diagnostics,
     ) -> (Image, String) {
         let (mut image, mut summary) = (Image::default(), String::new());
-        for socket in sockets {
+        for socket in &map.sockets {
             let Some(parts) = part_folder::read(&self.folder, socket, sources, problems) else { continue };
-            summary.extend(parts.iter().map(|(path, part)| line(json, self.notation, path, socket, part)));
+            summary.extend(parts.iter().map(|(path, part)| line(json, map.notation, path, socket, part)));
             let parts: Vec<_> = parts.into_iter().map(|(_, part)| part).collect();
             let made_by = Position { source: sources.add(&*socket.name, "", Origin::Given), offset: 0 };
-            match joined(socket, &parts, wanted) {
+            match joined(socket, &parts, wanted, map.notation) {
                 Ok(bytes) => {
-                    summary += &self.verdict(json, socket);
+                    summary += &self.verdict(json, socket, map.notation);
                     // An overlap is a clash of sockets, which has been found already.
                     let _ = image.insert(socket.base, &bytes, made_by);
                 }
@@ -233,7 +227,7 @@ impl Read {
     }
 
     /// What was found true of a socket.
-    fn verdict(&self, json: bool, socket: &Socket) -> String {
+    fn verdict(&self, json: bool, socket: &Socket, notation: Notation) -> String {
         let check = socket.check.map(|check| check.kind.name());
         if json {
             let line = serde_json::json!({
@@ -244,7 +238,7 @@ impl Read {
         }
         let held = check.map(|check| format!(", the {check} holds")).unwrap_or_default();
         let equal = if self.against.is_some() { ", as the image asks" } else { "" };
-        format!("{} {}: {}{held}{equal}\n", socket.name, socket.place(self.notation), counted(socket.span(), "byte"))
+        format!("{} {}: {}{held}{equal}\n", socket.name, socket.place(notation), counted(socket.span(), "byte"))
     }
 
     /// Writes the joined image, if it is asked for.
@@ -258,10 +252,15 @@ impl Read {
 }
 
 /// The bytes of a socket from its parts, equal to those that an image asks for, if there is one.
-fn joined(socket: &Socket, parts: &[PartImage], wanted: Option<&Image>) -> Result<Vec<u8>, Diagnostic> {
-    let bytes = rom::join(socket, parts)?;
-    let wanted = wanted.map(|image| rom::contents(socket, image)).transpose()?;
-    match wanted.and_then(|wanted| rom::difference(socket, &wanted, &bytes)) {
+fn joined(
+    socket: &Socket,
+    parts: &[PartImage],
+    wanted: Option<&Image>,
+    notation: Notation,
+) -> Result<Vec<u8>, Diagnostic> {
+    let bytes = rom::join(socket, parts, notation)?;
+    let wanted = wanted.map(|image| rom::contents(socket, image, notation)).transpose()?;
+    match wanted.and_then(|wanted| rom::difference(socket, &wanted, &bytes, notation)) {
         Some(problem) => Err(problem),
         None => Ok(bytes),
     }

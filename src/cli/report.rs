@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use crate::source::{Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_json_line};
 
-/// The most errors that one run prints, and the most warnings and notes.
+/// The most errors that one run prints for people and for programs, and the most warnings and notes.
 const MOST: usize = 50;
 
 /// How a run ended: the exit code of the process.
@@ -96,31 +96,49 @@ impl Report {
         for diagnostic in diagnostics.sorted(sources) {
             let count = if diagnostic.severity == Severity::Error { &mut errors } else { &mut others };
             *count += 1;
-            if self.json && (*count <= MOST || diagnostic.severity != Severity::Error) {
-                out += &to_json_line(&diagnostic, sources);
-                out.push('\n');
-            } else if !self.json && *count <= MOST {
-                out += &renderer.render(&diagnostic);
+            match (*count <= MOST, self.json) {
+                (true, true) => out += &format!("{}\n", to_json_line(&diagnostic, sources)),
+                (true, false) => out += &renderer.render(&diagnostic),
+                (false, _) => {}
             }
         }
-        if !self.json {
-            out += &more(errors, others, dropped);
-        }
+        let left_out = LeftOut { errors: errors.saturating_sub(MOST), others: others.saturating_sub(MOST), dropped };
+        out += &if self.json { left_out.json() } else { left_out.text() };
         // Nothing is left to tell it to when standard error fails.
         let _ = io::stderr().write_all(out.as_bytes());
     }
 }
 
-/// How many problems are not printed; `dropped` of them were not even kept.
-fn more(errors: usize, others: usize, dropped: usize) -> String {
-    let mut out = String::new();
-    for (count, name) in [(errors, "errors"), (others, "warnings and notes")] {
-        if count > MOST {
-            out += &format!("... and {} more after the first {MOST} {name}\n", count - MOST);
+/// How many problems are not printed.
+struct LeftOut {
+    errors: usize,
+    /// Warnings and notes.
+    others: usize,
+    /// How many were not even kept, some perhaps the same as others.
+    dropped: usize,
+}
+
+impl LeftOut {
+    fn text(&self) -> String {
+        let mut out = String::new();
+        for (count, name) in [(self.errors, "errors"), (self.others, "warnings and notes")] {
+            if count > 0 {
+                out += &format!("... and {count} more after the first {MOST} {name}\n");
+            }
         }
+        if self.dropped > 0 {
+            out += &format!("... and up to {} others, which were not kept\n", self.dropped);
+        }
+        out
     }
-    if dropped > 0 {
-        out += &format!("... and up to {dropped} others, which were not kept\n");
+
+    /// The last line where something was left out.
+    fn json(&self) -> String {
+        let LeftOut { errors, others, dropped } = *self;
+        if errors + others + dropped == 0 {
+            return String::new();
+        }
+        let counts = serde_json::json!({ "errors": errors, "warnings_and_notes": others, "not_kept": dropped });
+        format!("{}\n", serde_json::json!({ "left_out": counts }))
     }
-    out
 }

@@ -16,7 +16,7 @@ use super::stop::{heed, is_stopped, stopped};
 use super::values;
 use crate::cautions::{self, When};
 use crate::line::{Pacing, Plan};
-use crate::notation::{Notation, counted};
+use crate::notation::{Both, Notation, counted};
 use crate::source::{Code, Diagnostic};
 use crate::tape::framing::{Framing, decode};
 use crate::tape::summary::spell;
@@ -250,7 +250,8 @@ impl Sender {
             }
             if start.elapsed() > self.patience {
                 let seconds = self.patience.as_secs_f64();
-                let headline = format!("`{}` sent no DC1 (021) for {seconds} seconds", self.port.name());
+                let headline =
+                    format!("`{}` sent no DC1, {}, for {seconds} seconds", self.port.name(), Both(READER_ON));
                 return Err(
                     Diagnostic::error(Code::LineAnswer, headline).with_help("start the loader, or raise `--patience`")
                 );
@@ -277,7 +278,7 @@ impl Sender {
             self.last = Last::Fine;
             if found[0] != expected {
                 self.last = Last::Wrong;
-                let (expected, found) = (Notation::Octal.byte(expected), Notation::Octal.byte(found[0]));
+                let (expected, found) = (Both(expected), Both(found[0]));
                 let headline = format!("byte {} came back as `{found}`, sent was `{expected}`", at + index);
                 return Err(Diagnostic::error(Code::LineAnswer, headline)
                     .with_note("the other end may hold a wrong byte now")

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::files;
+use super::{files, values};
+use crate::notation::Notation;
 use crate::project::Machine;
 use crate::rom::{PartEntry, Parts, Socket, SocketEntry};
 use crate::source::{Diagnostics, Origin, SourceMap};
@@ -29,19 +30,34 @@ pub struct SocketOptions {
     /// A part of your own: its words, its bits (4 or 8) and how an unprogrammed cell reads
     #[arg(long = "part", value_name = "NAME=WORDSxBITS,erased=0|1")]
     parts: Vec<String>,
+    /// How addresses and bytes are written: octal, split or hex; else as the machine file says
+    #[arg(long, value_parser = values::notation)]
+    notation: Option<Notation>,
+}
+
+/// What the options name, read.
+pub struct SocketMap {
+    /// The sockets.
+    pub sockets: Vec<Socket>,
+    /// How addresses and bytes are written.
+    pub notation: Notation,
 }
 
 impl SocketOptions {
     /// The socket map; none if one of the options was refused.
-    pub(super) fn resolve(&self, sources: &mut SourceMap) -> (Option<Vec<Socket>>, Diagnostics) {
+    pub(super) fn resolve(&self, sources: &mut SourceMap) -> (Option<SocketMap>, Diagnostics) {
         let (mut problems, mut parts, mut sockets) = (Diagnostics::default(), Parts::default(), Vec::new());
+        let mut notation = Notation::default();
         for text in &self.parts {
             let added = PartEntry::parse(text).and_then(|entry| parts.add(&entry));
             problems.extend(added.err());
         }
         if let Some(path) = &self.machine {
             match read_machine(path, sources) {
-                Ok(machine) => sockets.extend(machine.sockets.iter().cloned()),
+                Ok(machine) => {
+                    sockets.extend(machine.sockets.iter().cloned());
+                    notation = machine.panel.notation;
+                }
                 Err(found) => problems.append(found),
             }
         }
@@ -55,7 +71,8 @@ impl SocketOptions {
             }
         }
         let refused = problems.has_errors();
-        ((!refused).then_some(sockets), problems)
+        let notation = self.notation.unwrap_or(notation);
+        ((!refused).then_some(SocketMap { sockets, notation }), problems)
     }
 }
 

@@ -173,10 +173,11 @@ impl Builder<'_> {
 
     fn lights(&mut self, stage: Id<Stage>, stem: &str, cycles: u64) {
         let (program, machine) = (self.made.program(stage), &self.plan.machine);
-        let (world, step) = (lights::World::Open { idle: machine.idle_inputs() }, machine.panel.step);
+        let world = lights::World::Open { idle: machine.idle_inputs() };
+        let (panel, grounds) = (machine.panel.clone(), machine.grounds());
         let start = self.plan.stages[stage].entry;
-        let request = lights::Request { start, cycles, world, step, ..lights::Request::default() };
-        let lights = Lights::run(program, machine.panel.notation, &request);
+        let request = lights::Request { start, cycles, world, panel, grounds, ..lights::Request::default() };
+        let lights = Lights::run(program, &request);
         let drawing = lights.draw(program, &machine.ports, Paper::A4);
         let text = lights.text(program, &machine.ports);
         self.add_pages("Lights of a stepped run", &format!("{stem}-lights"), &drawing, Some(text));

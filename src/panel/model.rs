@@ -1,6 +1,6 @@
 //! What a panel has, and how fast a hand is.
 
-use crate::notation::Notation;
+use crate::notation::{Address, Notation};
 
 /// A front panel: its levers, its keys, and how its addresses are read. EXAMINE and DEPOSIT are always there.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,6 +51,11 @@ impl Panel {
     /// Whether the panel has a status light.
     pub fn has(&self, lamp: StatusLamps) -> bool {
         self.lamps.contains(lamp)
+    }
+
+    /// Whether an address can be set on its switches, for EXAMINE.
+    pub fn reaches(&self, address: Address) -> bool {
+        u32::from(address.0) >> self.switches == 0
     }
 
     /// Gives the panel so many address switches, `8..=16`. With fewer than sixteen the sense byte has its own.

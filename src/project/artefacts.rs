@@ -69,11 +69,12 @@ impl Artefacts {
     /// # Errors
     /// What cannot be deposited, put into a part, on a tape or into a recording; all of it.
     pub fn make(plan: &Plan, sources: &SourceMap, recordings: Recordings) -> Result<Artefacts, Diagnostics> {
-        let programs = plan.stages.iter().map(|stage| stage.program(sources)).collect();
+        let programs = plan.stages.iter().map(|stage| stage.program(sources, plan.machine.panel.notation)).collect();
         let made = Artefacts { sheets: Vec::new(), sockets: Vec::new(), tapes: Vec::new(), programs };
         let mut maker = Maker { plan, made, problems: Diagnostics::default() };
         plan.stages.numbered().for_each(|(stage, _)| maker.sheets(stage));
         plan.machine.sockets.numbered().for_each(|(socket, _)| maker.socket(socket));
+        plan.starts.numbered().for_each(|(start, _)| maker.examined(start));
         plan.starts.numbered().for_each(|(start, _)| maker.tapes(start));
         if recordings == Recordings::Made {
             maker.recordings();
@@ -149,12 +150,26 @@ impl Maker<'_> {
         }
     }
 
+    /// Whether the hand can bring up the entry of the stage that it starts, where no sheet asks for that already.
+    fn examined(&mut self, start: Id<Start>) {
+        let (plan, panel) = (self.plan, &self.plan.machine.panel);
+        if let Some(&stage) = plan.starts[start].stages.first() {
+            let Stage { home, entry, .. } = &plan.stages[stage];
+            if matches!(home, Home::Sockets(_)) && !panel.reaches(*entry) {
+                let error = SheetError::Unreachable { address: *entry, switches: panel.switches };
+                self.problem(error.diagnostic(panel.notation), stage);
+            }
+        }
+    }
+
     /// The part files of a socket with a stage.
     fn socket(&mut self, socket: Id<Socket>) {
         // Stages that cannot lie there together were told when the chain was read.
         let Ok(Some(Seated { stages, image })) = seated(self.plan, socket) else { return };
         let seat = &self.plan.machine.sockets[socket];
-        match contents(seat, &image).and_then(|bytes| part_files(seat, &bytes, PartFormat::IntelHex)) {
+        match contents(seat, &image, self.plan.machine.panel.notation)
+            .and_then(|bytes| part_files(seat, &bytes, PartFormat::IntelHex))
+        {
             Ok(files) => {
                 let parts = files.into_iter().map(|file| (format!("part-{}.hex", slug(&file.part.name)), file));
                 let parts = parts.collect();

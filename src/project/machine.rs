@@ -7,6 +7,7 @@ use crate::audio::{Modulation, Pauses, Preset};
 use crate::image::{Extent, Image};
 use crate::line::LineFormat;
 use crate::notation::Address;
+use crate::panel::lights::Grounds;
 use crate::panel::{Panel, Ports};
 use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics};
@@ -158,23 +159,39 @@ impl Machine {
 
     /// Every run of an image's bytes that lies where nothing can be written.
     pub fn unwritable(&self, image: &Image) -> Diagnostics {
+        self.outside(image, |_| false)
+    }
+
+    /// Every run of an image's bytes that lies neither in memory nor in a socket.
+    pub fn homeless(&self, image: &Image) -> Diagnostics {
+        self.outside(image, |address| self.sockets.iter().any(|socket| socket.range().contains(&address)))
+    }
+
+    /// Where memory and sockets lie.
+    pub fn grounds(&self) -> Grounds {
+        let memory = self.memory.iter().map(|memory| memory.base.index()..memory.base.index() + memory.size);
+        Grounds { memory: memory.collect(), sockets: self.sockets.iter().map(Socket::range).collect() }
+    }
+
+    /// Every run of an image's bytes that lies in no memory and not where they `may` lie as well.
+    fn outside(&self, image: &Image, may: impl Fn(usize) -> bool) -> Diagnostics {
         let mut problems = Diagnostics::default();
         if self.memory.is_empty() {
             return problems;
         }
         for extent in image.extents() {
-            for (first, last) in self.gaps(&extent) {
-                problems.push(self.outside(image, first, last));
+            for (first, last) in self.gaps(&extent, &may) {
+                problems.push(self.run_outside(image, first, last));
             }
         }
         problems
     }
 
-    /// The runs of an extent that lie in no memory, each by its first and last address.
-    fn gaps(&self, extent: &Extent) -> Vec<(usize, usize)> {
+    /// The runs of an extent that lie in no memory and not where they `may`, each by its first and last address.
+    fn gaps(&self, extent: &Extent, may: impl Fn(usize) -> bool) -> Vec<(usize, usize)> {
         let mut gaps: Vec<(usize, usize)> = Vec::new();
         for address in extent.base.index()..=extent.last().index() {
-            if self.memory.iter().any(|memory| memory.contains(address)) {
+            if self.memory.iter().any(|memory| memory.contains(address)) || may(address) {
                 continue;
             }
             match gaps.last_mut() {
@@ -185,7 +202,7 @@ impl Machine {
         gaps
     }
 
-    fn outside(&self, image: &Image, first: usize, last: usize) -> Diagnostic {
+    fn run_outside(&self, image: &Image, first: usize, last: usize) -> Diagnostic {
         let text = |address: usize| self.panel.notation.address(Address(address as u16)).to_string();
         let range = format!("`{}` to `{}`", text(first), text(last));
         let regions = self.memory.iter().map(|memory| {

@@ -154,11 +154,11 @@ impl CodeMap {
 }
 
 impl Stage {
-    /// The stage with what its source says beside each instruction.
-    pub fn program(&self, sources: &SourceMap) -> panel::Program {
+    /// The stage with what its source says beside each instruction; what has no source is written in `notation`.
+    pub fn program(&self, sources: &SourceMap, notation: Notation) -> panel::Program {
         match self.assembly {
             Some(_) => panel::Program::from_source(self.name.clone(), self.image.clone(), sources),
-            None => panel::Program::from_bytes(self.name.clone(), self.image.clone(), Notation::default()),
+            None => panel::Program::from_bytes(self.name.clone(), self.image.clone(), notation),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup};
-use crate::notation::Address;
+use crate::notation::{Address, Notation};
 use crate::project::{Artefacts, Chip, Id, Machine, Plan, Serial, SocketContents, Start, UartBit, UartBits};
 use crate::rom::{self, PartFormat, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
@@ -60,7 +60,7 @@ fn roms(plan: &Plan, made: &Artefacts, start: &Start, problems: &mut Diagnostics
     let mut roms = Vec::new();
     for seated in made.sockets.iter().filter(|seated| !start.empty.contains(&seated.socket)) {
         let socket = &plan.machine.sockets[seated.socket];
-        match read_back(socket, seated) {
+        match read_back(socket, seated, plan.machine.panel.notation) {
             Ok(bytes) => roms.push((socket.base, bytes)),
             Err(problem) => problems.push(problem),
         }
@@ -69,7 +69,7 @@ fn roms(plan: &Plan, made: &Artefacts, start: &Start, problems: &mut Diagnostics
 }
 
 /// What the machine reads in a socket whose parts were made from their part files.
-fn read_back(socket: &Socket, seated: &SocketContents) -> Result<Vec<u8>, Diagnostic> {
+fn read_back(socket: &Socket, seated: &SocketContents, notation: Notation) -> Result<Vec<u8>, Diagnostic> {
     let mut sources = SourceMap::default();
     let mut parts = Vec::new();
     for (_, file) in &seated.parts {
@@ -80,7 +80,7 @@ fn read_back(socket: &Socket, seated: &SocketContents) -> Result<Vec<u8>, Diagno
             None => parts.push(part),
         }
     }
-    rom::join(socket, &parts)
+    rom::join(socket, &parts, notation)
 }
 
 fn chip(chip: Chip, name: &str, problems: &mut Diagnostics) -> Option<ChipSetup> {

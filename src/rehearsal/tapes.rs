@@ -80,7 +80,8 @@ fn roll(plan: &Plan, made: &Reel, given: &BTreeMap<String, Given>, sound: bool) 
         (Some(Given::Recording(reading)), _) => (heard(reading), Played::GivenRecording),
         (Some(Given::Frames(frames)), _) => (Feed::new(frames), Played::GivenFrames),
         (None, Some((sound, recording))) => {
-            let reading = read_back(&tape.name, &made.bytes, recording, sound).map_err(|problem| placed(*problem))?;
+            let reading = read_back(&tape.name, &made.bytes, recording, sound, plan.machine.panel.notation)
+                .map_err(|problem| placed(*problem))?;
             (heard(&reading), Played::Recording)
         }
         (None, None) => (Feed::new(&made.bytes), Played::Frames),
@@ -111,6 +112,7 @@ fn read_back(
     frames: &[u8],
     recording: &Recording,
     sound: &MachineSound,
+    notation: Notation,
 ) -> Result<Reading, Box<Diagnostic>> {
     let refuse = |why: String| {
         let headline = format!("the tape `{name}` cannot be played as a recording: {why}");
@@ -123,7 +125,7 @@ fn read_back(
         return Ok(reading);
     }
     let headline = format!("the recording of the tape `{name}` does not read back as it was written");
-    let note = difference(frames, &found, Notation::default());
+    let note = difference(frames, &found, notation);
     let note = note.unwrap_or_else(|| format!("it has {} frames, {} were written", found.len(), frames.len()));
     Err(Box::new(Diagnostic::error(Code::ByteWrong, headline).with_note(note)))
 }
@@ -170,7 +172,7 @@ mod tests {
             let frames: Vec<u8> = (0..=255).chain([0; 20]).collect();
             let sound = preset.into();
             let recording = Recording::of(&frames, &sound).unwrap();
-            let reading = read_back("one", &frames, &recording, &sound).unwrap();
+            let reading = read_back("one", &frames, &recording, &sound, Notation::Octal).unwrap();
             assert_eq!(reading.values(), frames, "{}", preset.name);
         }
     }

@@ -21,7 +21,7 @@ pub fn fit(image: &Image, sockets: &[Socket], spare: usize, notation: Notation) 
     let mut list = Vec::new();
     for (index, socket) in sockets.iter().enumerate() {
         let runs: Vec<_> = runs.iter().filter(|run| run.socket == Some(index)).collect();
-        let figures = measure(image, socket, &runs, &mut problems);
+        let figures = measure(image, socket, &runs, notation, &mut problems);
         problems.extend(budget::overflow(image, socket, &figures, &runs, notation));
         if figures.free < spare && runs.is_empty() {
             problems.push(budget::spare_short(&figures, spare));
@@ -32,14 +32,20 @@ pub fn fit(image: &Image, sockets: &[Socket], spare: usize, notation: Notation) 
 }
 
 /// The figures of a socket; `runs` are the bytes outside that belong to it.
-fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Diagnostics) -> SocketFit {
+fn measure(
+    image: &Image,
+    socket: &Socket,
+    runs: &[&Outside],
+    notation: Notation,
+    problems: &mut Diagnostics,
+) -> SocketFit {
     let taken = |at: &usize| image.byte(Address(*at as u16)).is_some();
     let program = socket.range().filter(taken).count();
     let check = socket.check.map_or(0, |check| {
         let start = check.at.index();
         (start..start + check.width()).filter(|at| !taken(at)).count()
     });
-    let bytes = contents(socket, image).unwrap_or_else(|problem| {
+    let bytes = contents(socket, image, notation).unwrap_or_else(|problem| {
         problems.push(problem);
         unchecked_contents(socket, image)
     });
@@ -57,7 +63,7 @@ fn measure(image: &Image, socket: &Socket, runs: &[&Outside], problems: &mut Dia
         outside: runs.iter().map(|run| run.range.len()).sum(),
         cells: socket.part.words * socket.seats().len(),
         erased: erased_cells(socket, &bytes),
-        routines: routines(image, start..end),
+        routines: routines(image, start..end, notation),
     }
 }
 

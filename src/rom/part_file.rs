@@ -8,7 +8,7 @@
 use super::socket::Socket;
 use super::split::{PartImage, join, split};
 use crate::image::{Image, intel_hex};
-use crate::notation::Address;
+use crate::notation::{Address, Notation};
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
 /// How a part file holds the words of a part.
@@ -99,7 +99,7 @@ pub fn part_files(socket: &Socket, contents: &[u8], format: PartFormat) -> Resul
         format.read(name, name, file.bytes.clone(), &mut sources).0
     };
     let read_back: Vec<_> = files.iter().map(again).collect();
-    if join(socket, &read_back)? == contents {
+    if join(socket, &read_back, Notation::default())? == contents {
         return Ok(files);
     }
     let headline = format!("the part files of socket `{}` do not give its bytes again", socket.name);

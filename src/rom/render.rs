@@ -155,7 +155,9 @@ mod tests {
     fn a_page_has_a_label_for_each_part_the_wiring_and_the_cautions() {
         let entry = SocketEntry::parse("U7=82S123@0o177000,inverted,check=sum8@0o177037").unwrap();
         let socket = Socket::new(&entry, &Parts::default()).unwrap();
-        let files = part_files(&socket, &contents(&socket, &Image::default()).unwrap(), PartFormat::Raw).unwrap();
+        let files =
+            part_files(&socket, &contents(&socket, &Image::default(), Notation::Octal).unwrap(), PartFormat::Raw)
+                .unwrap();
         let page = labels_page("rooster", &socket, &files, Notation::Octal);
         let start = "rooster\nU7  82S123\n177000..177037\nsum 000340\n\n\
                      (32 x 8: to program 1, stay erased 31)\n\n\
@@ -170,7 +172,9 @@ mod tests {
     #[test]
     fn three_supplies_and_ultraviolet_are_cautioned_for() {
         let socket = Socket::new(&SocketEntry::parse("U7=2708@0").unwrap(), &Parts::default()).unwrap();
-        let files = part_files(&socket, &contents(&socket, &Image::default()).unwrap(), PartFormat::Raw).unwrap();
+        let files =
+            part_files(&socket, &contents(&socket, &Image::default(), Notation::Octal).unwrap(), PartFormat::Raw)
+                .unwrap();
         let page = labels_page("rooster", &socket, &files, Notation::Octal);
         assert!(page.starts_with("rooster\nU7  2708\n000000..001777\nsum 176000\n-5 V first on, last off\n"), "{page}");
         for caution in ["-5 V comes on first", "ultraviolet", "Confirm both against the maker's own"] {

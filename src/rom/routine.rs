@@ -49,11 +49,11 @@ impl<'a> Labels<'a> {
 }
 
 /// The routines of an image within a range of addresses, largest first, equal ones by address.
-pub fn routines(image: &Image, range: Range<usize>) -> Vec<Routine> {
+pub fn routines(image: &Image, range: Range<usize>, notation: Notation) -> Vec<Routine> {
     let labels = Labels::of(image);
     let routine = |from: usize, to: usize| {
         let address = Address(from as u16);
-        let name = labels.name(from).unwrap_or_else(|| Notation::Octal.address(address).to_string());
+        let name = labels.name(from).unwrap_or_else(|| notation.address(address).to_string());
         Routine { name, address: address.0, size: to - from }
     };
     let mut list = Vec::new();
@@ -103,7 +103,7 @@ mod tests {
     }
 
     fn sizes(image: &Image, range: Range<usize>) -> Vec<(String, usize)> {
-        routines(image, range).into_iter().map(|routine| (routine.name, routine.size)).collect()
+        routines(image, range, Notation::Octal).into_iter().map(|routine| (routine.name, routine.size)).collect()
     }
 
     #[test]

@@ -10,7 +10,7 @@ use super::part::{Part, Parts};
 use super::text;
 use super::wiring::{Lines, Wiring};
 use crate::image::MEMORY;
-use crate::notation::{Address, Notation, counted};
+use crate::notation::{Address, Notation, counted, typed};
 use crate::source::{Code, Diagnostic};
 
 /// A ROM position of the machine with the part that is to be seated in it. Four-bit and interleaved parts share one
@@ -164,7 +164,7 @@ impl Socket {
         if below == base {
             return Ok(());
         }
-        let written = |index: usize| text::typed(Address(index as u16));
+        let written = |index: usize| typed(Address(index as u16));
         let above = below + span;
         let help = match above < MEMORY {
             true => format!("the nearest are `{}` and `{}`", written(below), written(above)),
@@ -186,12 +186,11 @@ impl Socket {
         let check = Check::named(&asked.kind, Address(asked.at))?;
         let (start, range) = (usize::from(asked.at), self.range());
         if start < range.start || start + check.width() > range.end {
-            let headline =
-                format!("a check at `{}` lies outside socket `{}`", text::typed(Address(asked.at)), self.name);
+            let headline = format!("a check at `{}` lies outside socket `{}`", typed(Address(asked.at)), self.name);
             let help = match range.len().checked_sub(check.width()) {
                 Some(last) => {
                     let last = self.base.wrapping_add(last as u16);
-                    format!("place it at `{}` to `{}`", text::typed(self.base), text::typed(last))
+                    format!("place it at `{}` to `{}`", typed(self.base), typed(last))
                 }
                 None => "take a shorter check: the socket has no room for this one".into(),
             };
@@ -241,16 +240,9 @@ fn same(first: &str, second: &str) -> bool {
 }
 
 fn overlap(first: &Socket, second: &Socket, from: Address, to: Address) -> Diagnostic {
-    let headline = format!(
-        "sockets `{}` and `{}` both serve `{}..={}`",
-        first.name,
-        second.name,
-        text::typed(from),
-        text::typed(to)
-    );
-    let place = |socket: &Socket| {
-        format!("`{}` serves {}..={}", socket.name, text::typed(socket.base), text::typed(socket.last()))
-    };
+    let headline =
+        format!("sockets `{}` and `{}` both serve `{}..={}`", first.name, second.name, typed(from), typed(to));
+    let place = |socket: &Socket| format!("`{}` serves {}..={}", socket.name, typed(socket.base), typed(socket.last()));
     Diagnostic::error(Code::SocketClash, headline)
         .with_note(format!("{}; {}", place(first), place(second)))
         .with_help("every address belongs to one socket: move one, or give them to two runs if only one is seated")

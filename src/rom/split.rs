@@ -28,14 +28,14 @@ impl PartImage {
 ///
 /// # Errors
 /// A diagnostic if the check would fall on a byte of the image that differs from it.
-pub fn contents(socket: &Socket, image: &Image) -> Result<Vec<u8>, Diagnostic> {
+pub fn contents(socket: &Socket, image: &Image, notation: Notation) -> Result<Vec<u8>, Diagnostic> {
     let mut bytes = unchecked_contents(socket, image);
     let Some(check) = socket.check else { return Ok(bytes) };
     let start = check.at.index() - socket.base.index();
     for (at, value) in check.compute(&bytes, start).into_iter().enumerate() {
         let address = Address((check.at.index() + at) as u16);
         match image.byte(address) {
-            Some(there) if there != value => return Err(occupied(socket, check, image, address)),
+            Some(there) if there != value => return Err(occupied(socket, check, image, address, notation)),
             _ => bytes[start + at] = value,
         }
     }
@@ -51,8 +51,8 @@ pub(super) fn unchecked_contents(socket: &Socket, image: &Image) -> Vec<u8> {
     socket.range().map(|at| image.byte(Address(at as u16)).unwrap_or_else(|| fill(at))).collect()
 }
 
-fn occupied(socket: &Socket, check: Check, image: &Image, at: Address) -> Diagnostic {
-    let (name, place) = (check.kind.name(), text::typed(at));
+fn occupied(socket: &Socket, check: Check, image: &Image, at: Address, notation: Notation) -> Diagnostic {
+    let (name, place) = (check.kind.name(), notation.address(at));
     let headline = format!("the `{name}` of socket `{}` would fall on a byte of the program at `{place}`", socket.name);
     let length = text::bytes(check.width());
     let problem = Diagnostic::error(Code::CheckMisplaced, headline)
@@ -88,7 +88,7 @@ pub fn split(socket: &Socket, bytes: &[u8]) -> Vec<PartImage> {
 ///
 /// # Errors
 /// A diagnostic for a part with too few or too many words, a word that is too wide, or a check that does not hold.
-pub fn join(socket: &Socket, parts: &[PartImage]) -> Result<Vec<u8>, Diagnostic> {
+pub fn join(socket: &Socket, parts: &[PartImage], notation: Notation) -> Result<Vec<u8>, Diagnostic> {
     let seats = socket.seats();
     for (part, name) in parts.iter().zip(socket.seat_names()) {
         whole(socket, &name, &part.words)?;
@@ -99,7 +99,7 @@ pub fn join(socket: &Socket, parts: &[PartImage]) -> Result<Vec<u8>, Diagnostic>
         socket.wiring.to_machine(here.fold(0, |pins, (seat, part)| pins | part.words[word] << seat.shift))
     };
     let bytes: Vec<u8> = (0..socket.span()).map(read).collect();
-    verify(socket, &bytes)?;
+    verify(socket, &bytes, notation)?;
     Ok(bytes)
 }
 
@@ -123,7 +123,7 @@ fn whole(socket: &Socket, name: &str, words: &[u8]) -> Result<(), Diagnostic> {
 }
 
 /// Whether the check that lies among the bytes of a socket holds.
-fn verify(socket: &Socket, bytes: &[u8]) -> Result<(), Diagnostic> {
+fn verify(socket: &Socket, bytes: &[u8], notation: Notation) -> Result<(), Diagnostic> {
     let Some(check) = socket.check else { return Ok(()) };
     let start = check.at.index() - socket.base.index();
     let computed = check.compute(bytes, start);
@@ -132,14 +132,14 @@ fn verify(socket: &Socket, bytes: &[u8]) -> Result<(), Diagnostic> {
         return Ok(());
     }
     let written = |bytes: &[u8]| {
-        let typed: Vec<_> = bytes.iter().map(|&byte| format!("0o{}", Notation::Octal.byte(byte))).collect();
-        typed.join(" ")
+        let texts: Vec<_> = bytes.iter().map(|&byte| notation.byte(byte).to_string()).collect();
+        texts.join(" ")
     };
     let headline = format!("the `{}` of socket `{}` does not hold", check.kind.name(), socket.name);
     Err(Diagnostic::error(Code::CheckWrong, headline)
         .with_note(format!(
             "at {} lies {}, and the other bytes give {}",
-            text::typed(check.at),
+            notation.address(check.at),
             written(found),
             written(&computed)
         ))
@@ -149,21 +149,21 @@ fn verify(socket: &Socket, bytes: &[u8]) -> Result<(), Diagnostic> {
 /// What differs between the bytes that a socket ought to hold and those found in it; none if they are equal.
 ///
 /// Both are [`Socket::span`] long.
-pub fn difference(socket: &Socket, wanted: &[u8], found: &[u8]) -> Option<Diagnostic> {
+pub fn difference(socket: &Socket, wanted: &[u8], found: &[u8], notation: Notation) -> Option<Diagnostic> {
     let mut differing = (0..socket.span()).filter(|&at| wanted[at] != found[at]);
     let first = differing.next()?;
-    let (count, octal) = (1 + differing.count(), Notation::Octal);
+    let count = 1 + differing.count();
     let guilty = split(socket, wanted).into_iter().zip(split(socket, found));
     let names: Vec<_> =
         guilty.filter(|(wanted, found)| wanted != found).map(|(part, _)| format!("`{}`", part.name)).collect();
     let headline = format!("the parts of socket `{}` differ from the image in {}", socket.name, text::bytes(count));
-    let place = text::typed(Address((socket.base.index() + first) as u16));
+    let place = notation.address(Address((socket.base.index() + first) as u16));
     Some(
         Diagnostic::error(Code::PartFileWrong, headline)
             .with_note(format!(
-                "the first is at {place}: 0o{} instead of 0o{}",
-                octal.byte(found[first]),
-                octal.byte(wanted[first])
+                "the first is at {place}: {} instead of {}",
+                notation.byte(found[first]),
+                notation.byte(wanted[first])
             ))
             .with_note(format!("it shows in {}", names.join(", ")))
             .with_help("program the part again, or read it again if the reading itself is in doubt"),

@@ -1,6 +1,6 @@
 //! Phrases that every report of this floor uses.
 
-use crate::notation::{Address, Notation, counted};
+use crate::notation::counted;
 
 /// `1 byte`, `12 bytes`.
 pub fn bytes(count: usize) -> String {
@@ -10,11 +10,6 @@ pub fn bytes(count: usize) -> String {
 /// `1 byte lies`, `12 bytes lie`.
 pub fn lie(count: usize) -> String {
     format!("{} {}", bytes(count), if count == 1 { "lies" } else { "lie" })
-}
-
-/// An address in the form in which it is typed: `0o177000`.
-pub fn typed(address: Address) -> String {
-    format!("0o{}", Notation::Octal.address(address))
 }
 
 /// A paragraph as an item of a list, broken at blanks to lines of up to 78 characters.

@@ -3,12 +3,17 @@
 //! A reader of such a file asks a [`Table`] for its keys and says what it expects; what is wrong is pushed to the
 //! [`Diagnostics`] of the run and the reader goes on, so that one run tells all mistakes.
 
+use std::collections::HashSet;
 use std::ops::RangeInclusive;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::{Code, Diagnostic, Diagnostics, SourceId, SourceMap, Span, nearest};
+
+/// Problems of a run after which nothing is compared any more with what may have been meant: who has made so many has not
+/// slipped, and most of them are not shown.
+const SLIPS: usize = 1000;
 
 /// A TOML text, parsed.
 pub struct TomlText<'a> {
@@ -59,13 +64,10 @@ impl<'a> Table<'a> {
 
     /// Refuses every key that is not among `known`; `what` names the table in the message, as in `a framing`.
     pub fn allow(&self, known: &[&str], what: &str, problems: &mut Diagnostics) {
+        let all = format!("known here: {}", known.join(", "));
         for (key, spot) in self.keys().filter(|(key, _)| !known.contains(key)) {
             let problem = Diagnostic::error(Code::TomlMalformed, format!("`{key}` is not a key of {what}"));
-            let problem = problem.at(spot, format!("known here: {}", known.join(", ")));
-            problems.push(match nearest(key, known.iter().copied()) {
-                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
-                None => problem,
-            });
+            push_slip(problem.at(spot, all.clone()), key, known, problems);
         }
     }
 
@@ -87,8 +89,9 @@ impl<'a> Table<'a> {
 
     /// Whether a key that is near to this one has been refused.
     fn misspells(&self, key: &str, problems: &Diagnostics) -> bool {
-        let refused = |spot| problems.iter().any(|problem| problem.primary.as_ref().is_some_and(|at| at.span == spot));
-        self.keys().any(|(other, spot)| nearest(other, [key]).is_some() && refused(spot))
+        let places = problems.iter().take(SLIPS).filter_map(|problem| problem.primary.as_ref());
+        let refused: HashSet<_> = places.map(|label| label.span).collect();
+        self.keys().any(|(other, spot)| refused.contains(&spot) && nearest(other, [key]).is_some())
     }
 }
 
@@ -174,11 +177,7 @@ impl<'a> Value<'a> {
         };
         let found = choices.iter().find(|(name, _)| *name == word).map(|(_, meaning)| *meaning);
         if found.is_none() {
-            let problem = self.problem(&expected);
-            problems.push(match nearest(word, words) {
-                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
-                None => problem,
-            });
+            push_slip(self.problem(&expected), word, &words, problems);
         }
         found
     }
@@ -228,6 +227,15 @@ impl<'a> Value<'a> {
     }
 }
 
+/// Adds a problem with a word, and the known word that it may have been meant to be.
+fn push_slip(problem: Diagnostic, word: &str, known: &[&str], problems: &mut Diagnostics) {
+    let near = (problems.len() < SLIPS).then(|| nearest(word, known.iter().copied())).flatten();
+    problems.push(match near {
+        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        None => problem,
+    });
+}
+
 /// An integer as it was written.
 fn prefixed(digits: &str, radix: u32) -> String {
     let prefix = match radix {
@@ -241,4 +249,31 @@ fn prefixed(digits: &str, radix: u32) -> String {
 
 fn span(source: SourceId, range: std::ops::Range<usize>) -> Span {
     Span { source, start: range.start as u32, end: range.end as u32 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::source::Origin;
+
+    /// What a table of so many misspelt keys is refused for, and whether it is said to lack `name`.
+    fn misspelt(count: usize) -> (usize, bool) {
+        let odd = |at: usize| char::from_u32(0x4E00 + at as u32).unwrap();
+        let text: String = (0..count).map(|at| format!("\"nam{}\" = 0\n", odd(at))).collect();
+        let mut sources = SourceMap::default();
+        let id = sources.add("any.toml", text, Origin::Given);
+        let mut problems = Diagnostics::default();
+        let toml = TomlText::parse(&sources, id, &mut problems);
+        toml.table().allow(&["name", "other"], "a test", &mut problems);
+        let lacks = toml.table().need("name", "a test", &mut problems).is_none()
+            && problems.iter().any(|problem| problem.headline.contains("needs the key"));
+        (problems.iter().filter(|problem| problem.help.is_some()).count(), lacks)
+    }
+
+    #[test]
+    fn slips_are_looked_for_up_to_a_bound() {
+        assert_eq!(misspelt(1), (1, false));
+        assert_eq!(misspelt(SLIPS), (SLIPS, false));
+        assert_eq!(misspelt(5 * SLIPS), (SLIPS, false), "what follows costs no comparison");
+    }
 }

@@ -66,6 +66,20 @@ fn cautions_stand_where_the_hands_are_and_only_those_that_apply() {
     assert!(rows.iter().all(|&row| row > 0), "no example has both: {rows:?}");
 }
 
+/// A stage that has no source is written as the machine file says, on its sheet and its lights.
+#[test]
+fn an_image_is_written_in_the_notation_of_the_machine() {
+    let chain = Chain::copy("probe").spoil("machine.toml", "\"straight\"", "\"hex\"");
+    assert_eq!(chain.run(&["convert", "probe.asm", "-o", "probe.hex"]).code, 0);
+    let chain = chain.spoil("coldwright.toml", "source = \"probe.asm\"", "image = \"probe.hex\"\nentry = 0");
+    chain.run(&["build"]).assert_done();
+    let files = files(&chain.path("out"));
+    for kind in ["sheet", "lights"] {
+        let text = String::from_utf8(files[&format!("probe-{kind}.txt")].clone()).unwrap();
+        assert!(text.contains("LXI SP,0100"), "{kind}: {text}");
+    }
+}
+
 #[test]
 fn the_same_chain_gives_the_same_bytes() {
     let [first, second] = [Chain::copy("rooster"), Chain::copy("rooster")].map(|chain| {

@@ -121,7 +121,7 @@ fn check_says_that_all_is_well() {
     for name in ["belfry", "rooster", "lineboot", "probe"] {
         let ran = run(&example(name), &["check"]);
         ran.assert_done();
-        assert!(ran.out.ends_with("all is well\n"), "{}", ran.out);
+        assert!(ran.out.ends_with("no mistake was found\n"), "{}", ran.out);
         let json: serde_json::Value = serde_json::from_str(&run(&example(name), &["check", "--json"]).out).unwrap();
         assert_eq!(json["chain"], name);
     }

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
+use coldwright::notation::Notation;
 use coldwright::panel::sheet::Action;
 use coldwright::project::{Artefacts, Files, Plan, Recording, Recordings, load};
 use coldwright::rehearsal::{Request, rehearse};
@@ -100,7 +101,7 @@ fn a_changed_part_file_is_seated() {
     assert!(made.agrees());
     let seated = &mut made.artefacts.sockets[0];
     let socket = &made.plan.machine.sockets[seated.socket];
-    let mut bytes = contents(socket, &seated.image).unwrap();
+    let mut bytes = contents(socket, &seated.image, Notation::Octal).unwrap();
     bytes[0] ^= 1;
     let files = part_files(socket, &bytes, PartFormat::IntelHex).unwrap();
     for ((_, part), file) in seated.parts.iter_mut().zip(files) {

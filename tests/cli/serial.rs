@@ -156,7 +156,7 @@ fn an_echo_is_waited_for_and_a_wrong_one_is_told_with_its_byte() {
         assert_eq!(output.status.success(), wrong.is_none(), "{}", told(&output));
         if wrong.is_some() {
             assert!(
-                told(&output).contains("[line-answer] error: byte 25 came back as `003`, sent was `007`"),
+                told(&output).contains("[line-answer] error: byte 25 came back as `003 (03H)`, sent was `007 (07H)`"),
                 "{}",
                 told(&output)
             );

@@ -45,3 +45,20 @@ fn warnings_are_bounded_and_the_rest_is_counted() {
     assert!(said.ends_with("... and 80 more after the first 50 warnings and notes\n"), "{said}");
     assert!(output.status.success(), "warnings alone fail nothing: {said}");
 }
+
+/// Programs are told as people are how much was left out, of errors as of warnings.
+#[test]
+fn json_counts_what_it_leaves_out() {
+    let warned: String = (0..130).map(|at| format!("\tORG {}\n\tNOP\n", at * 4)).collect();
+    let many: String = (0..10_007).map(|_| "\tXYZ\n").collect();
+    for (source, lines, counts) in [
+        (warned, 51, r#"{"left_out":{"errors":0,"not_kept":0,"warnings_and_notes":80}}"#),
+        (many, 51, r#"{"left_out":{"errors":9950,"not_kept":7,"warnings_and_notes":0}}"#),
+        ("\tXYZ\n".to_owned(), 1, ""),
+    ] {
+        let output = piped(&["--json", "assemble", "-", "-o", "-"], source.as_bytes());
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(said.lines().count(), lines, "{said}");
+        assert!(said.lines().last().unwrap().starts_with(if counts.is_empty() { "{" } else { counts }), "{said}");
+    }
+}

@@ -38,6 +38,37 @@ fn no_other_module_writes_octal_or_hexadecimal() {
     assert!(idle.is_empty(), "these write none any more: {idle:?}");
 }
 
+/// Who may choose a notation by hand, by the beginning of the file's name: each with why.
+const CHOOSE: &[(&str, &str)] = &[
+    ("image/", "fields as they stand in the file"),
+    ("project/front_panel.rs", "the words of the machine file"),
+    ("panel/", "what each notation is called, and how levers are grouped for it"),
+    ("cli/inspect.rs", "how many bytes stand in a row"),
+    ("cli/tape/verdicts.rs", "results for programs"),
+    ("tape/framing/", "a framing knows no panel"),
+    ("record/", "a record knows no panel"),
+];
+
+/// A reader of octal is shown octal: what says so is the machine file or an option.
+#[test]
+fn no_other_module_chooses_a_notation() {
+    let mut wrong = Vec::new();
+    for (module, path, text) in sources() {
+        let name = path.to_string_lossy().replace('\\', "/");
+        let name = name.split("/src/").last().unwrap_or_default();
+        let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+        for (at, line) in code.lines().enumerate() {
+            let chooses =
+                ["Octal", "SplitOctal", "Hexadecimal"].iter().any(|it| line.contains(&format!("Notation::{it}")));
+            let may = module == "notation" || CHOOSE.iter().any(|(beginning, _)| name.starts_with(beginning));
+            if chooses && !may && !line.trim_start().starts_with("//") {
+                wrong.push(format!("{name}:{}: {}", at + 1, line.trim()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 /// Whether a format string of the line asks for octal or hexadecimal: `{:o}`, `{byte:03o}`, `{0:#X}`.
 fn has_radix(line: &str) -> bool {
     line.match_indices('{').any(|(at, _)| {

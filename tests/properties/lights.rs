@@ -1,9 +1,10 @@
 //! The lights sheet: a light that is drawn as lit or dark is so, whatever the world gives.
 
+use coldwright::cpu::{Bus, Cpu, MachineCycle};
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::panel::Program;
-use coldwright::panel::lights::{Cycle, Lights, Passage, Request, World};
+use coldwright::panel::lights::{Cycle, Grounds, Lights, Passage, Request, World};
 use coldwright::source::{Origin, Position, SourceMap};
 use proptest::prelude::*;
 
@@ -23,7 +24,7 @@ proptest! {
         let idle = (0..=255).map(|port| (port, taken)).collect();
         let run = |world| {
             let request = Request { cycles: 300, world, ..Request::default() };
-            Lights::run(&program, Notation::Octal, &request)
+            Lights::run(&program, &request)
         };
         let drawn = run(World::Open { idle });
         let real = run(World::Taken(taken));
@@ -32,6 +33,60 @@ proptest! {
             prop_assert_eq!(drawn.address, real.address.map(|address| address & !drawn.open_address));
             prop_assert_eq!(drawn.data, real.data.map(|data| data & !drawn.open_data));
         }
+    }
+
+    /// The same with memory up to an address only, or with the program in a ROM, on a board that knows nothing of sheets:
+    /// what nothing keeps is not read back.
+    #[test]
+    fn solid_lights_are_those_of_a_board_with_little_memory(
+        bytes in proptest::collection::vec(prop_oneof![any::<u8>(), proptest::sample::select(&USUAL[..])], 3..60),
+        size in 64usize..300,
+        in_rom in any::<bool>(),
+        taken in any::<u8>(),
+    ) {
+        let (memory, rom) = if in_rom { (size..0x1_0000, Some(0..size)) } else { (0..size, None) };
+        let grounds = Grounds { memory: std::iter::once(memory).collect(), sockets: rom.into_iter().collect() };
+        let idle = (0..=255).map(|port| (port, taken)).collect();
+        let request = Request { cycles: 300, world: World::Open { idle }, grounds, ..Request::default() };
+        let drawn = Lights::run(&program(&bytes), &request);
+        let mut board = Board { memory: vec![0; 0x1_0000], size, in_rom, taken, cycles: Vec::new() };
+        board.memory[..bytes.len()].copy_from_slice(&bytes);
+        let mut cpu = Cpu::default();
+        while board.cycles.len() < 300 && !cpu.is_halted() {
+            cpu.step(&mut board);
+        }
+        for (drawn, real) in first_rows(&drawn).zip(&board.cycles) {
+            prop_assert_eq!(drawn.kind, real.kind);
+            prop_assert_eq!(drawn.address, real.address.map(|address| address & !drawn.open_address));
+            prop_assert_eq!(drawn.data, real.data.map(|data| data & !drawn.open_data));
+        }
+    }
+}
+
+/// A board whose ports all read one byte; where nothing answers it reads zero.
+struct Board {
+    memory: Vec<u8>,
+    size: usize,
+    in_rom: bool,
+    taken: u8,
+    cycles: Vec<MachineCycle>,
+}
+
+impl Bus for Board {
+    fn read(&mut self, address: u16) -> u8 {
+        self.memory[usize::from(address)]
+    }
+    fn write(&mut self, address: u16, byte: u8) {
+        if (usize::from(address) < self.size) != self.in_rom {
+            self.memory[usize::from(address)] = byte;
+        }
+    }
+    fn input(&mut self, _port: u8) -> u8 {
+        self.taken
+    }
+    fn output(&mut self, _port: u8, _byte: u8) {}
+    fn complete(&mut self, cycle: MachineCycle) {
+        self.cycles.push(cycle);
     }
 }
 

@@ -30,8 +30,8 @@ proptest! {
         let drawing = sheet.draw(paper);
         check(&drawing)?;
         prop_assert_eq!(sheet.text().split('\u{c}').count(), drawing.pages.len());
-        let request = Request { cycles: 200, ..Request::default() };
-        let lights = Lights::run(&program, notation, &request);
+        let request = Request { cycles: 200, panel: panel.clone(), ..Request::default() };
+        let lights = Lights::run(&program, &request);
         check(&lights.draw(&program, &ports, paper))?;
         let read = TapeRead { seconds: 84.1, name: program.name.clone(), entry: Address(0), seen: None };
         let tape = |read| Tape { label: words.clone(), lettered: letter, read };

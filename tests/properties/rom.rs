@@ -88,14 +88,14 @@ proptest! {
     #[test]
     fn parts_of_any_socket_join_to_the_image_again(socket in sockets(), spots in spots()) {
         let image = seated(&socket, &spots);
-        let wanted = contents(&socket, &image).unwrap();
+        let wanted = contents(&socket, &image, Notation::Octal).unwrap();
         for extent in image.extents() {
             let start = extent.base.index() - socket.base.index();
             prop_assert_eq!(&wanted[start..start + extent.bytes.len()], extent.bytes);
         }
         let parts = split(&socket, &wanted);
         prop_assert!(parts.iter().all(|part| part.words.iter().all(|&word| word <= socket.part.width.mask())));
-        prop_assert_eq!(join(&socket, &parts).unwrap(), wanted.clone());
+        prop_assert_eq!(join(&socket, &parts, Notation::Octal).unwrap(), wanted.clone());
         for format in PartFormat::ALL {
             let files = part_files(&socket, &wanted, format).unwrap();
             prop_assert!(files.iter().map(|file| &file.part).eq(&parts));
@@ -106,12 +106,12 @@ proptest! {
     fn a_changed_word_changes_what_is_read_or_breaks_the_check(
         socket in sockets(), spots in spots(), which in any::<Index>(), word in any::<Index>(), bit in any::<Index>(),
     ) {
-        let wanted = contents(&socket, &seated(&socket, &spots)).unwrap();
+        let wanted = contents(&socket, &seated(&socket, &spots), Notation::Octal).unwrap();
         let mut parts = split(&socket, &wanted);
         let part = which.index(parts.len());
         let word = word.index(socket.part.words);
         parts[part].words[word] ^= 1 << bit.index(socket.part.width.bits());
-        match join(&socket, &parts) {
+        match join(&socket, &parts, Notation::Octal) {
             // Every check that can be placed notices one wrong bit.
             Ok(found) => {
                 prop_assert!(socket.check.is_none());
@@ -124,7 +124,7 @@ proptest! {
     #[test]
     fn unused_cells_stay_erased(socket in sockets()) {
         let plain = Socket { fill: coldwright::rom::Fill::Erased, check: None, ..socket };
-        let parts = split(&plain, &contents(&plain, &Image::default()).unwrap());
+        let parts = split(&plain, &contents(&plain, &Image::default(), Notation::Octal).unwrap());
         prop_assert!(parts.iter().flat_map(|part| &part.words).all(|&word| word == plain.part.erased_word()));
     }
 
@@ -146,7 +146,7 @@ proptest! {
         prop_assert_eq!(problems.has_errors(), outside > 0);
         prop_assert!(figures.sockets[0].outside <= outside);
         prop_assert_eq!(figures.sockets[0].used + figures.sockets[0].free, socket.span());
-        let everything = routines(&image, 0..0x1_0000);
+        let everything = routines(&image, 0..0x1_0000, Notation::Octal);
         prop_assert_eq!(everything.iter().map(|routine| routine.size).sum::<usize>(), image.len());
     }
 

@@ -4,10 +4,11 @@
 
 use std::collections::BTreeSet;
 
+use coldwright::drawing::Item;
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::panel::lights::{End, Lights, Passage, Request};
-use coldwright::panel::{Panel, Port, Ports, Program, StatusLamps};
+use coldwright::panel::{Panel, Paper, Port, Ports, Program, StatusLamps};
 use coldwright::source::{Origin, Position, SourceMap};
 
 const TABLE: &str = include_str!("data/isa-8080.tsv");
@@ -62,7 +63,7 @@ fn status(kind: &str) -> Option<u8> {
 fn rows(opcode: u8, flags: u8) -> Vec<Option<u8>> {
     // LXI SP,100Q; POP PSW; the instruction; flags and A at 100Q.
     let program = program(&[(0, &[0o061, 0o100, 0, 0o361, opcode, 0o123, 0]), (0o100, &[flags, 0])]);
-    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 7, ..Request::default() });
+    let lights = Lights::run(&program, &Request { cycles: 7, ..Request::default() });
     assert_eq!(lights.passages.len(), 3, "{opcode:o}");
     let text = lights.text(&program, &Ports::default());
     let instruction = text.split("000004  ").nth(1).expect("the instruction has a heading");
@@ -90,7 +91,7 @@ fn a_byte_goes_out_and_a_port_is_read() {
     let program = program(&[(0, &[0o076, 0o020, 0o323, 0o156, 0o333, 0o060, 0o166])]);
     let mut ports = Ports::default();
     ports.outputs.insert(0o156, Port { name: "lamps".into(), ..Port::default() });
-    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 100, ..Request::default() });
+    let lights = Lights::run(&program, &Request { cycles: 100, ..Request::default() });
     assert_eq!(lights.end, End::Halted);
     let text = lights.text(&program, &ports);
     let rows: Vec<&str> = text.lines().filter(|line| line.starts_with("[ ]")).collect();
@@ -115,7 +116,7 @@ fn a_byte_goes_out_and_a_port_is_read() {
 fn loops_fold_and_waiting_for_ever_ends_the_sheet() {
     // MVI B,5; DCR B; JNZ 2; IN 60Q; RRC; JNC 6
     let program = program(&[(0, &[0o006, 5, 0o005, 0o302, 2, 0, 0o333, 0o060, 0o017, 0o322, 6, 0])]);
-    let lights = Lights::run(&program, Notation::Octal, &Request { cycles: 1000, ..Request::default() });
+    let lights = Lights::run(&program, &Request { cycles: 1000, ..Request::default() });
     assert_eq!(lights.end, End::Endless);
     let [_, Passage::Loop(count), Passage::Loop(_)] = &lights.passages[..] else { panic!("{:?}", lights.passages) };
     // Four machine cycles a pass: DCR one, JNZ three.
@@ -126,7 +127,7 @@ fn loops_fold_and_waiting_for_ever_ends_the_sheet() {
         until: Some(Address(0o14)),
         ..Request::default()
     };
-    let lights = Lights::run(&program, Notation::Octal, &fixed);
+    let lights = Lights::run(&program, &fixed);
     assert_eq!(lights.end, End::Reached(Address(0o14)));
     let Some(Passage::Loop(polling)) = lights.passages.last() else { panic!("{:?}", lights.passages) };
     assert_eq!(polling.count, 3);
@@ -140,4 +141,33 @@ fn program(parts: &[(u16, &[u8])]) -> Program {
         assert_eq!(image.insert(Address(*base), bytes, Position { source, offset: 0 }), Ok(()));
     }
     Program::from_bytes("test", image, Notation::Octal)
+}
+
+/// A light that the panel does not have is drawn nowhere, and stands in no legend.
+#[test]
+fn lamps_that_a_panel_lacks_are_not_drawn() {
+    // MVI A,20Q; OUT 156Q; HLT
+    let program = program(&[(0, &[0o076, 0o020, 0o323, 0o156, 0o166])]);
+    let lamps = [3, 4, 8].map(|at| StatusLamps::NAMES[at].1);
+    for has in [StatusLamps::ALL, StatusLamps::NONE, lamps[0].with(lamps[1]), lamps[2]] {
+        let panel = Panel { lamps: has, ..Panel::default() };
+        let lights = Lights::run(&program, &Request { cycles: 9, panel, ..Request::default() });
+        let text = lights.text(&program, &Ports::default());
+        let drawing = lights.draw(&program, &Ports::default(), Paper::A4);
+        let items = drawing.pages.iter().flat_map(|page| &page.items);
+        let drawn: Vec<&str> =
+            items.filter_map(|item| if let Item::Text(text) = item { Some(&*text.text) } else { None }).collect();
+        for (name, lamp) in &StatusLamps::NAMES[..8] {
+            let legend =
+                text.lines().any(|line| line.starts_with("Status: ") && line.split(' ').any(|word| word == *name));
+            assert_eq!(legend, has.contains(*lamp), "{name}: {text}");
+            assert_eq!(drawn.contains(name), has.contains(*lamp), "{name}");
+        }
+        let waits = [&text.replace('\n', " "), &drawn.join(" ")].map(|said| said.contains("WAIT is lit"));
+        assert_eq!(waits, [has.contains(lamps[2]); 2], "{text}");
+        // The status lights of the rows are as many as the legend has.
+        let row = text.lines().find(|line| line.starts_with("[ ]    3 ")).unwrap();
+        let status = row[44..52].trim_end();
+        assert_eq!(status.len(), has.names().filter(|name| *name != "WAIT").count(), "{row}");
+    }
 }

@@ -40,7 +40,10 @@ pub fn unreadable(path: &Path, error: &ReadError) -> Diagnostic {
     let code = if matches!(error, ReadError::Input(_)) { Code::FileUnreadable } else { Code::RecordingUnreadable };
     let problem = Diagnostic::error(code, format!("`{}`: {error}", path.display()));
     match error {
-        ReadError::Header(_) => problem.with_help("save the recording as WAV without compression"),
+        ReadError::Header(_) => problem.with_help(
+            "save it again as WAV without compression, in one or two channels; a file that is damaged or cut off has to be \
+             copied or recorded again",
+        ),
         ReadError::RateTooLow { .. } => problem.with_help("record again at a higher sample rate"),
         ReadError::Input(_) | ReadError::Span { .. } => problem,
     }

@@ -56,6 +56,9 @@ fn cautions(request: &Request) -> Vec<(Topic, String)> {
     list
 }
 
+/// Why a card draws no lights where a program was not seen.
+pub(super) const UNSEEN: &str = "Its lights are not drawn: no rehearsal comes here without a mistake.";
+
 /// Writes the acts down, one after the other.
 pub(super) struct Clerk<'a> {
     program: &'a Program,
@@ -221,7 +224,7 @@ impl Clerk<'_> {
         let waits = if panel.has(StatusLamps::WAIT) && !halts { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &request.seen {
             Some(seen) => self.stays(seen),
-            None => ("The address lights flicker.".to_owned(), String::new(), None),
+            None => (format!("The address lights flicker. {UNSEEN}"), String::new(), None),
         };
         let otherwise = if lights.is_some() { otherwise } else { self.not_started() };
         let shows = format!("{waits}{shows}");

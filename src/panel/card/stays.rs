@@ -20,6 +20,9 @@ fn words(port: u8, known: Option<&Port>, notation: Notation) -> String {
 /// Characters that are shown of what a program types.
 const SHOWN: usize = 40;
 
+/// Why a card draws no lights where a program was seen to run on.
+const STILL_BUSY: &str = "Its lights are not drawn: in the rehearsal it did not come to rest.";
+
 impl Clerk<'_> {
     fn port_words(&self, port: u8) -> String {
         words(port, self.ports.inputs.get(&port), self.panel.notation)
@@ -61,11 +64,14 @@ impl Clerk<'_> {
                 "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
                 Some(self.those_it_has(lights)),
             ),
-            Stays::RunsOn => (format!("The address lights flicker. {put_out}"), String::new(), None),
+            Stays::RunsOn => (format!("The address lights flicker. {put_out}{STILL_BUSY}"), String::new(), None),
             Stays::Depends(ports) => {
                 let ports = self.listed(ports);
                 (
-                    format!("{put_out}What {} does hangs on {ports}, and nothing is known to answer there.", seen.name),
+                    format!(
+                        "{put_out}What {} does hangs on {ports}, and nothing is known to answer there: its lights are not drawn.",
+                        seen.name
+                    ),
                     String::new(),
                     None,
                 )

@@ -1,6 +1,6 @@
 //! The acts with tapes: place, start, stop.
 
-use super::acts::Clerk;
+use super::acts::{Clerk, UNSEEN};
 use super::{Tape, TapeRead};
 
 impl Clerk<'_> {
@@ -44,7 +44,10 @@ impl Clerk<'_> {
     }
 
     fn stop(&mut self, label: &str, read: &TapeRead) {
-        let (shows, _, lights) = read.seen.as_ref().map(|seen| self.stays(seen)).unwrap_or_default();
+        let (shows, _, lights) = match &read.seen {
+            Some(seen) => self.stays(seen),
+            None => (UNSEEN.to_owned(), String::new(), None),
+        };
         let runs = match lights {
             Some(_) => shows,
             None => {

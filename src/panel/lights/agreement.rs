@@ -100,7 +100,7 @@ fn what_is_known_is_what_the_processor_makes_of_any_open_bits() {
     for opcode in 0..=255 {
         let mut memory: Vec<u8> = (0..MEMORY / 8).flat_map(|_| draws.next().to_le_bytes()).collect();
         memory[usize::from(HERE)] = opcode;
-        let mut bench = Bench::new(Base::new(&image(&memory)), &request);
+        let mut bench = Bench::new(Base::new(&image(&memory), &request.grounds), &request);
         for round in 0..30 {
             one_instruction(&mut bench, &memory, if round % 3 == 0 { 100 } else { 30 }, &mut draws);
         }
@@ -200,7 +200,7 @@ fn shows((mine, real): (&Cycle, &MachineCycle)) -> bool {
 fn masks_and_like_bits_make_bits_known() {
     let program = [0o333, 0o42, 0o346, 0o360, 0o366, 1, 0o007, 0o107, 0o220, 0o237];
     let request = Request::default();
-    let mut bench = Bench::new(Base::new(&image(&program)), &request);
+    let mut bench = Bench::new(Base::new(&image(&program), &request.grounds), &request);
     let mut state = bench.start();
     let mut a = Vec::new();
     for _ in 0..7 {

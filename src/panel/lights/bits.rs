@@ -87,6 +87,8 @@ pub enum Origin {
     },
     /// Memory that nobody filled.
     Memory(u16),
+    /// An address at which no memory answers, or nobody knows what does.
+    Blank(u16),
     /// A register that nothing has set: its letter, or `SP`.
     Register(&'static str),
     /// Flags that nothing has set.

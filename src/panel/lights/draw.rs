@@ -1,6 +1,6 @@
 //! The lights sheet drawn on paper laid on its side.
 
-use super::layout::{Line, STATUS};
+use super::layout::Line;
 use super::sheet::Lights;
 use super::words::Frame;
 use crate::drawing::metrics::{fit, width_mm};
@@ -43,11 +43,12 @@ impl Lights {
         let frame = self.frame();
         let pages = pages.into_iter().enumerate().map(|(at, range)| {
             let page = Page::new(paper.size().landscape());
-            let mut draughtsman = Draughtsman { page, right, notation: self.notation };
+            let mut draughtsman = Draughtsman { page, right, notation: self.panel.notation };
             draughtsman.head(&frame, &format!("page {} of {total}", at + 1));
+            draughtsman.columns(self.status().map(|(name, _)| name));
             draughtsman.rows(groups[range].iter().flatten());
             let foot = draughtsman.page.size.height - 6.0;
-            draughtsman.text(LEFT, foot, HEAD_TYPE, self.check.line(self.notation));
+            draughtsman.text(LEFT, foot, HEAD_TYPE, self.check.line(self.panel.notation));
             draughtsman.page
         });
         Drawing { title: format!("{}: {}", frame.name, frame.kind), pages: pages.collect() }
@@ -111,10 +112,9 @@ impl Draughtsman {
             self.text(x + 3.0, 43.5, HEAD_TYPE, words);
             x += 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1);
         }
-        self.columns();
     }
 
-    fn columns(&mut self) {
+    fn columns(&mut self, status: impl Iterator<Item = &'static str>) {
         let (names, numbers) = (TOP - 4.6, TOP - 1.2);
         for (x, name) in [(ADDRESS, "address"), (DATA, "data"), (STATUS_LEFT, "status"), (WORDS, "on the bus")] {
             self.text(x, names, (Font::Helvetica, Pt(8.0)), name);
@@ -126,9 +126,9 @@ impl Draughtsman {
                 self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, number.to_string());
             }
         }
-        for (at, (name, _)) in STATUS.iter().enumerate() {
+        for (at, name) in status.enumerate() {
             let x = STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH;
-            self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, *name);
+            self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, name);
         }
     }
 

@@ -135,6 +135,7 @@ mod tests {
                 open_address: 0,
                 data: None,
                 open_data: 0,
+                ground: Default::default(),
                 taken: None,
                 stops: true,
                 varying: None,

@@ -14,7 +14,7 @@ use crate::panel::program::{Program, statement};
 
 /// The status lights, bit 7 of the status byte first: names and the letters of the text output.
 /// Source: Intel 8080 Microcomputer Systems User's Manual, September 1975, Table 2-1.
-pub const STATUS: [(&str, char); 8] =
+const STATUS: [(&str, char); 8] =
     [("MEMR", 'R'), ("INP", 'I'), ("M1", 'M'), ("OUT", 'O'), ("HLTA", 'H'), ("STACK", 'S'), ("WO", 'W'), ("INTA", 'A')];
 
 /// A row of the sheet.
@@ -36,7 +36,7 @@ pub enum Line {
         address: Vec<Lamp>,
         /// Data lights, 7 first; empty if none is meant.
         data: Vec<Lamp>,
-        /// Status lights in the order of `STATUS`; empty for an internal cycle.
+        /// The status lights that the panel has, in the order of [`Lights::status`]; empty for an internal cycle.
         status: Vec<Lamp>,
         /// The bus action in words.
         words: String,
@@ -49,7 +49,7 @@ impl Lights {
     /// The rows in groups that stay together on a page: an instruction, its cycles and what is to be said of them.
     pub(super) fn groups(&self, program: &Program, ports: &Ports) -> Vec<Vec<Line>> {
         let (told, warned) = (BTreeSet::new(), BTreeSet::new());
-        let words = Wordsmith { notation: self.notation, ports, branch: None };
+        let words = Wordsmith { notation: self.panel.notation, ports, branch: None };
         let mut clerk =
             Clerk { lights: self, program, words, number: 1, told, warned, groups: Vec::new(), pending: None };
         clerk.passages(&self.passages, self.end == End::Endless);
@@ -58,6 +58,12 @@ impl Lights {
             clerk.branch(number, branch);
         }
         clerk.groups
+    }
+
+    /// The status lights that are drawn, those of the status word that the panel has: names and the letters of the text
+    /// output, bit 7 first.
+    pub fn status(&self) -> impl Iterator<Item = (&'static str, char)> {
+        STATUS.into_iter().filter(|(name, _)| self.panel.lamps.names().any(|has| has == *name))
     }
 
     /// The rows in words, in order.
@@ -134,7 +140,7 @@ impl Clerk<'_> {
     }
 
     fn instruction(&mut self, instruction: &Instruction) {
-        let notation = self.lights.notation;
+        let notation = self.lights.panel.notation;
         let mut group: Vec<Line> = self.pending.take().map(Line::Note).into_iter().collect();
         let address = notation.address(instruction.address).to_string();
         group.push(Line::Statement { address, text: self.statement(instruction) });
@@ -163,9 +169,15 @@ impl Clerk<'_> {
             number,
             address: lamps(cycle.address, cycle.open_address, 16),
             data: lamps(cycle.data.map(u16::from), cycle.open_data.into(), 8),
-            status: lamps(cycle.kind.status().map(u16::from), 0, 8),
+            status: self.status(lamps(cycle.kind.status().map(u16::from), 0, 8)),
             words: self.words.cycle(cycle),
         }
+    }
+
+    /// Those of all eight status lights that the panel has.
+    fn status(&self, all: Vec<Lamp>) -> Vec<Lamp> {
+        let has = |name: &str| self.lights.status().any(|(known, _)| known == name);
+        all.into_iter().zip(STATUS).filter(|(_, (name, _))| has(name)).map(|(lamp, _)| lamp).collect()
     }
 
     fn statement(&self, instruction: &Instruction) -> String {
@@ -177,7 +189,7 @@ impl Clerk<'_> {
                 let fetched = instruction.cycles.iter().filter_map(|cycle| cycle.data);
                 let length = instruction.cycles[0].data.map_or(1, |opcode| decode(opcode).length);
                 let bytes: Vec<u8> = fetched.take(usize::from(length)).collect();
-                statement(&bytes, self.lights.notation)
+                statement(&bytes, self.lights.panel.notation)
             }
         }
     }
@@ -208,7 +220,7 @@ impl Clerk<'_> {
         Some(format!(
             "Bits of {} port {}: {bits}.",
             if reads { "input" } else { "output" },
-            self.lights.notation.byte(number)
+            self.lights.panel.notation.byte(number)
         ))
     }
 }

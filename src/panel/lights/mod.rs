@@ -11,6 +11,7 @@ mod bits;
 mod draw;
 mod execute;
 mod fold;
+mod ground;
 mod layout;
 mod request;
 mod sheet;
@@ -23,6 +24,7 @@ mod write;
 
 pub use bits::{Cause, Origin};
 pub use fold::{Loop, Passage};
+pub use ground::{Ground, Grounds};
 pub use layout::Line;
 pub use request::{Request, World};
 pub use sheet::Lights;

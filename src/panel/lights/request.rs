@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
+use super::ground::Grounds;
 use crate::notation::Address;
-use crate::panel::model::Reach;
+use crate::panel::model::Panel;
 
 /// What is taken of that which nobody can know.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -37,6 +38,8 @@ pub struct Request {
     pub inputs: BTreeMap<u8, VecDeque<u8>>,
     /// What everything else is.
     pub world: World,
-    /// How far one press of SINGLE STEP goes.
-    pub step: Reach,
+    /// The panel that shows it: its status lights, its SINGLE STEP, its notation.
+    pub panel: Panel,
+    /// What lies at which address.
+    pub grounds: Grounds,
 }

@@ -7,8 +7,8 @@ use super::request::Request;
 use super::state::Base;
 use super::walk::{Walk, Walked};
 use super::ways::{Branch, End, Way};
-use crate::notation::{Address, Notation};
-use crate::panel::model::Reach;
+use crate::notation::Address;
+use crate::panel::model::Panel;
 use crate::panel::program::{Check, Program};
 
 /// A lights sheet as data.
@@ -16,14 +16,12 @@ use crate::panel::program::{Check, Program};
 pub struct Lights {
     /// What it is headed with.
     pub name: String,
-    /// How addresses and bytes are written.
-    pub notation: Notation,
+    /// The panel that shows it.
+    pub panel: Panel,
     /// The check of the program's image.
     pub check: Check,
     /// Where the run starts.
     pub start: Address,
-    /// How far one press of SINGLE STEP goes.
-    pub step: Reach,
     /// What was executed, loops folded.
     pub passages: Vec<Passage>,
     /// Machine cycles that were executed.
@@ -38,16 +36,15 @@ pub struct Lights {
 
 impl Lights {
     /// Executes a program and keeps its lights.
-    pub fn run(program: &Program, notation: Notation, request: &Request) -> Lights {
-        let mut walk = Walk::new(Base::new(&program.image), request);
+    pub fn run(program: &Program, request: &Request) -> Lights {
+        let mut walk = Walk::new(Base::new(&program.image, &request.grounds), request);
         let Walked { passages, cycles, end } = walk.main();
         let (branches, ways) = walk.others(&passages);
         Lights {
             name: program.name.clone(),
-            notation,
+            panel: request.panel.clone(),
             check: program.check(),
             start: request.start,
-            step: request.step,
             passages,
             cycles,
             end,

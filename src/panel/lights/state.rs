@@ -3,22 +3,29 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::bits::{Bit, Byte, Origin, Unknowns, Word, bits, halves, word};
+use super::ground::{Ground, Grounds};
 use crate::image::{Image, MEMORY};
 use crate::isa::{Pair, Register};
 
-/// The bytes of an image, and which they are.
+/// The bytes of an image, which they are, and what they lie in.
 pub struct Base {
     bytes: Box<[Option<u8>]>,
+    grounds: Box<[Ground]>,
 }
 
 impl Base {
-    pub fn new(image: &Image) -> Base {
+    pub fn new(image: &Image, grounds: &Grounds) -> Base {
         let mut bytes = vec![None; MEMORY];
         for extent in image.extents() {
             let cells = &mut bytes[extent.base.index()..];
             cells.iter_mut().zip(extent.bytes).for_each(|(cell, byte)| *cell = Some(*byte));
         }
-        Base { bytes: bytes.into() }
+        Base { bytes: bytes.into(), grounds: grounds.under(image) }
+    }
+
+    /// What lies at an address.
+    pub fn ground(&self, address: u16) -> Ground {
+        self.grounds[usize::from(address)]
     }
 }
 

@@ -3,11 +3,12 @@
 use std::collections::VecDeque;
 
 use super::bits::{Bit, Byte, Cause, Origin, Unknowns, Word, bits, split, value};
+use super::ground::Ground;
 use super::request::{Request, World};
 use super::state::{Base, State};
 use crate::isa::{CycleKind, decode};
 use crate::notation::Address;
-use crate::panel::Reach;
+use crate::panel::model::Reach;
 
 /// The most open bits of an address at which something may be written or read: so many places are looked at.
 const OPEN_ADDRESS_BITS: u32 = 8;
@@ -25,6 +26,8 @@ pub struct Cycle {
     pub data: Option<u8>,
     /// The data lights that may show anything.
     pub open_data: u8,
+    /// What lies at the address of memory.
+    pub ground: Ground,
     /// What the run takes the byte of a port to be where it has to go one way.
     pub taken: Option<u8>,
     /// Whether a stepped panel stops in it.
@@ -116,8 +119,15 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// The byte at an address. Where nobody put one, it becomes an open one from now on.
+    /// The byte at an address. Where nobody put one, it becomes an open one from now on; where no memory is, it is an
+    /// other one each time.
     pub fn look(&mut self, state: &mut State, address: u16) -> Byte {
+        if self.base.ground(address).is_blank() {
+            return match self.request.world {
+                World::Open { .. } => self.unknowns.open(Some(Origin::Blank(address)), 0),
+                World::Taken(_) => bits(0),
+            };
+        }
         state.byte(&self.base, address).unwrap_or_else(|| {
             let byte = match self.request.world {
                 World::Open { .. } => self.unknowns.open(Some(Origin::Memory(address)), 0),
@@ -182,12 +192,18 @@ impl Run<'_, '_> {
             let (known, open) = split(&data);
             (Some(known.to_le_bytes()[0]), open.to_le_bytes()[0])
         });
-        let stops = match self.bench.request.step {
+        let stops = match self.bench.request.panel.step {
             Reach::Cycle => kind.status().is_some(),
             Reach::Instruction => matches!(kind, CycleKind::Fetch | CycleKind::HaltAcknowledge),
         };
         self.state.stops += u64::from(stops);
-        self.cycles.push(Cycle { kind, address, open_address, data, open_data, taken: None, stops, varying: None });
+        let ground = match (kind, address) {
+            (CycleKind::Input | CycleKind::Output, _) | (_, None) => Ground::Memory,
+            (_, Some(_)) if open_address != 0 => Ground::Memory,
+            (_, Some(address)) => self.bench.base.ground(address),
+        };
+        let (taken, varying) = (None, None);
+        self.cycles.push(Cycle { kind, address, open_address, data, open_data, ground, taken, stops, varying });
     }
 
     /// The number of the row that the next cycle has, or that follows it where a stepped panel does not stop in it.
@@ -249,19 +265,32 @@ impl Run<'_, '_> {
         let taken = self.taken(address);
         match Self::others(address, taken) {
             None => self.lost = Some(Lost::Write(self.origin(&address))),
-            Some(others) if others.is_empty() => self.state.store(taken, byte),
+            Some(others) if others.is_empty() => self.put(taken, byte),
             Some(others) => {
                 let old = self.bench.look(self.state, taken);
                 let new = self.bench.unknowns.each(byte, old, Unknowns::either);
-                self.state.store(taken, new);
+                self.put(taken, new);
                 for place in others {
                     let old = self.bench.look(self.state, place);
                     let either = self.bench.unknowns.each(old, byte, Unknowns::either);
-                    self.state.store(place, either);
+                    self.put(place, either);
                 }
             }
         }
         self.record(kind, Some(&address), Some(byte));
+    }
+
+    /// Leaves a byte at an address, as far as what lies there keeps it.
+    fn put(&mut self, place: u16, byte: Byte) {
+        match self.bench.base.ground(place) {
+            Ground::Memory => self.state.store(place, byte),
+            Ground::Rom | Ground::Socket | Ground::Nothing => {}
+            Ground::Either => {
+                let old = self.bench.look(self.state, place);
+                let either = self.bench.unknowns.each(byte, old, Unknowns::either);
+                self.state.store(place, either);
+            }
+        }
     }
 
     pub fn push(&mut self, high: Byte, low: Byte) {

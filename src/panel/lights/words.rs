@@ -1,13 +1,14 @@
 //! The sentences of a lights sheet.
 
 use super::bits::{Cause, Origin};
+use super::ground::Ground;
 use super::sheet::Lights;
 use super::trace::{Cycle, Fork, Lost};
 use super::ways::{Branch, End, Place, Way};
 use crate::cautions::{When, applying};
 use crate::isa::CycleKind;
 use crate::notation::{Address, Notation, counted};
-use crate::panel::Reach;
+use crate::panel::model::{Reach, StatusLamps};
 use crate::panel::ports::{Port, Ports};
 use crate::panel::text::notation_name;
 
@@ -51,6 +52,15 @@ impl Wordsmith<'_> {
                 format!("takes {byte} from the interrupting device")
             }
             CycleKind::Internal => "internal: no lights, no stop".into(),
+        };
+        let words = match (cycle.ground, cycle.kind) {
+            (Ground::Nothing, _) => format!("{words}, where no memory is"),
+            (Ground::Socket, _) => format!("{words}, a socket of which nothing is known"),
+            (Ground::Rom, CycleKind::Write | CycleKind::StackWrite) => format!("{words}, a ROM, which keeps its own"),
+            (Ground::Either, CycleKind::Write | CycleKind::StackWrite) => {
+                format!("{words}, where a ROM may lie over memory")
+            }
+            _ => words,
         };
         match self.varying(cycle) {
             Some(last) => format!("{words} (last pass: {last})"),
@@ -142,6 +152,9 @@ impl Wordsmith<'_> {
             Origin::Memory(address) => {
                 format!("what lies at {}, where nobody put a byte", self.notation.address(Address(address)))
             }
+            Origin::Blank(address) => {
+                format!("what the bus shows at {}, where no memory answers", self.notation.address(Address(address)))
+            }
             Origin::Register("SP") => "the stack pointer, which nothing has set".into(),
             Origin::Register(name) => format!("register {name}, which nothing has set"),
             Origin::Flags => "a flag that nothing has set".into(),
@@ -162,7 +175,10 @@ impl Wordsmith<'_> {
         let state = if set { "set" } else { "clear" };
         let look = if lit { "lit" } else { "dark" };
         match cause {
-            Cause { origin: Some(origin @ (Origin::Port { .. } | Origin::Memory(_))), bit: Some(bit) } => {
+            Cause {
+                origin: Some(origin @ (Origin::Port { .. } | Origin::Memory(_) | Origin::Blank(_))),
+                bit: Some(bit),
+            } => {
                 format!("bit {bit} of {}, is {look}", self.origin(origin))
             }
             Cause { origin: Some(Origin::Register(name)), bit: Some(bit) } => {
@@ -223,31 +239,33 @@ pub struct Frame {
 }
 
 /// How a panel that stops in every machine cycle is read.
-const CYCLE: &str = "The panel holds the processor in the wait state between T2 and T3 of the cycle. So WAIT is lit, \
+const CYCLE: &str = "The panel holds the processor in the wait state between T2 and T3 of the cycle. So {WAIT}\
                      address and status stand still, and the data lights show the byte that is about to be read, or the \
                      byte being written. A cycle inside the processor has no status and no wait state: the panel does not \
                      stop in it.";
 /// How a panel that stops in the first cycle of an instruction is read.
-const INSTRUCTION: &str = "The panel holds the processor in the wait state between T2 and T3 of that cycle. So WAIT is \
-                           lit, address and status stand still, and the data lights show the byte that is about to be \
+const INSTRUCTION: &str = "The panel holds the processor in the wait state between T2 and T3 of that cycle. So {WAIT}\
+                           address and status stand still, and the data lights show the byte that is about to be \
                            read. The rows without a box pass too fast to be seen.";
 
 impl Lights {
     /// The words around the rows.
     pub(super) fn frame(&self) -> Frame {
-        let start = self.notation.address(self.start);
-        let (next, held) = match self.step {
+        let start = self.panel.notation.address(self.start);
+        let (next, held) = match self.panel.step {
             Reach::Cycle => ("row: one machine cycle", CYCLE),
             Reach::Instruction => ("row with a box: the first machine cycle of the next instruction", INSTRUCTION),
         };
+        let wait = if self.panel.has(StatusLamps::WAIT) { "WAIT is lit, " } else { "" };
+        let held = held.replace("{WAIT}", wait);
         Frame {
             name: self.name.clone(),
-            kind: format!("lights sheet, {}", notation_name(self.notation)),
+            kind: format!("lights sheet, {}", notation_name(self.panel.notation)),
             facts: format!("from {start}, {}", counted(self.cycles, "machine cycle")),
             caution: applying(&[When::Step]).map(|caution| caution.short).collect(),
             how: vec![
                 format!("Stop, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next {next}."),
-                held.into(),
+                held,
             ],
         }
     }

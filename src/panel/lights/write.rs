@@ -1,8 +1,7 @@
 //! The lights sheet as plain text, 80 columns wide.
 
-use super::layout::{Line, STATUS};
+use super::layout::Line;
 use super::sheet::Lights;
-use crate::notation::Notation;
 use crate::panel::lamps::{self, Lamp};
 use crate::panel::page::paginate;
 use crate::panel::ports::Ports;
@@ -23,7 +22,7 @@ impl Lights {
             .groups(program, ports)
             .iter()
             .map(|group| {
-                let lines = group.iter().flat_map(|line| text_lines(line, self.notation));
+                let lines = group.iter().flat_map(|line| self.text_lines(line));
                 std::iter::once(String::new()).chain(lines).collect()
             })
             .collect();
@@ -33,7 +32,7 @@ impl Lights {
             let label = format!("page {} of {total}", at + 1);
             let mut lines = self.text_head(&label);
             lines.extend(groups[range].iter().flatten().cloned());
-            lines.extend([String::new(), self.check.line(self.notation)]);
+            lines.extend([String::new(), self.check.line(self.panel.notation)]);
             lines.iter().flat_map(|line| [line.trim_end(), "\n"]).collect::<String>()
         };
         pages.into_iter().enumerate().map(page).collect::<Vec<_>>().join("\u{c}\n")
@@ -47,41 +46,45 @@ impl Lights {
             out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
         }
         out.push("Lights: * lit   . dark   ? open: lit or dark, nobody can know here".into());
-        let letters = STATUS.map(|(name, letter)| format!("{letter} {name}"));
-        out.push(format!("Status: {}", letters.join("  ")));
+        let letters = self.status().map(|(name, letter)| format!("{letter} {name}")).collect::<Vec<_>>();
+        if !letters.is_empty() {
+            out.push(format!("Status: {}", letters.join("  ")));
+        }
         out.push(String::new());
         out.push(format!("{:<MARGIN$}{:<ADDRESS_WIDTH$}  {:<10}  status    bus", "    step", "address", "data"));
         out
     }
-}
 
-fn text_lines(line: &Line, notation: Notation) -> Vec<String> {
-    match line {
-        Line::Statement { address, text } => {
-            vec![fit(&format!("{:MARGIN$}{address}  {text}", ""), COLUMNS)]
-        }
-        Line::Note(note) => {
-            let lines = wrap(note, |line| line.chars().count() <= COLUMNS - MARGIN);
-            lines.into_iter().map(|line| format!("{:MARGIN$}{line}", "")).collect()
-        }
-        Line::Cycle { number, address, data, status, words } => {
-            let status: String = match status.as_slice() {
-                [] => "--------".into(),
-                lamps => {
-                    lamps.iter().zip(STATUS).map(|(lamp, (_, on))| if *lamp == Lamp::Lit { on } else { '.' }).collect()
-                }
-            };
-            let (address, data) = (lamps::text(address, 16, notation), lamps::text(data, 8, notation));
-            let step = number.map_or_else(String::new, |number| format!("[ ]{number:>5} "));
-            let left = format!("{step:<MARGIN$}{address:<ADDRESS_WIDTH$}  {data:<10}  {status}  ");
-            let room = COLUMNS - left.chars().count();
-            let words = wrap(words, |line| line.chars().count() <= room);
-            let mut lines = Vec::new();
-            for (at, part) in words.into_iter().enumerate() {
-                let before = if at == 0 { left.clone() } else { " ".repeat(left.chars().count()) };
-                lines.push(format!("{before}{part}"));
+    fn text_lines(&self, line: &Line) -> Vec<String> {
+        match line {
+            Line::Statement { address, text } => {
+                vec![fit(&format!("{:MARGIN$}{address}  {text}", ""), COLUMNS)]
             }
-            lines
+            Line::Note(note) => {
+                let lines = wrap(note, |line| line.chars().count() <= COLUMNS - MARGIN);
+                lines.into_iter().map(|line| format!("{:MARGIN$}{line}", "")).collect()
+            }
+            Line::Cycle { number, address, data, status, words } => {
+                let status: String = match status.as_slice() {
+                    [] => self.status().map(|_| '-').collect(),
+                    lamps => {
+                        let signs = lamps.iter().zip(self.status());
+                        signs.map(|(lamp, (_, on))| if *lamp == Lamp::Lit { on } else { '.' }).collect()
+                    }
+                };
+                let notation = self.panel.notation;
+                let (address, data) = (lamps::text(address, 16, notation), lamps::text(data, 8, notation));
+                let step = number.map_or_else(String::new, |number| format!("[ ]{number:>5} "));
+                let left = format!("{step:<MARGIN$}{address:<ADDRESS_WIDTH$}  {data:<10}  {status:<8}  ");
+                let room = COLUMNS - left.chars().count();
+                let words = wrap(words, |line| line.chars().count() <= room);
+                let mut lines = Vec::new();
+                for (at, part) in words.into_iter().enumerate() {
+                    let before = if at == 0 { left.clone() } else { " ".repeat(left.chars().count()) };
+                    lines.push(format!("{before}{part}"));
+                }
+                lines
+            }
         }
     }
 }

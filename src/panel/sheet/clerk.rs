@@ -167,9 +167,8 @@ impl Clerk<'_> {
     }
 
     fn examine(&mut self, address: Address, action: Action) -> Result<Row, SheetError> {
-        let switches = self.panel.switches;
-        if u32::from(address.0) >> switches != 0 {
-            return Err(SheetError::Unreachable { address, switches });
+        if !self.panel.reaches(address) {
+            return Err(SheetError::Unreachable { address, switches: self.panel.switches });
         }
         Ok(Row { action, levers: Some(self.hand.set_address(address.0)), keys: vec![Key::Examine] })
     }

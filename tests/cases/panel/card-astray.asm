@@ -1,0 +1,4 @@
+; run: coldwright card %
+; Goes where nobody put a program.
+	ORG	0
+	JMP	100Q

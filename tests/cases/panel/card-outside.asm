@@ -1,0 +1,4 @@
+; run: coldwright card % --machine machine.toml
+	ORG	17776Q
+	LXI	H,0
+	HLT

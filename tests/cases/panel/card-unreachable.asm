@@ -1,0 +1,3 @@
+; run: coldwright card % --switches 12 --home socket
+	ORG	177000Q
+	HLT

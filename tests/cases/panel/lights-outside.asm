@@ -1,0 +1,4 @@
+; run: coldwright lights % --machine machine.toml
+	ORG	17776Q
+	LXI	H,0
+	HLT
