@@ -143,6 +143,8 @@ impl fmt::Display for AddressText {
 pub enum NumberError {
     /// Not a number in any accepted form.
     Malformed,
+    /// Digits behind a nought and no radix: as it is printed in octal, and yet decimal.
+    Ambiguous,
     /// A number above 65535.
     TooLarge,
 }
@@ -151,6 +153,9 @@ impl fmt::Display for NumberError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             NumberError::Malformed => "not a number: write 0o177000, 177000Q, 0xFE00, 0FE00H, 376:000 or decimal",
+            NumberError::Ambiguous => {
+                "octal or decimal: write 0o before octal digits or Q behind them, and decimal ones without a nought before"
+            }
             NumberError::TooLarge => "larger than 65535",
         })
     }
@@ -160,7 +165,7 @@ impl std::error::Error for NumberError {}
 
 /// Reads a number as people type one on a command line: with a prefix (`0o177000`, `0xFE00`, `0b101`), with the radix
 /// letter of the assembly language at its end (`177000Q`, `0FE00H`, `101B`, `9D`), as split octal (`376:000`), or in
-/// decimal.
+/// decimal without a nought before it.
 ///
 /// # Errors
 /// [`NumberError`] for anything else, and for values above 65535.
@@ -181,6 +186,12 @@ pub fn parse_number(text: &str) -> Result<u16, NumberError> {
     let (digits, radix) = split_radix(text);
     if !digits.starts_with(|first: char| first.is_ascii_digit()) {
         return Err(NumberError::Malformed);
+    }
+    if digits.len() == text.len() && digits.len() > 1 && digits.starts_with('0') {
+        return Err(digits
+            .bytes()
+            .find(|byte| !byte.is_ascii_digit())
+            .map_or(NumberError::Ambiguous, |_| NumberError::Malformed));
     }
     parse_digits(digits, radix)
 }
@@ -241,6 +252,10 @@ mod tests {
         for text in ["", "H", "FE00H", "12x", "0x", "8Q", "3:", "é:1", "0é"] {
             assert_eq!(parse_number(text), Err(NumberError::Malformed), "{text}");
         }
+        for text in ["000400", "0217", "00"] {
+            assert_eq!(parse_number(text), Err(NumberError::Ambiguous), "{text}");
+        }
+        assert_eq!(parse_number("0"), Ok(0));
         for text in ["65536", "400:000", "10000H"] {
             assert_eq!(parse_number(text), Err(NumberError::TooLarge), "{text}");
         }

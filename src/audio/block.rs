@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use super::framing::Bit;
+use super::bits::Bit;
 use super::level::ln_bessel_i0;
 use super::modulation::Tone;
 use super::phase::Phases;

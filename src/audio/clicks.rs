@@ -5,7 +5,7 @@
 //! Rayner, Digital Audio Restoration, 1998, part II). The edges of square waves follow one another and are left alone; so is
 //! noise, against which an edge must stand out.
 
-use super::front::SLOWEST;
+use super::band::SLOWEST;
 use super::modulation::Modulation;
 
 /// Samples that are looked at together.

@@ -5,16 +5,10 @@
 //! its stop bit, and the best path through all of them is found by dynamic programming (Viterbi, 1967; Forney, The
 //! Viterbi Algorithm, 1973). One spoilt bit is outvoted by the characters around it.
 
+use super::bits::{Bit, Bits};
 use super::lattice::{Framer, LEAST_BITS, Prior, Stretch};
 use super::levels::Scores;
 use super::modulation::Tone;
-
-/// A bit that was decided: where it starts and what it sounds.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Bit {
-    pub at: usize,
-    pub tone: Tone,
-}
 
 /// The likeliest stretches, in order. While they are looked for, the scores are longer by a character of which nothing is
 /// known: a window may end within one, which must not be moved for that.
@@ -25,22 +19,6 @@ pub(super) fn trace(scores: &mut Scores, per_bit: usize, stop_bits: usize, prior
     let stretches = framer.backward(&framer.forward());
     scores.resize(places);
     stretches.into_iter().filter_map(|stretch| stretch.within(places, LEAST_BITS * per_bit)).collect()
-}
-
-/// The bits of a window in order.
-pub(super) struct Bits {
-    /// Every bit of characters and pauses.
-    pub list: Vec<Bit>,
-    /// For every character, the place of its start bit in the list; the rest of it follows.
-    pub characters: Vec<usize>,
-}
-
-impl Bits {
-    /// The same bits where samples lie `step` times closer.
-    pub(super) fn stretched(mut self, step: usize) -> Bits {
-        self.list.iter_mut().for_each(|bit| bit.at *= step);
-        self
-    }
 }
 
 /// The bits of stretches: those of each character, and pauses cut into bits.

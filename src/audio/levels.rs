@@ -4,8 +4,8 @@
 //! moves faster than that: how loud each bit is against its stretch is followed over a bit or two, and what noise there
 //! is over a dozen, since distortion fades with the signal and hiss does not.
 
+use super::bits::Bit;
 use super::correlate::Tones;
-use super::framing::Bit;
 use super::level::Level;
 use super::modulation::Tone;
 

@@ -8,8 +8,8 @@
 
 use std::f64::consts::TAU;
 
+use super::band::{Band, FASTEST, SLOWEST};
 use super::fir::{Edges, Fir};
-use super::front::{Band, FASTEST, SLOWEST};
 use super::modulation::Modulation;
 use super::phasor::Phasor;
 

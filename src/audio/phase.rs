@@ -9,15 +9,11 @@
 
 use std::ops::Range;
 
+use super::bits::Bit;
 use super::correlate::Tones;
-use super::framing::Bit;
 use super::levels::Levels;
 use super::modulation::Tone;
 use super::phasor::Phasor;
-use super::{block, trellis};
-
-/// Least coherence, 0 to 1, at which phases are trusted.
-const COHERENT: f32 = 0.75;
 
 /// The decided bits of a window, with what is needed to follow the phase from one to the next.
 pub(super) struct Phases<'a> {
@@ -27,22 +23,11 @@ pub(super) struct Phases<'a> {
     turns: Vec<Phasor>,
 }
 
-/// Decides the bits that are `free` once more, by phase. `soft` holds the soft value of every bit, in nats for mark, as
-/// decided without phase, and gets the better ones.
-pub(super) fn decide(tones: &Tones, levels: &Levels, bits: &mut [Bit], free: &[bool], soft: &mut [f32]) {
-    let phases = Phases { tones, levels, turns: bits.iter().map(|bit| tones.beat_at(bit.at)).collect() };
-    let (coherence, between) = phases.survey(bits);
-    if coherence < COHERENT {
-        return;
+impl<'a> Phases<'a> {
+    pub(super) fn new(tones: &'a Tones, levels: &'a Levels, bits: &[Bit]) -> Phases<'a> {
+        Phases { tones, levels, turns: bits.iter().map(|bit| tones.beat_at(bit.at)).collect() }
     }
-    if tones.are_close() {
-        trellis::decide(&phases, between, bits, free, soft);
-    } else {
-        block::decide(&phases, bits, free, soft);
-    }
-}
 
-impl Phases<'_> {
     /// Whether bit `index` follows right on the one before it.
     pub(super) fn follows(&self, bits: &[Bit], index: usize) -> bool {
         index > 0 && bits[index].at.abs_diff(bits[index - 1].at + self.tones.per_bit) <= 1
@@ -101,7 +86,7 @@ impl Phases<'_> {
 
     /// How well the phase of each bit agrees with its neighbours of the same tone, 1 for one oscillator and about 0 for
     /// two that run free; and the phase by which a recorder's delays put space ahead of mark.
-    fn survey(&self, bits: &[Bit]) -> (f32, Phasor) {
+    pub(super) fn survey(&self, bits: &[Bit]) -> (f32, Phasor) {
         const REACH: usize = 5;
         let (mut agreed, mut total) = (0.0, 1e-20);
         let mut between = Phasor::default();

@@ -4,9 +4,11 @@
 
 use std::io::{Read, Seek};
 
-use super::front::{Band, FrontEnd};
+use super::band::Band;
+use super::front::FrontEnd;
 use super::modulation::{DATA_BITS, Modulation};
-use super::read::{ReadError, decode_one};
+use super::read::decode_one;
+use super::read_error::ReadError;
 use super::reading::HeardByte;
 use super::wav::WavInput;
 

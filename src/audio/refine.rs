@@ -7,8 +7,8 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::bits::Bit;
 use super::correlate::Tones;
-use super::framing::Bit;
 use super::modulation::{Modulation, Tone};
 use super::phasor::Phasor;
 use super::speed::SpeedTrack;

@@ -6,7 +6,7 @@
 
 use std::io::Read;
 
-use super::read::ReadError;
+use super::read_error::ReadError;
 
 /// How samples are stored, and how many there should be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

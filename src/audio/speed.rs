@@ -14,8 +14,8 @@
 
 use std::f64::consts::TAU;
 
+use super::band::{Band, FASTEST, SLOWEST};
 use super::fft::Transform;
-use super::front::{Band, FASTEST, SLOWEST};
 use super::lines::Lines;
 use super::modulation::Modulation;
 

@@ -9,7 +9,7 @@
 
 use std::f64::consts::TAU;
 
-use super::framing::Bit;
+use super::bits::Bit;
 use super::level::Level;
 use super::modulation::Tone;
 use super::phase::Phases;

@@ -4,7 +4,7 @@
 
 use std::io::{Read, Seek, SeekFrom};
 
-use super::read::ReadError;
+use super::read_error::ReadError;
 use super::riff;
 
 /// What the header says, and what was found.

@@ -4,16 +4,17 @@
 //! Twice round: with the speed from the spectrum the bits come out well enough to measure the speed by their phase; with
 //! that speed they come out well enough to measure levels and noise, and to tell carrier from silence.
 
+use super::band::Band;
+use super::bits::Bits;
 use super::bridge::bridge;
 use super::correlate::Tones;
-use super::framing::{self, Bits};
-use super::front::Band;
+use super::decision::decide;
+use super::framing;
 use super::grid::{Grid, Settled};
 use super::lattice::{LEAST_BITS, Prior, Stretch};
 use super::level::Level;
-use super::levels::{Levels, Scores};
+use super::levels::Levels;
 use super::modulation::{DATA_BITS, Modulation, Tone};
-use super::phase;
 use super::reading::{Heard, HeardByte, Quality};
 use super::refine::{NARROW, WIDE, refine, swings};
 use super::speed::{self, Found, Frames, SpeedTrack};
@@ -140,15 +141,6 @@ impl Demodulator {
 /// The longest step that divides a bit into six parts or more.
 fn coarse_step(per_bit: usize) -> usize {
     (1..=per_bit / 6).rev().find(|step| per_bit.is_multiple_of(*step)).unwrap_or(1)
-}
-
-/// The soft value of every bit, in nats for mark.
-fn decide(tones: &Tones, levels: &Levels, scores: &Scores, bits: &mut Bits) -> Vec<f32> {
-    let mut soft: Vec<f32> = bits.list.iter().map(|bit| scores.mark[bit.at] - scores.space[bit.at]).collect();
-    let mut free = vec![false; bits.list.len()];
-    bits.characters.iter().for_each(|start| free[start + 1..=start + DATA_BITS].fill(true));
-    phase::decide(tones, levels, &mut bits.list, &free, &mut soft);
-    soft
 }
 
 /// Turns samples of tape time into seconds of the window.

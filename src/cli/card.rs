@@ -70,6 +70,7 @@ impl Card {
             entry: self.entry,
             sense: self.sense,
             home,
+            empty: Vec::new(),
             deposits: Vec::new(),
             seen,
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),

@@ -18,6 +18,7 @@ pub fn card(plan: &Plan, made: &Artefacts, number: Id<Start>, sources: &SourceMa
         entry: Some(stage.entry),
         sense: start.sense,
         home,
+        empty: start.empty.iter().map(|&socket| machine.sockets[socket].name.clone()).collect(),
         deposits: deposits(plan, start),
         seen: seen.next().flatten(),
         tapes: reels.iter().map(|reel| tape(plan, reel, seen.next().flatten())).collect(),

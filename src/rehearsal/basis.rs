@@ -1,7 +1,11 @@
 //! What a rehearsal rests on, in words.
 
+use std::collections::BTreeSet;
+
 use super::cast;
 use super::chain::Run;
+use super::incident::What;
+use super::memory::UNDRIVEN;
 use super::outcome::Basis;
 use super::words::seconds;
 use crate::notation::Address;
@@ -26,6 +30,14 @@ impl Run<'_> {
         if machine.clock_hz.is_none() {
             assumed.push(format!("a clock of {} MHz", cast::USUAL_CLOCK as f64 / 1e6));
         }
+        let unknown = self.machine.board.incidents().iter().filter_map(|incident| match incident.what {
+            What::InputUnknown(port) => Some(port),
+            _ => None,
+        });
+        let undriven = notation.byte(UNDRIVEN);
+        assumed.extend(unknown.collect::<BTreeSet<_>>().into_iter().map(|port| {
+            format!("port {}, which the machine file does not describe, always reads {undriven}", notation.byte(port))
+        }));
         assumed.extend(self.machine.board.fixed_ports_read().map(|(port, byte)| {
             let name = machine.ports.inputs.get(&port).map_or("", |known| known.name.as_str());
             let named = if name.is_empty() { String::new() } else { format!(" \"{name}\"") };

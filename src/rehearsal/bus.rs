@@ -2,7 +2,7 @@
 
 use super::board::Board;
 use super::incident::{Incident, What};
-use super::memory::mark;
+use super::memory::{UNDRIVEN, mark};
 use super::records::{Arrival, Output, StackUse, Strays};
 use super::serial::Taken;
 use super::wiring::{Sink, Source};
@@ -148,6 +148,12 @@ impl Board {
         byte
     }
 
+    fn record(&mut self, port: u8, byte: u8) {
+        if self.outputs.len() < MOST_OUTPUTS {
+            self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
+        }
+    }
+
     fn write_data(&mut self, serial: usize, byte: u8) {
         match self.stations[serial].write_data(byte, self.moves_at) {
             Taken::Free => {}
@@ -230,7 +236,7 @@ impl Bus for Board {
             Source::Data(serial) => self.read_data(serial),
             Source::Nothing => {
                 self.note(What::InputUnknown(port));
-                0o377
+                UNDRIVEN
             }
         }
     }
@@ -245,11 +251,13 @@ impl Bus for Board {
             Sink::Data(serial) => self.write_data(serial, byte),
             Sink::Recorded => {
                 self.changes += 1;
-                if self.outputs.len() < MOST_OUTPUTS {
-                    self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
-                }
+                self.record(port, byte);
             }
-            Sink::Nothing => self.note(What::OutputUnknown(port)),
+            // What the machine file does not describe may move something all the same.
+            Sink::Nothing => {
+                self.note(What::OutputUnknown(port));
+                self.record(port, byte);
+            }
         }
     }
 }

@@ -41,7 +41,7 @@ pub(super) mod mark {
 }
 
 /// What a bus reads that nothing drives.
-const UNDRIVEN: u8 = 0o377;
+pub const UNDRIVEN: u8 = 0o377;
 
 impl Memory {
     /// Address space with nothing in it.

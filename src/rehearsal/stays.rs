@@ -41,7 +41,8 @@ pub fn seen(machine: &mut Machine, of: &project::Machine, name: &str, stop: Stop
             (!assumed.is_empty()).then(|| Stays::Depends(assumed.into_iter().collect()))?
         }
     };
-    Some(Seen { name: name.to_owned(), stays, written: written(machine, told), typed: typed(machine, of, told) })
+    let (written, typed) = (written(machine, told), typed(machine, of, told));
+    Some(Seen { name: name.to_owned(), stays, assumed: assumed(machine).into_iter().collect(), written, typed })
 }
 
 /// The ports that were written since it was told last.
@@ -96,8 +97,7 @@ fn turn(machine: &mut Machine) -> Stays {
             break;
         }
     }
-    let assumed = reads.intersection(&assumed(machine)).copied().collect();
-    Stays::Circles { reads: reads.into_iter().collect(), assumed, lights: overlay.lights() }
+    Stays::Circles { reads: reads.into_iter().collect(), lights: overlay.lights() }
 }
 
 /// The ports that were read although nothing is known to answer there.

@@ -284,7 +284,7 @@ fn a_torn_line_tells_how_far_it_got_and_how_to_go_on() {
     let near = far.near.clone();
     let send = ["send", "two.tape", "--port", &near, "--line", "2400 8N1", "--framing", "blocks"];
     let child = start(&send, folder.path());
-    assert_eq!(far.take(250, LONG).len(), 250);
+    assert_eq!(far.take(175, LONG).len(), 175);
     far.tear();
     let output = wait(child);
     assert_eq!(output.status.code(), Some(1));
@@ -294,7 +294,7 @@ fn a_torn_line_tells_how_far_it_got_and_how_to_go_on() {
     let tape = std::fs::read(folder.path().join("two.tape")).unwrap();
     let reading = decode(&bundled("blocks").unwrap(), &tape);
     let first = reading.blocks().next().unwrap().range.clone();
-    assert!(first.contains(&250), "{first:?}");
+    assert!(first.contains(&175), "{first:?}");
     assert!(told.contains(&format!("`--from {}`", first.start)), "{told}");
 }
 

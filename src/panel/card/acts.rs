@@ -102,9 +102,27 @@ impl Clerk<'_> {
     fn power(&mut self) {
         let driven = match self.request.driven.as_slice() {
             [] => "what the outputs drive".to_owned(),
-            driven => driven.iter().map(|name| format!("{name:?}")).collect::<Vec<_>>().join(", "),
+            driven => {
+                let named: Vec<_> = driven.iter().map(|name| format!("{name:?}")).collect();
+                format!("{} and whatever else an output drives", named.join(", "))
+            }
         };
         self.act(format!("Disconnect or block {driven}."), "Nothing that can hurt obeys a port.", "Leave power off.");
+        if !self.request.empty.is_empty() {
+            self.act(
+                format!("Leave {} empty.", self.request.empty.join(" and ")),
+                "No part is seated there.",
+                "Power stays off, plug out, while a part is drawn.",
+            );
+        }
+        if self.request.home == Home::Socket {
+            let bytes = counted(self.program.image.len() as u64, "byte");
+            self.act(
+                format!("The program is in ROM ({bytes}): look at its parts."),
+                "The right parts are seated, all the way, pin 1 where it belongs.",
+                "A part missing or turned: power stays off, plug out, before it is touched.",
+            );
+        }
         self.act(
             "Every lever down. Power on.",
             "Lights come up in any pattern: memory holds noise.",
@@ -152,19 +170,14 @@ impl Clerk<'_> {
                 "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
             );
         }
-        let bytes = counted(self.program.image.len() as u64, "byte");
-        match self.request.home {
-            Home::Panel => self.act(
+        if self.request.home == Home::Panel {
+            let bytes = counted(self.program.image.len() as u64, "byte");
+            self.act(
                 format!("Deposit {bytes} by the deposit sheet, with its check."),
                 "Every box of the sheet is ticked.",
                 "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
-            ),
-            Home::Socket => self.act(
-                format!("The program is in ROM ({bytes}): nothing to deposit."),
-                "The right parts are seated, all the way, pin 1 where it belongs.",
-                "A part missing or turned: power off before it is touched.",
-            ),
-        };
+            );
+        }
     }
 
     fn entry(&mut self) {

@@ -23,6 +23,8 @@ pub struct Request {
     pub sense: u8,
     /// How it comes into the machine.
     pub home: Home,
+    /// Sockets that stay empty, by their names.
+    pub empty: Vec<String>,
     /// What else is deposited, before it.
     pub deposits: Vec<Deposit>,
     /// What was seen of it when it was started, before any tape was.

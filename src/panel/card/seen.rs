@@ -9,6 +9,8 @@ pub struct Seen {
     pub name: String,
     /// How it stays.
     pub stays: Stays,
+    /// The ports that were read so far at which nothing is known to answer: what they read was taken for granted.
+    pub assumed: Vec<u8>,
     /// The ports that were written on the way there, the lowest first.
     pub written: Vec<Written>,
     /// What was typed on the way there.
@@ -22,8 +24,6 @@ pub enum Stays {
     Circles {
         /// The ports that it reads in it, the lowest first.
         reads: Vec<u8>,
-        /// Those of them at which nothing is known to answer: what they read was taken for granted.
-        assumed: Vec<u8>,
         /// How the lights look.
         lights: PanelLights,
     },

@@ -33,8 +33,12 @@ impl Clerk<'_> {
     pub(super) fn stays(&self, seen: &Seen) -> (String, String, Option<PanelLights>) {
         let panel = self.panel;
         let put_out = self.put_out(seen);
+        let given = match seen.assumed.as_slice() {
+            [] => String::new(),
+            ports => format!(" That is if nothing drives {}.", self.listed(ports)),
+        };
         match &seen.stays {
-            Stays::Circles { reads, assumed, lights } => {
+            Stays::Circles { reads, lights } => {
                 let waits = match reads.as_slice() {
                     [] => "goes round without end".to_owned(),
                     ports => format!("waits for {}", self.listed(ports)),
@@ -42,10 +46,6 @@ impl Clerk<'_> {
                 let flickers = match lights.status.iter().any(|&(name, lamp)| name == "INP" && lamp == Lamp::Flickers) {
                     true if panel.has(StatusLamps::INP) => "INP flickers, the",
                     _ => "the",
-                };
-                let given = match assumed.as_slice() {
-                    [] => String::new(),
-                    ports => format!(" That is if nothing drives {}.", self.listed(ports)),
                 };
                 let shows = format!("{put_out}{} {waits}: {flickers} lights stand as drawn.{given}", seen.name);
                 let halted =
@@ -60,11 +60,11 @@ impl Clerk<'_> {
                 (shows, otherwise, Some(self.those_it_has(lights)))
             }
             Stays::Halts(lights) => (
-                format!("{put_out}{} halts: {}the lights as drawn.", seen.name, self.halted_words()),
+                format!("{put_out}{} halts: {}the lights as drawn.{given}", seen.name, self.halted_words()),
                 "Lights moving on: a byte is wrong, or an input answered otherwise.".to_owned(),
                 Some(self.those_it_has(lights)),
             ),
-            Stays::RunsOn => (format!("The address lights flicker. {put_out}{STILL_BUSY}"), String::new(), None),
+            Stays::RunsOn => (format!("The address lights flicker. {put_out}{STILL_BUSY}{given}"), String::new(), None),
             Stays::Depends(ports) => {
                 let ports = self.listed(ports);
                 (

@@ -185,7 +185,9 @@ impl Wordsmith<'_> {
                 let one = u8::from(lit);
                 format!("bit {bit} of {}, is {one}", self.origin(Origin::Register(name)))
             }
-            Cause { origin: Some(Origin::Flags), .. } => format!("the {flag} flag, which nothing has set, is {state}"),
+            Cause { origin: Some(Origin::Flags), .. } => {
+                format!("the {flag} flag is {state}: it hangs on flags that nothing has set")
+            }
             Cause { origin: Some(origin), .. } => {
                 format!("the {flag} flag is {state}, as several bits decide of {}", self.origin(origin))
             }

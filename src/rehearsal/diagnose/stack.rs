@@ -3,6 +3,7 @@
 use super::Scene;
 use crate::isa::{Mnemonic, decode};
 use crate::notation::Address;
+use crate::rehearsal::memory::UNDRIVEN;
 use crate::source::{Code, Diagnostic};
 
 /// What the instruction that loaded the stack pointer is called.
@@ -11,11 +12,7 @@ const SET_HERE: &str = "the stack pointer was loaded here";
 impl Scene<'_> {
     /// The stack was used, and nobody had said where it is.
     pub(super) fn stack_unset(&self, pc: Address) -> Diagnostic {
-        let pops = matches!(
-            decode(self.machine.board.memory.byte(pc)).mnemonic,
-            Mnemonic::Pop | Mnemonic::Xthl | Mnemonic::Ret
-        ) || self.returns(pc);
-        let text = match pops {
+        let text = match self.takes(pc) {
             true => "this takes what it finds where SP happens to point",
             false => "this pushes to wherever SP happens to point",
         };
@@ -23,6 +20,12 @@ impl Scene<'_> {
         self.at(Diagnostic::error(Code::StackUnset, headline), pc, text)
             .with_note("SP holds noise after power-on, and RESET does not change it")
             .with_help(format!("begin with `LXI SP`{}", self.top_of_memory()))
+    }
+
+    /// Whether the instruction at an address takes from the stack before it puts anything there.
+    fn takes(&self, pc: Address) -> bool {
+        let mnemonic = decode(self.machine.board.memory.byte(pc)).mnemonic;
+        matches!(mnemonic, Mnemonic::Pop | Mnemonic::Xthl | Mnemonic::Ret) || self.returns(pc)
     }
 
     /// Whether the instruction at an address returns, on a condition or without.
@@ -38,10 +41,19 @@ impl Scene<'_> {
             self.runs.name,
             self.address(address)
         );
-        let problem = self.at(Diagnostic::error(Code::StackNowhere, headline), pc, "what this pushes is lost");
+        let problem = Diagnostic::error(Code::StackNowhere, headline);
+        if self.takes(pc) {
+            let problem = self.at(problem, pc, "this takes what nobody put there");
+            return self.and_at(problem, self.machine.board.stack_set_by(), SET_HERE).with_help(format!(
+                "see that no more is popped and returned than was pushed and called, or where SP points{}",
+                self.top_of_memory()
+            ));
+        }
+        let problem = self.at(problem, pc, "what this pushes is lost");
         let problem = self.and_at(problem, self.machine.board.stack_set_by(), SET_HERE);
+        let undriven = self.address(Address(u16::from_be_bytes([UNDRIVEN; 2])));
         problem
-            .with_note("a return would go to 377 377, which is what a bus reads that nothing drives")
+            .with_note(format!("a return would go to `{undriven}`, which is what a bus reads that nothing drives"))
             .with_help(format!("load SP with the first address above free memory{}", self.top_of_memory()))
     }
 

@@ -1,5 +1,7 @@
 //! Several readings of one tape put together, block by block: what one reading lost another may have.
 
+use std::collections::BTreeSet;
+
 use super::content::misplaced;
 use super::declared::Framing;
 use super::gather::missing;
@@ -133,6 +135,7 @@ fn merge_program(
     let is_whole = group.iter().any(|read| read.is_whole());
     if !is_whole {
         keep_damaged(&mut program, group);
+        keep_unproven(&mut program, group);
     }
     program.blocks.sort_by_key(|block| match block.part {
         Part::Head => (0, 0, 0),
@@ -140,8 +143,11 @@ fn merge_program(
         Part::End => (2, 0, 0),
     });
     program.missing = missing(&program.blocks);
-    // What one reading lost in silence, a reading without unexplained frames has.
-    if !is_whole && group.iter().all(|read| !read.strays.is_empty()) {
+    // What one reading lost in silence, a reading without unexplained frames has; numbers tell that nothing lacks, and
+    // without them only a reading that goes on to the end.
+    let is_numbered = program.blocks.iter().all(|block| block.part == Part::Head || block.number.is_some());
+    let is_clean = |read: &&ProgramRead| read.strays.is_empty() && (is_numbered || read.end != End::Absent);
+    if !is_whole && !group.iter().any(is_clean) {
         program.strays = group.iter().flat_map(|read| read.strays.iter().cloned()).collect();
     }
     program.lacks_entry = framing.carries_entry() && program.entry().is_none();
@@ -167,4 +173,21 @@ fn keep_damaged(program: &mut ProgramRead, group: &[&ProgramRead]) {
             program.blocks.push(block.clone());
         }
     }
+}
+
+/// Adds the damaged blocks of the reading that shows the most blocks without a number, if it shows more than have come
+/// together: the address that a damaged block claims may be another one's.
+fn keep_unproven(program: &mut ProgramRead, group: &[&ProgramRead]) {
+    let counts = |block: &&Block| block.part == Part::Block && block.number.is_none();
+    let have = program.blocks.iter().filter(counts).filter(|block| block.is_good()).count();
+    let damaged = |read: &ProgramRead| -> Vec<Block> {
+        read.blocks.iter().filter(counts).filter(|block| !block.is_good()).cloned().collect()
+    };
+    let shown = |read: &ProgramRead| {
+        let good = read.blocks.iter().filter(counts).filter(|block| block.is_good());
+        good.map(Block::base).collect::<BTreeSet<_>>().len() + damaged(read).len()
+    };
+    let Some(fullest) = group.iter().max_by_key(|read| shown(read)).filter(|read| shown(read) > have) else { return };
+    let unproven = damaged(fullest).into_iter().filter(|block| !program.blocks.contains(block));
+    program.blocks.extend(unproven.collect::<Vec<_>>());
 }
