@@ -176,9 +176,12 @@ fn keep_damaged(program: &mut ProgramRead, group: &[&ProgramRead]) {
 }
 
 /// Adds the damaged blocks of the reading that shows the most blocks without a number, if it shows more than have come
-/// together: the address that a damaged block claims may be another one's.
+/// together: the address that a damaged block claims may be another one's. Where others have numbers, these tell.
 fn keep_unproven(program: &mut ProgramRead, group: &[&ProgramRead]) {
     let counts = |block: &&Block| block.part == Part::Block && block.number.is_none();
+    if program.blocks.iter().any(|block| block.part == Part::Block && block.number.is_some()) {
+        return;
+    }
     let have = program.blocks.iter().filter(counts).filter(|block| block.is_good()).count();
     let damaged = |read: &ProgramRead| -> Vec<Block> {
         read.blocks.iter().filter(counts).filter(|block| !block.is_good()).cloned().collect()
