@@ -27,8 +27,9 @@ const FRAME_SCORE: f32 = 24.0;
 const FURTHEST: usize = 3;
 /// How much dearer changes are on a path that must not leap from one tone to the other.
 const STEADY: f32 = 64.0;
-/// A speed at which the other tone would explain so great a part of the power is a rival.
-const RIVAL: f64 = 0.85;
+/// A speed at which the other tone would explain so great a part of the power is a rival. A lone tone explains all of it,
+/// less what falls between two bins because the speeds go in steps; of other data the other tone explains half.
+const RIVAL: f64 = 0.7;
 
 /// Speed as a factor of nominal against position in the working samples.
 #[derive(Clone, Debug)]
