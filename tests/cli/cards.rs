@@ -58,3 +58,14 @@ fn a_program_that_is_deposited_beside_the_first_is_not_started_by_its_sheet() {
     assert!(file("added-sheet.txt").contains("This program is not started by hand."));
     assert!(!file("added-sheet.txt").contains("RUN."));
 }
+
+#[test]
+fn parts_are_looked_at_and_sockets_left_empty_before_power_comes_on() {
+    let before_power = |file: &str, words: &str| {
+        let card = card("rooster", file);
+        let place = |words: &str| card.find(words).unwrap_or_else(|| panic!("no {words:?} in {card}"));
+        assert!(place(words) < place("Power on."), "{card}");
+    };
+    before_power("card-on-trial.txt", "Leave U7 empty.");
+    before_power("card-from-the-EPROM.txt", "The right parts are seated, all the way, pin 1 where it belongs.");
+}

@@ -163,21 +163,19 @@ impl Clerk<'_> {
 
     fn load(&mut self) {
         for Deposit { name, bytes } in &self.request.deposits {
-            let bytes = counted(*bytes as u64, "byte");
-            self.act(
-                format!("Deposit {bytes} of {name} by its deposit sheet, with its check."),
-                "Every box of the sheet is ticked.",
-                "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
-            );
+            self.deposit(*bytes, &format!(" of {name} by its deposit sheet"));
         }
         if self.request.home == Home::Panel {
-            let bytes = counted(self.program.image.len() as u64, "byte");
-            self.act(
-                format!("Deposit {bytes} by the deposit sheet, with its check."),
-                "Every box of the sheet is ticked.",
-                "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
-            );
+            self.deposit(self.program.image.len(), " by the deposit sheet");
         }
+    }
+
+    fn deposit(&mut self, bytes: usize, by: &str) {
+        self.act(
+            format!("Deposit {}{by}, with its check.", counted(bytes as u64, "byte")),
+            "Every box of the sheet is ticked.",
+            "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
+        );
     }
 
     fn entry(&mut self) {
