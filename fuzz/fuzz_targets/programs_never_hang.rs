@@ -5,7 +5,7 @@
 
 use coldwright::isa::TStates;
 use coldwright::notation::Address;
-use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup};
+use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, Stop};
 
 /// T-states of a run: some 5,000 instructions, several characters of the line.
 const DEADLINE: TStates = TStates(40_000);
@@ -40,7 +40,19 @@ fn machine(bytes: &[u8], every_turn: bool) -> Machine {
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let (mut folded, mut played) = (machine(bytes, false), machine(bytes, true));
     let ends = [&mut folded, &mut played].map(|machine| machine.run(DEADLINE, &mut ()));
-    assert_eq!(ends[0], ends[1]);
+    match ends {
+        // A loop without end is noticed at any of its instructions. So the run that noticed it first goes on to where the
+        // other stands.
+        [Stop::Endless { port: a, .. }, Stop::Endless { port: b, .. }] if a == b => {
+            let until = folded.cpu.clock.max(played.cpu.clock);
+            for machine in [&mut folded, &mut played] {
+                while machine.cpu.clock < until {
+                    machine.step(&mut ());
+                }
+            }
+        }
+        [a, b] => assert_eq!(a, b),
+    }
     assert_eq!(folded.cpu.clock, played.cpu.clock);
     assert_eq!(folded.cpu.registers, played.cpu.registers);
     assert_eq!(folded.board.counts(), played.board.counts());
