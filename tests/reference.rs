@@ -86,7 +86,7 @@ fn the_pages_name_every_key() {
 /// The keys that the readers in these files ask for.
 fn keys(files: &[&str]) -> BTreeSet<String> {
     let mut keys = BTreeSet::new();
-    for text in files.iter().map(|file| read(&format!("src/project/{file}.rs"))) {
+    for text in files.iter().map(|file| read(&format!("library/src/project/{file}.rs"))) {
         let lists = text.split(".allow(&[").skip(1).chain(text.split("let keys = [").skip(1));
         for list in lists {
             keys.extend(list.split(']').next().unwrap().split('"').skip(1).step_by(2).map(str::to_owned));
@@ -122,7 +122,7 @@ fn the_page_of_cautions_is_their_table() {
     let page = read("docs/cautions.md");
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let at = page.find("\n## ").unwrap();
-    assert_eq!(words(&page[at..]), words(&to_markdown()), "cautions are worded in `src/cautions.rs`");
+    assert_eq!(words(&page[at..]), words(&to_markdown()), "cautions are worded in `library/src/cautions.rs`");
     for caution in CAUTIONS {
         assert!(caution.short.len() <= 170 && caution.long.len() > caution.short.len() / 2, "{}", caution.short);
     }
@@ -145,12 +145,14 @@ fn the_times_at_an_erasers_lamp_follow_from_its_strength() {
 fn no_module_words_a_caution_of_its_own() {
     // Words by which the hazards are told; what says them outside the table would drift from it.
     let telling = ["headphones", "eyes and skin", "conductive foam", "comes on first", "asbestos", "implode"];
-    let rooms = files(&root().join("src")).into_iter().filter(|file| file != "cautions");
+    let of =
+        |folder: &'static str| files(&root().join(folder)).into_iter().map(move |file| format!("{folder}/{file}.rs"));
+    let rooms = of("src").chain(of("library/src")).filter(|file| file != "library/src/cautions.rs");
     for file in rooms {
-        let text = read(&format!("src/{file}.rs")).to_lowercase();
+        let text = read(&file).to_lowercase();
         let code = text.split("#[cfg(test)]").next().unwrap();
         for words in telling {
-            assert!(!code.contains(words), "src/{file}.rs says `{words}`, which `src/cautions.rs` says");
+            assert!(!code.contains(words), "{file} says `{words}`, which `library/src/cautions.rs` says");
         }
     }
 }

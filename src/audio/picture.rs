@@ -1,186 +1,190 @@
-//! What a picture of a recording needs: the wave around a time, the bits that were decided on it, and the bytes.
-//!
-//! Only data: drawing them is for a floor above.
+//! `audio picture`: the sound around a time or a block, with what was decided on it.
 
-use std::io::{Read, Seek};
+use std::fs::File;
+use std::io::{self, BufReader, Seek};
+use std::path::PathBuf;
+use std::time::Duration;
 
-use super::band::Band;
-use super::front::FrontEnd;
-use super::modulation::{DATA_BITS, Modulation};
-use super::read::decode_one;
-use super::read_error::ReadError;
-use super::reading::HeardByte;
-use super::wav::WavInput;
+use clap::Args;
 
-/// The longest span that can be looked at, in seconds.
-pub const LONGEST: f64 = 60.0;
+use super::listen::{clock, listen, unreadable};
+use super::tones::{ToneOptions, Tones};
+use crate::files;
+use crate::framings::load_framing;
+use crate::outputs::Outputs;
+use crate::pages::{PaperWord, add_drawing};
+use crate::report::Report;
+use crate::tape::verdicts;
+use crate::values;
+use coldwright::audio::picture::look;
+use coldwright::audio::{HeardByte, Modulation, Reading};
+use coldwright::notation::Notation;
+use coldwright::source::{Code, Diagnostic};
+use coldwright::tape::framing::{Block, Framing, Slips, Verdict};
+use coldwright::tape::recording::Recording;
+use coldwright::tape::sound_picture::{Focus, Layout, draw};
+use coldwright::tape::wrong_bit::WrongBit;
 
-/// A span of a recording.
-#[derive(Clone, Debug, PartialEq)]
+/// The most pages that are drawn; more is a slip in `--span`.
+const MOST_PAGES: usize = 200;
+
+/// Draw the sound around a time or a block: wave, bits with their edges, bytes
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright audio picture chimes.wav --at 12.5 -o look.pdf\n  \
+    coldwright audio picture worn.wav --framing blocks --block 1 -o block-1.svg\n\n\
+    With a framing alone it looks at the first damaged block.")]
 pub struct Picture {
-    /// Its start in seconds.
-    pub from: f64,
-    /// Its end in seconds; earlier than asked for where the recording ends.
-    pub to: f64,
-    /// The lowest and the highest sample, -1..=1, of every column from `from` to `to`.
-    pub wave: Vec<(f32, f32)>,
-    /// The channel that is shown and was read, from 0; `None` for the sum of two.
-    pub channel: Option<usize>,
-    /// The bits, in order, of the characters that lie in the span or reach into it.
-    pub bits: Vec<PictureBit>,
-    /// Those characters' bytes.
-    pub bytes: Vec<HeardByte>,
+    /// The recording, a WAV file
+    recording: PathBuf,
+    #[command(flatten)]
+    tones: ToneOptions,
+    /// The time to look at; without it and without a block, the first damaged block or the first byte in doubt
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, conflicts_with_all = ["block", "damaged"])]
+    at: Option<Duration>,
+    /// Look at the block of this number, at a damaged one first: at its wrong bit or its least sure byte
+    #[arg(long, value_name = "NUMBER", requires = "framing", conflicts_with = "damaged")]
+    block: Option<u32>,
+    /// Look at the damaged block that `audio read` names first, second, ...
+    #[arg(long, value_name = "ORDINAL", requires = "framing", value_parser = clap::value_parser!(u32).range(1..))]
+    damaged: Option<u32>,
+    /// The framing, to find the block
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// How much is shown, up to 60 seconds; else twelve characters. What is too long for a page goes on over several
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    span: Option<Duration>,
+    /// Where to draw it, by extension: .pdf, .html, .svg (a file a page); may be given several times
+    #[arg(short, long = "output", value_name = "FILE", required = true)]
+    outputs: Vec<PathBuf>,
+    /// The paper of the pages, on its side
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: PaperWord,
+    /// How addresses and bytes are written: octal, split or hex
+    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
 }
 
-/// One decided bit.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PictureBit {
-    /// Where it begins, in seconds.
-    pub from: f64,
-    /// Where it ends, in seconds.
-    pub to: f64,
-    /// Which bit of its character it is.
-    pub part: BitPart,
-    /// Whether it is a 1, mark.
-    pub one: bool,
-    /// How sure it is, in nats; start and stop bit share the lower of theirs.
-    pub sure: f32,
-}
-
-/// The parts of a character.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BitPart {
-    /// The start bit.
-    Start,
-    /// A data bit, 0 the least significant.
-    Data(u8),
-    /// The first stop bit.
-    Stop,
-}
-
-/// Looks at `from..to` seconds of a WAV file in so many columns (at least one).
-///
-/// The recording is read from a little before the span to a little behind it, so that a look into a long one is quick.
-/// Bytes may differ in doubtful bits from those of a whole reading, whose levels are measured over longer stretches.
-pub fn look<R: Read + Seek>(
-    wav: R,
-    modulation: &Modulation,
-    from: f64,
-    to: f64,
-    columns: usize,
-) -> Result<Picture, ReadError> {
-    let mut input = WavInput::new(wav)?;
-    let rate = f64::from(input.facts().sample_rate);
-    let band = Band::new(modulation, input.facts().sample_rate)?;
-    if !(from >= 0.0 && to > from && to - from <= LONGEST && to < 1e7) {
-        return Err(ReadError::Span { from, to });
-    }
-    let margin = 3.0_f64.max(24.0 * modulation.character_seconds());
-    let first = ((from - margin).max(0.0) * rate) as u64;
-    input.skip(first)?;
-    let start = first as f64 / rate;
-    let mut channels = vec![Vec::new(); usize::from(input.facts().channels)];
-    input.read(((to + margin - start) * rate) as usize, &mut channels)?;
-    let end = start + channels[0].len() as f64 / rate;
-    if end <= from {
-        return Err(ReadError::Span { from, to });
-    }
-    let filtered = channels.iter().map(|channel| {
-        let mut front = FrontEnd::new(&band);
-        let mut out = Vec::new();
-        front.push(channel, &mut out);
-        front.finish(&mut out);
-        out
-    });
-    let (candidate, window) = decode_one(filtered.collect(), modulation, band);
-    let channel = (candidate < channels.len()).then_some(candidate);
-    let to = to.min(end);
-    let shown = |seconds: f64| (((seconds - start) * rate) as usize).min(channels[0].len());
-    let wave = columns_of(&chosen(&channels, channel)[shown(from)..shown(to)], columns.max(1));
-    let bytes: Vec<HeardByte> = window
-        .bytes
-        .into_iter()
-        .map(|byte| HeardByte { from: byte.from + start, to: byte.to + start, ..byte })
-        .filter(|byte| byte.to > from && byte.from < to)
-        .collect();
-    let bits = bytes.iter().flat_map(bits_of).collect();
-    Ok(Picture { from, to, wave, channel, bits, bytes })
-}
-
-fn chosen(channels: &[Vec<f32>], channel: Option<usize>) -> Vec<f32> {
-    match channel {
-        Some(index) => channels[index].clone(),
-        None => channels[0].iter().zip(&channels[1]).map(|(left, right)| 0.5 * (left + right)).collect(),
-    }
-}
-
-/// Lowest and highest sample of each column; a column between two samples repeats the earlier one.
-fn columns_of(samples: &[f32], columns: usize) -> Vec<(f32, f32)> {
-    let place = |column: usize| (column as u64 * samples.len() as u64 / columns as u64) as usize;
-    let extremes = |column: usize| {
-        let from = place(column).min(samples.len().saturating_sub(1));
-        let to = place(column + 1).clamp(from + 1, samples.len().max(from + 1));
-        let cells = samples.get(from..to).unwrap_or(&[0.0]);
-        cells.iter().fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), s| (low.min(*s), high.max(*s)))
-    };
-    (0..columns).map(extremes).collect()
-}
-
-fn bits_of(byte: &HeardByte) -> impl Iterator<Item = PictureBit> + use<> {
-    let edges = byte.edges();
-    let (value, soft, framing) = (byte.value, byte.soft, byte.framing);
-    (0..DATA_BITS + 2).map(move |index| {
-        let (part, one, sure) = match index {
-            0 => (BitPart::Start, false, framing),
-            stop if stop == DATA_BITS + 1 => (BitPart::Stop, true, framing),
-            _ => (BitPart::Data(index as u8 - 1), value >> (index - 1) & 1 == 1, soft[index - 1].abs()),
-        };
-        PictureBit { from: edges[index], to: edges[index + 1], part, one, sure }
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use std::io::Cursor;
-
-    use super::*;
-    use crate::audio::{Channels, Preset, Sound, write};
-
-    fn recording() -> (Modulation, Vec<u8>) {
-        let preset = Preset::named("byte-300").unwrap();
-        let mut out = Cursor::new(Vec::new());
-        let sound = Sound { channels: Channels::Right, ..Sound::default() };
-        write(&mut out, &[b"ring the bells"], &preset.modulation, &preset.pauses, &sound, |_| ()).unwrap();
-        (preset.modulation, out.into_inner())
-    }
-
-    #[test]
-    fn a_look_shows_the_wave_the_bits_and_the_bytes_where_they_are() {
-        let (modulation, wav) = recording();
-        // The third character starts behind 5 s of leader and two characters of 11 bits.
-        let third = 5.0 + 2.0 * 11.0 / 300.0;
-        let picture = look(Cursor::new(&wav), &modulation, third + 0.001, third + 0.030, 200).unwrap();
-        assert_eq!(picture.channel, Some(1));
-        assert_eq!(picture.bytes.iter().map(|byte| byte.value).collect::<Vec<_>>(), b"n");
-        assert!((picture.bytes[0].from - third).abs() < 2e-4, "{}", picture.bytes[0].from);
-        let ones: Vec<bool> = picture.bits.iter().map(|bit| bit.one).collect();
-        assert_eq!(ones, [false, false, true, true, true, false, true, true, false, true]);
-        assert!(picture.bits.windows(2).all(|pair| (pair[1].from - pair[0].to).abs() < 1e-9));
-        assert!((picture.bits[9].to - (third + 10.0 / 300.0)).abs() < 3e-4);
-        assert_eq!(picture.wave.len(), 200);
-        let high = picture.wave.iter().fold(0.0_f32, |high, column| high.max(column.1));
-        assert!((high - 0.5012).abs() < 0.002, "{high}");
-    }
-
-    #[test]
-    fn a_span_that_is_not_there_is_refused_and_one_that_ends_early_is_cut() {
-        let (modulation, wav) = recording();
-        for (from, to) in [(-1.0, 2.0), (3.0, 3.0), (0.0, 61.0), (100.0, 101.0), (f64::NAN, 1.0), (0.0, f64::INFINITY)]
-        {
-            let error = look(Cursor::new(&wav), &modulation, from, to, 10).unwrap_err();
-            assert!(matches!(error, ReadError::Span { .. }), "{from} {to}");
+impl Picture {
+    pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.draw(report) {
+            report.problem(problem);
         }
-        let picture = look(Cursor::new(&wav), &modulation, 6.0, 30.0, 10).unwrap();
-        assert!((picture.to - (6.0 + 14.0 * 11.0 / 300.0)).abs() < 1e-3, "{}", picture.to);
     }
+
+    fn draw(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, self.notation, report) {
+                Some(framing) => Some(framing),
+                None => return Ok(()),
+            },
+            None => None,
+        };
+        // It is opened once: what comes from a pipe comes once.
+        let mut file = files::open(&self.recording)?;
+        let unread = |error: io::Error| files::unreadable(&self.recording, &error);
+        let focus = self.focus(file.try_clone().map_err(unread)?, framing.as_ref(), &modulation, report)?;
+        file.rewind().map_err(unread)?;
+        let span = self.span.map_or(12.0 * modulation.character_seconds(), |span| span.as_secs_f64());
+        let layout = Layout::new(span, &modulation, self.paper.size());
+        if layout.pages() > MOST_PAGES {
+            let headline = format!("{span} s are {} pages at this rate", layout.pages());
+            let problem = Diagnostic::error(Code::SoundUnfit, headline);
+            return Err(problem.with_help(format!("ask for a shorter `--span`: {MOST_PAGES} pages are the most")));
+        }
+        let from = (focus.seconds.unwrap_or(0.0) - layout.before_focus()).max(0.0);
+        let picture = look(BufReader::new(file), &modulation, from, from + span, layout.columns());
+        let picture = picture.map_err(|error| unreadable(&self.recording, &error))?;
+        let title = self.recording.file_name().unwrap_or_default().to_string_lossy();
+        let drawing = draw(&picture, &layout, &title, &focus, self.notation);
+        let mut outputs = Outputs::default();
+        for path in &self.outputs {
+            add_drawing(&mut outputs, path, || &drawing, "")?;
+        }
+        outputs.commit(report)
+    }
+
+    /// What to look at.
+    fn focus(
+        &self,
+        file: File,
+        framing: Option<&Framing>,
+        modulation: &Modulation,
+        report: &Report,
+    ) -> Result<Focus, Diagnostic> {
+        if let Some(at) = self.at {
+            let seconds = at.as_secs_f64();
+            let about = format!("around {}", clock(seconds));
+            return Ok(Focus { about, seconds: Some(seconds), wrong: None });
+        }
+        let heard = listen(&self.recording, file, modulation, report)?;
+        let Some(framing) = framing else { return self.first_doubt(&heard) };
+        let recording = Recording::new(framing, heard);
+        let block = self.block_of(&recording)?;
+        Ok(self.in_block(&recording, block))
+    }
+
+    /// The first byte in doubt, where no framing tells of blocks.
+    fn first_doubt(&self, heard: &Reading) -> Result<Focus, Diagnostic> {
+        let Some(byte) = heard.bytes.iter().find(|byte| byte.is_doubtful()) else {
+            let headline = format!("no byte of `{}` was heard with doubt", self.recording.display());
+            return Err(Diagnostic::error(Code::SoundUnfit, headline)
+                .with_help("say what to look at: a time with `--at`, or a block with `--framing` and `--block`"));
+        };
+        let seconds = middle(byte);
+        Ok(Focus {
+            about: format!("the first byte in doubt, at {}", clock(seconds)),
+            seconds: Some(seconds),
+            wrong: None,
+        })
+    }
+
+    fn block_of<'a>(&self, recording: &'a Recording) -> Result<&'a Block, Diagnostic> {
+        let name = self.recording.display();
+        let damaged: Vec<_> = recording.reading.blocks().filter(|block| !block.is_good()).collect();
+        if let Some(number) = self.block {
+            let numbered = |block: &&Block| block.number == Some(number);
+            let found = recording.reading.blocks().filter(numbered).min_by_key(|block| block.is_good());
+            return found.ok_or_else(|| {
+                Diagnostic::error(Code::TapeDamaged, format!("no block {number} was found on `{name}`")).with_help(
+                    "`coldwright audio read --framing` tells what was found and when; look there with `--at`",
+                )
+            });
+        }
+        let ordinal = self.damaged.unwrap_or(1) as usize;
+        damaged.get(ordinal - 1).copied().ok_or_else(|| match damaged.len() {
+            0 => Diagnostic::error(Code::SoundUnfit, format!("no block of `{name}` is damaged"))
+                .with_help("say what to look at: a block with `--block`, or a time with `--at`"),
+            1 => Diagnostic::error(Code::SoundUnfit, format!("`{name}` has 1 damaged block, not {ordinal}")),
+            count => Diagnostic::error(Code::SoundUnfit, format!("`{name}` has {count} damaged blocks, not {ordinal}")),
+        })
+    }
+
+    /// The wrong bit of a block if its check tells which one it is, else its least sure byte.
+    fn in_block(&self, recording: &Recording, block: &Block) -> Focus {
+        let words: Vec<_> = verdicts::line(block, self.notation).split_whitespace().map(str::to_owned).collect();
+        let words = words.join(" ");
+        if let Some(wrong) = wrong_bit(recording, block) {
+            let seconds = wrong.middle();
+            let about = format!("the one wrong bit of {words}, at {}", clock(seconds));
+            return Focus { about, seconds: Some(seconds), wrong: Some(wrong) };
+        }
+        let bytes = recording.heard.bytes.get(block.range.clone()).unwrap_or_default();
+        let weakest = bytes.iter().min_by(|one, other| one.margin().total_cmp(&other.margin()));
+        let seconds = weakest.map_or(0.0, middle);
+        let about = format!("the least sure byte of {words}, at {}", clock(seconds));
+        Focus { about, seconds: Some(seconds), wrong: None }
+    }
+}
+
+fn wrong_bit(recording: &Recording, block: &Block) -> Option<WrongBit> {
+    let Verdict::Bad { slips: Slips::One(slip), .. } = &block.verdict else { return None };
+    let edges = recording.heard.bytes.get(slip.offset)?.edges();
+    let bit = usize::from(slip.bit);
+    // The start bit comes first.
+    Some(WrongBit { from: *edges.get(bit + 1)?, to: *edges.get(bit + 2)?, is_one: slip.right >> slip.bit & 1 == 1 })
+}
+
+fn middle(byte: &HeardByte) -> f64 {
+    (byte.from + byte.to) / 2.0
 }

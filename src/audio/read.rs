@@ -1,199 +1,285 @@
-//! A recording back to bytes, window by window in bounded memory.
+//! `audio read`: recordings of a tape back to its bytes, and through a framing to images.
 
-use std::io::Read;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
 
-use rayon::prelude::*;
+use clap::Args;
+use serde_json::json;
 
-use super::band::Band;
-use super::front::FrontEnd;
-use super::modulation::Modulation;
-use super::progress::Progress;
-use super::read_error::ReadError;
-use super::reading::Reading;
-use super::speed::{self, Found, Frames};
-use super::stitch::{Placed, Stitch};
-use super::wav::WavInput;
-use super::window::{Demodulator, Window};
+use super::heard;
+use super::listen::{clock, listen};
+use super::tones::{ToneOptions, Tones};
+use crate::files;
+use crate::framings::load_framing;
+use crate::outputs::Outputs;
+use crate::report::Report;
+use crate::tape::images::Images;
+use crate::tape::verdicts;
+use crate::values;
+use coldwright::audio;
+use coldwright::notation::{Notation, counted};
+use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
+use coldwright::tape::framing::{End, Framing, Merged, Part, ProgramRead, Reading, merge};
+use coldwright::tape::recording::Recording;
+use coldwright::tape::splice::splice;
 
-/// Windows that are decoded side by side.
-const BATCH: usize = 4;
+/// Read recordings of a tape back to its bytes, or through a framing to images
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright audio read chimes.wav -o chimes.tape\n  \
+    coldwright audio read worn.wav again.wav --framing blocks -o chimes.hex")]
+pub struct Read {
+    /// WAV files of any rate, width and number of channels; several recordings of one tape are merged block by block; `-`
+    /// reads standard input
+    #[arg(required = true)]
+    recordings: Vec<PathBuf>,
+    #[command(flatten)]
+    tones: ToneOptions,
+    /// The framing: a bundled one (see `tape framing`) or a file that ends with .toml
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Where to write: the bytes of the tape if the name ends with .tape, else an image, which needs the framing
+    #[arg(short, long = "output", value_name = "FILE")]
+    outputs: Vec<PathBuf>,
+    /// Leave out what comes before this time, such as another program of another framing
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    from: Option<Duration>,
+    /// Leave out what comes after this time
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    to: Option<Duration>,
+    /// Write what is good even if other blocks are damaged or missing
+    #[arg(long)]
+    partial: bool,
+    /// Byte for the gaps in a raw binary; without it, gaps are refused
+    #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "framing")]
+    fill: Option<u8>,
+    /// How addresses and bytes are written: octal, split or hex
+    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    notation: Notation,
+}
 
-/// Reads a WAV file of any rate, width and number of channels; calls `progress` after every minute or so of recording.
-///
-/// Speed, levels, balance of the tones and the better channel are found anew for every window of some thirty seconds.
-/// Memory is bounded by the window, not by the recording. The same recording gives the same reading on any machine with
-/// any number of threads.
-///
-/// ```
-/// use coldwright::audio::{Preset, Sound, read, write};
-/// let preset = Preset::named("byte-300").ok_or("no such preset")?;
-/// let mut wav = std::io::Cursor::new(Vec::new());
-/// write(&mut wav, &[b"ring"], &preset.modulation, &preset.pauses, &Sound::default(), |_| ())?;
-/// let reading = read(&wav.get_ref()[..], &preset.modulation, |_| ())?;
-/// assert_eq!(reading.values(), b"ring");
-/// assert!(!reading.bytes.iter().any(|byte| byte.is_doubtful()));
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
-pub fn read<R: Read>(
-    wav: R,
-    modulation: &Modulation,
-    mut progress: impl FnMut(Progress),
-) -> Result<Reading, ReadError> {
-    let mut recording = Recording::new(WavInput::new(wav)?, modulation)?;
-    let mut stitch = Stitch::new(recording.held.candidates());
-    loop {
-        let more = recording.fill()?;
-        let held = &recording.held;
-        let spans = held.windows(more);
-        let windows: Vec<_> = spans.par_iter().map(|span| held.decode(span, None)).collect();
-        for (span, placed) in spans.iter().zip(windows) {
-            let footing = placed.is_loose().then(|| stitch.footing(placed.start)).flatten();
-            stitch.add(footing.map_or(placed, |footing| held.decode(span, Some(footing))));
+impl Read {
+    pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.read(report) {
+            report.problem(problem);
         }
-        let facts = recording.input.facts();
-        let of = facts.told.map(|samples| samples as f64 / f64::from(facts.sample_rate));
-        progress(Progress { seconds: stitch.done, of });
-        if !more {
-            return Ok(stitch.finish(recording.input.facts().clone()));
-        }
-        recording.held.advance();
-    }
-}
-
-/// Decodes filtered channels as one window; gives the candidate that was the best one, too.
-pub(super) fn decode_one(channels: Vec<Vec<f32>>, modulation: &Modulation, band: Band) -> (usize, Window) {
-    let to = channels[0].len();
-    let mut held = Held::new(channels.len(), modulation, band);
-    held.channels = channels;
-    let placed = held.decode(&Span { from: 0, core_from: 0, core_to: to, to }, None);
-    (placed.candidate, placed.window)
-}
-
-/// A window's place in the samples that are held, and its core, which no other window has.
-#[derive(Clone)]
-struct Span {
-    from: usize,
-    core_from: usize,
-    core_to: usize,
-    to: usize,
-}
-
-/// A recording under way.
-struct Recording<R> {
-    input: WavInput<R>,
-    fronts: Vec<FrontEnd>,
-    raw: Vec<Vec<f32>>,
-    held: Held,
-}
-
-impl<R: Read> Recording<R> {
-    fn new(input: WavInput<R>, modulation: &Modulation) -> Result<Recording<R>, ReadError> {
-        let channels = usize::from(input.facts().channels);
-        let band = Band::new(modulation, input.facts().sample_rate)?;
-        Ok(Recording {
-            input,
-            fronts: (0..channels).map(|_| FrontEnd::new(&band)).collect(),
-            raw: vec![Vec::new(); channels],
-            held: Held::new(channels, modulation, band),
-        })
     }
 
-    /// Reads until a batch with its margins is held; false at the end of the recording.
-    fn fill(&mut self) -> Result<bool, ReadError> {
-        const PIECE: usize = 1 << 15;
-        while !self.held.is_full() {
-            self.raw.iter_mut().for_each(Vec::clear);
-            let got = self.input.read(PIECE, &mut self.raw)?;
-            let channels = self.fronts.iter_mut().zip(&self.raw).zip(&mut self.held.channels);
-            channels.for_each(|((front, raw), held)| front.push(raw, held));
-            if got < PIECE {
-                self.fronts.iter_mut().zip(&mut self.held.channels).for_each(|(front, held)| front.finish(held));
-                return Ok(false);
-            }
-        }
-        Ok(true)
-    }
-}
-
-/// Filtered samples of each channel around the batch of windows that comes next.
-struct Held {
-    channels: Vec<Vec<f32>>,
-    /// Place of the first held sample in the recording.
-    base: usize,
-    /// Where the next batch's first core begins.
-    next: usize,
-    core: usize,
-    /// Samples before and behind a core that are decoded with it.
-    margin: usize,
-    demodulator: Demodulator,
-}
-
-impl Held {
-    fn new(channels: usize, modulation: &Modulation, band: Band) -> Held {
-        // Enough around a core for speed and framing to have settled when it begins.
-        let margin = (2.0_f64.max(16.0 * modulation.character_seconds()) * band.working_rate()) as usize;
-        let demodulator = Demodulator::new(*modulation, band);
-        Held { channels: vec![Vec::new(); channels], base: 0, next: 0, core: 15 * margin, margin, demodulator }
-    }
-
-    fn is_full(&self) -> bool {
-        self.base + self.channels[0].len() >= self.next + BATCH * self.core + self.margin
-    }
-
-    /// Signals to choose from: the channels, and the sum of two.
-    fn candidates(&self) -> usize {
-        self.channels.len() + usize::from(self.channels.len() == 2)
-    }
-
-    fn windows(&self, more: bool) -> Vec<Span> {
-        let held = self.channels[0].len();
-        let first = self.next - self.base;
-        let end = if more { first + BATCH * self.core } else { held };
-        let starts = (first..end.max(first + 1)).step_by(self.core);
-        starts
-            .map(|core_from| {
-                let core_to = (core_from + self.core).min(end);
-                let (from, to) = (core_from.saturating_sub(self.margin), (core_to + self.margin).min(held));
-                Span { from, core_from, core_to, to }
-            })
-            .collect()
-    }
-
-    /// Lets go of what no later window needs.
-    fn advance(&mut self) {
-        self.next += BATCH * self.core;
-        let unneeded = (self.next - self.base).saturating_sub(self.margin);
-        self.channels.iter_mut().for_each(|held| drop(held.drain(..unneeded)));
-        self.base += unneeded;
-    }
-
-    fn decode(&self, span: &Span, footing: Option<f64>) -> Placed {
-        let rate = self.demodulator.band.working_rate();
-        let seconds = |place: usize| (self.base + place) as f64 / rate;
-        let (candidate, signal, speed) = self.best_candidate(span);
-        let window = self.demodulator.decode(&signal, &speed, footing);
-        Placed { start: seconds(span.from), core: (seconds(span.core_from), seconds(span.core_to)), candidate, window }
-    }
-
-    /// The channel, or the sum of two, whose power lies in the tones to the greatest part.
-    fn best_candidate(&self, span: &Span) -> (usize, Vec<f32>, Found) {
-        let tried = |candidate| {
-            let signal = self.candidate(candidate, span);
-            let found = speed::search(&signal, &self.demodulator.modulation, &self.demodulator.band, Frames::Long);
-            (candidate, signal, found)
+    fn read(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        self.refuse_what_needs_a_framing()?;
+        let Some(Tones { modulation, .. }) = self.tones.resolve(report) else { return Ok(()) };
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, self.notation, report) {
+                Some(framing) => Some(framing),
+                None => return Ok(()),
+            },
+            None => None,
         };
-        let better =
-            |best: (_, _, Found), other: (_, _, Found)| if other.2.score > best.2.score { other } else { best };
-        (1..self.candidates()).map(tried).fold(tried(0), better)
+        let mut all = Vec::new();
+        for path in &self.recordings {
+            let heard = listen(path, files::open(path)?, &modulation, report)?.within(self.span());
+            if heard.bytes.is_empty() {
+                let headline = format!("no byte was heard on `{}`", path.display());
+                let problem = Diagnostic::error(Code::RecordingUnreadable, headline);
+                return Err(
+                    problem.with_help("is it this pair of tones? `coldwright audio read --help` lists the presets")
+                );
+            }
+            all.push(heard);
+        }
+        match framing {
+            Some(framing) => self.framed(&framing, all, report),
+            None => all.into_iter().for_each(|heard| self.plain(&heard, report)),
+        }
+        Ok(())
     }
 
-    fn candidate(&self, candidate: usize, span: &Span) -> Vec<f32> {
-        match self.channels.get(candidate) {
-            Some(channel) => channel[span.from..span.to].to_vec(),
-            None => {
-                let pairs = self.channels[0][span.from..span.to].iter().zip(&self.channels[1][span.from..span.to]);
-                pairs.map(|(left, right)| 0.5 * (left + right)).collect()
+    fn span(&self) -> Range<f64> {
+        let seconds = |time: Option<Duration>, usual: f64| time.map_or(usual, |time| time.as_secs_f64());
+        seconds(self.from, 0.0)..seconds(self.to, f64::INFINITY)
+    }
+
+    fn refuse_what_needs_a_framing(&self) -> Result<(), Diagnostic> {
+        let refuse = |headline: String| {
+            Err(Diagnostic::error(Code::SoundUnfit, headline).with_help("name the framing, as in `--framing blocks`"))
+        };
+        if self.recordings.len() > 1 && self.framing.is_none() {
+            let headline = "several recordings are merged block by block, which needs a framing";
+            return Err(Diagnostic::error(Code::SoundUnfit, headline)
+                .with_help("name the framing, as in `--framing blocks`, or read one recording at a time"));
+        }
+        if let Some(output) = self.outputs.iter().find(|output| !is_tape(output) && self.framing.is_none()) {
+            return refuse(format!("`{}` is no tape, and an image needs a framing", output.display()));
+        }
+        Ok(())
+    }
+
+    /// A recording without a framing: what was heard, as it came.
+    fn plain(&self, heard: &audio::Reading, report: &mut Report) {
+        let name = self.recordings[0].display().to_string();
+        report.print(if report.json() {
+            format!("{}\n", json!({ "recordings": [heard::json(&name, heard, None)] }))
+        } else {
+            heard::carriers(&name, heard) + &heard::runs(heard)
+        });
+        let doubtful = heard.bytes.iter().filter(|byte| byte.is_doubtful()).count();
+        let mut problems = Diagnostics::default();
+        if doubtful > 0 {
+            let headline = format!("`{name}` was heard with doubt: {doubtful} of {} bytes", heard.bytes.len());
+            let problem = Diagnostic::error(Code::TapeDamaged, headline);
+            problems.push(match self.partial || self.outputs.is_empty() {
+                true => problem.with_help("with `--framing` the checks of the tape tell what is right"),
+                false => problem.with_note("no tape was written").with_help(
+                    "with `--framing` the checks of the tape tell what is right; `--partial` takes the bytes as they are",
+                ),
+            });
+        }
+        let mut outputs = Outputs::default();
+        if doubtful == 0 || self.partial {
+            self.outputs.iter().for_each(|path| outputs.add(path, heard.values()));
+        }
+        self.deliver(outputs, problems, &SourceMap::default(), report);
+    }
+
+    fn framed(&self, framing: &Framing, all: Vec<audio::Reading>, report: &mut Report) {
+        let recordings: Vec<_> = all.into_iter().map(|heard| Recording::new(framing, heard)).collect();
+        let merged = merged(framing, &recordings);
+        report.print(if report.json() { self.json(&recordings, &merged) } else { self.text(&recordings, &merged) });
+        let mut problems = Diagnostics::default();
+        let whole = merged.is_whole();
+        if !whole {
+            problems.push(self.damage(&merged, &recordings));
+        }
+        let (mut sources, mut outputs) = (SourceMap::default(), Outputs::default());
+        if whole || self.partial {
+            let (tapes, images): (Vec<PathBuf>, Vec<PathBuf>) =
+                self.outputs.iter().cloned().partition(|it| is_tape(it));
+            for path in tapes {
+                let tape = match &recordings[..] {
+                    [recording] => recording.tape.clone(),
+                    several => splice(framing, &merged, several),
+                };
+                outputs.add(path, tape);
             }
+            let made_from = self.recordings[0].display().to_string();
+            let programs = Images { programs: &merged.programs, made_from, notation: self.notation, fill: self.fill };
+            programs.add(&images, &mut sources, &mut problems, &mut outputs);
+        }
+        self.deliver(outputs, problems, &sources, report);
+    }
+
+    /// Puts outputs in place: what is good was asked for with `--partial`, whatever else is not.
+    fn deliver(&self, outputs: Outputs, mut problems: Diagnostics, sources: &SourceMap, report: &mut Report) {
+        if !self.partial {
+            outputs.finish(problems, sources, report);
+            return;
+        }
+        if let Err(problem) = outputs.commit(report) {
+            problems.push(problem);
+        }
+        report.problems(problems, sources);
+    }
+
+    fn text(&self, recordings: &[Recording], merged: &Merged) -> String {
+        let mut out = String::new();
+        for (path, recording) in self.recordings.iter().zip(recordings) {
+            out += &heard::carriers(&path.display().to_string(), &recording.heard);
+            out += &heard::blocks(recording, self.notation);
+        }
+        if recordings.len() > 1 {
+            out += &format!("{} recordings merged:\n", recordings.len());
+        }
+        for (index, program) in merged.programs.iter().enumerate() {
+            out += &verdicts::program(program, index, self.notation);
+        }
+        for contradiction in &merged.contradictions {
+            out += &verdicts::contradiction(contradiction, self.notation);
+        }
+        out
+    }
+
+    fn json(&self, recordings: &[Recording], merged: &Merged) -> String {
+        let heard = self
+            .recordings
+            .iter()
+            .zip(recordings)
+            .map(|(path, recording)| heard::json(&path.display().to_string(), &recording.heard, Some(recording)));
+        let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
+        let object = json!({
+            "recordings": heard.collect::<Vec<_>>(), "programs": programs, "contradictions": merged.contradictions.len(),
+        });
+        format!("{object}\n")
+    }
+
+    fn damage(&self, merged: &Merged, recordings: &[Recording]) -> Diagnostic {
+        let names: Vec<_> = self.recordings.iter().map(|path| format!("`{}`", path.display())).collect();
+        let names = names.join(", ");
+        if merged.programs.is_empty() {
+            let headline =
+                format!("no block of `{}` was found on {names}", self.framing.as_deref().unwrap_or_default());
+            return Diagnostic::error(Code::TapeDamaged, headline)
+                .with_help("is it this framing? `coldwright tape framing` lists them");
+        }
+        let headline = format!("{names} could not be read whole");
+        let lost = merged.programs.iter().enumerate().map(|(index, program)| lost(index, program, self.notation));
+        let strays = if merged.has_strays() { strays(recordings) } else { Vec::new() };
+        let notes = lost.flatten().chain(strays);
+        let problem = notes.fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
+        match self.partial || self.outputs.is_empty() {
+            true => problem.with_help("play the tape again and give all recordings together: they are merged"),
+            false => problem.with_note("nothing was written").with_help(
+                "play the tape again and give all recordings together, or take what is good with `--partial`",
+            ),
         }
     }
+}
+
+/// One recording is taken as it is, several are merged block by block.
+fn merged(framing: &Framing, recordings: &[Recording]) -> Merged {
+    if let [recording] = recordings {
+        return Merged::from(&recording.reading);
+    }
+    let readings: Vec<Reading> = recordings.iter().map(|recording| recording.reading.clone()).collect();
+    merge(framing, &readings)
+}
+
+/// What nothing explains, by its time.
+fn strays(recordings: &[Recording]) -> Vec<String> {
+    let of = |recording: &Recording| {
+        verdicts::strays(&recording.reading, |range| {
+            let bytes = counted(range.len(), "byte");
+            match recording.hearing(range) {
+                Some(hearing) => format!("{bytes} at {} to {}", clock(hearing.from), clock(hearing.to)),
+                None => bytes,
+            }
+        })
+    };
+    recordings.iter().flat_map(of).take(MOST_STRAYS).collect()
+}
+
+/// Stretches that nothing explains of which the places are told.
+const MOST_STRAYS: usize = 8;
+
+/// What of a program is lost, by name.
+fn lost(index: usize, program: &ProgramRead, notation: Notation) -> Option<String> {
+    let damaged =
+        program.blocks.iter().filter(|block| !block.is_good()).map(|block| match (block.part, block.number) {
+            (Part::Head, _) => "its head".into(),
+            (Part::End, _) => "its end".into(),
+            (Part::Block, Some(number)) => format!("block {number}"),
+            (Part::Block, None) => match block.base() {
+                Some(base) => format!("the block at {}", notation.address(base)),
+                None => "a block".into(),
+            },
+        });
+    let missing = program.missing.iter().map(|number| format!("block {number}"));
+    let end = (program.end == End::Absent).then(|| "its end".into());
+    let lost: Vec<String> = damaged.chain(missing).chain(end).collect();
+    let shown = lost.iter().take(20).cloned().collect::<Vec<_>>().join(", ");
+    let more = if lost.len() > 20 { format!(" and {} more", lost.len() - 20) } else { String::new() };
+    (!lost.is_empty()).then(|| format!("lost of program {}: {shown}{more}", index + 1))
+}
+
+fn is_tape(path: &Path) -> bool {
+    path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("tape"))
 }

@@ -1,213 +1,232 @@
-//! A tape as a WAV file.
+//! `audio write`: the bytes of a tape as sound.
 
-use std::fmt;
-use std::io::{Seek, Write};
+use std::io::{BufWriter, Write as _};
+use std::ops::Range;
+use std::path::PathBuf;
+use std::time::Duration;
 
-use super::keying::{self, Oscillator};
-use super::modulation::{Modulation, Tone};
-use super::preset::Pauses;
-use super::progress::Progress;
-use super::track::{Sound, Track, bytes_of};
+use clap::{Args, ValueEnum};
+use serde_json::json;
 
-/// What was written.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Written {
-    /// Samples in each channel.
-    pub samples: u64,
-    /// Playing time in seconds.
-    pub seconds: f64,
+use super::listen::follow;
+use super::tones::{ToneOptions, Tones};
+use crate::files;
+use crate::framings::load_framing;
+use crate::outputs::{Staged, is_standard_output};
+use crate::progress::{Counted, bar};
+use crate::report::Report;
+use crate::stop::{Stoppable, heed, is_stopped, stopped};
+use crate::values;
+use coldwright::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError, Written};
+use coldwright::cautions::{self, When};
+use coldwright::notation::Notation;
+use coldwright::source::{Code, Diagnostic};
+use coldwright::tape::framing::{Framing, decode};
+use coldwright::tape::summary::spell;
+
+/// Write a tape as sound, for a recorder or straight into the machine
+#[derive(Args, Debug)]
+#[command(after_help = format!("Examples:\n  coldwright audio write chimes.tape -o chimes.wav\n  \
+    coldwright audio write chimes.tape --preset byte-1200 --framing blocks --gap 0.5 -o fast.wav\n\n{}",
+    cautions::lines(&[When::Sound])))]
+pub struct Write {
+    /// The tape, one byte a frame; `-` reads standard input
+    tape: PathBuf,
+    #[command(flatten)]
+    tones: ToneOptions,
+    /// Rest on mark between the blocks of this framing; without it the tape is one block
+    #[arg(long, value_name = "FRAMING")]
+    framing: Option<String>,
+    /// Mark tone before the first block; else as the machine file or the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    leader: Option<Duration>,
+    /// Mark tone between two blocks; else as the machine file or the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds, requires = "framing")]
+    gap: Option<Duration>,
+    /// Mark tone behind the last block; else as the machine file or the preset asks for
+    #[arg(long, value_name = "SECONDS", value_parser = values::seconds)]
+    trailer: Option<Duration>,
+    /// The shape of the tones
+    #[arg(long, value_enum, default_value = "sine")]
+    shape: ShapeWord,
+    /// Samples a second
+    #[arg(long, value_name = "HZ", default_value = "44100")]
+    rate: u32,
+    /// Peak level in dB against full scale
+    #[arg(long, value_name = "DB", default_value = "-6", allow_negative_numbers = true)]
+    level: f64,
+    /// Bits of a sample; 32 is floating point
+    #[arg(long, value_name = "BITS", value_enum, default_value = "16")]
+    width: Width,
+    /// One channel, or which of two sound
+    #[arg(long, value_enum, default_value = "mono")]
+    channel: ChannelWord,
+    /// Where to write the WAV file; `-` is standard output
+    #[arg(short, long, value_name = "FILE")]
+    output: PathBuf,
 }
 
-/// Writes the blocks of a tape as sound. `out` should be buffered.
-///
-/// Calls `progress` about once for each second of sound.
-///
-/// ```
-/// use coldwright::audio::{Preset, Sound, write};
-/// let preset = Preset::named("byte-300").ok_or("no such preset")?;
-/// let mut wav = std::io::Cursor::new(Vec::new());
-/// let blocks: [&[u8]; 1] = [&[0x42; 256]];
-/// let written = write(&mut wav, &blocks, &preset.modulation, &preset.pauses, &Sound::default(), |_| ())?;
-/// assert_eq!(format!("{:.2}", written.seconds), "15.39"); // 5 s of leader, 9.39 s of data, 1 s of trailer
-/// # Ok::<(), Box<dyn std::error::Error>>(())
-/// ```
-pub fn write<W: Write + Seek>(
-    out: W,
-    blocks: &[&[u8]],
-    modulation: &Modulation,
-    pauses: &Pauses,
-    sound: &Sound,
-    mut progress: impl FnMut(Progress),
-) -> Result<Written, WriteError> {
-    let bits = keying::bit_count(blocks, modulation, pauses);
-    let samples = check(bits, modulation, pauses, sound)?;
-    let rate = f64::from(sound.sample_rate);
-    let seconds = samples as f64 / rate;
-    let of = Some(seconds);
-    let mut track = Track::new(out, sound)?;
-    let mut oscillator = Oscillator::new(modulation, sound.sample_rate, sound.shape);
-    let mut buffer = Vec::with_capacity(2 * sound.sample_rate as usize);
-    let mut done = 0;
-    for tone in keying::bits(blocks, modulation, pauses) {
-        oscillator.key(tone, |sample| buffer.push(sample));
-        if buffer.len() >= sound.sample_rate as usize {
-            done += buffer.len() as u64;
-            track.push(&buffer)?;
-            buffer.clear();
-            progress(Progress { seconds: done as f64 / rate, of });
-        }
-    }
-    track.push(&buffer)?;
-    track.finish()?;
-    progress(Progress { seconds, of });
-    Ok(Written { samples, seconds })
+/// Shapes by their words.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum ShapeWord {
+    /// A pure tone
+    Sine,
+    /// Steep but shaped edges, for decks that want them
+    Square,
 }
 
-/// Refuses what cannot be written, and counts the samples.
-fn check(bits: u64, modulation: &Modulation, pauses: &Pauses, sound: &Sound) -> Result<u64, WriteError> {
-    for (which, seconds) in [("leader", pauses.leader), ("gap", pauses.gap), ("trailer", pauses.trailer)] {
-        if !(0.0..=Pauses::LONGEST).contains(&seconds) {
-            return Err(WriteError::Pause { which, seconds });
-        }
-    }
-    if !(4000..=768_000).contains(&sound.sample_rate) {
-        return Err(WriteError::SampleRate { sample_rate: sound.sample_rate });
-    }
-    if !(-60.0..=0.0).contains(&sound.level_dbfs) {
-        return Err(WriteError::Level { level_dbfs: sound.level_dbfs });
-    }
-    let highest_hz = modulation.hertz(Tone::Mark).max(modulation.hertz(Tone::Space));
-    if f64::from(sound.sample_rate) <= 2.0 * highest_hz {
-        return Err(WriteError::ToneAboveHalfRate { highest_hz, sample_rate: sound.sample_rate });
-    }
-    let samples = keying::sample_count(bits, modulation, sound.sample_rate);
-    let bytes = samples * u64::from(sound.channels.count()) * bytes_of(sound.depth);
-    if bytes > u64::from(u32::MAX) - 1024 {
-        return Err(WriteError::TooLong { seconds: samples as f64 / f64::from(sound.sample_rate) });
-    }
-    Ok(samples)
+/// Widths by their bits.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum Width {
+    #[value(name = "8")]
+    Bits8,
+    #[value(name = "16")]
+    Bits16,
+    #[value(name = "24")]
+    Bits24,
+    #[value(name = "32")]
+    Float32,
 }
 
-/// Why a tape cannot be written as sound.
-#[derive(Debug)]
-pub enum WriteError {
-    /// A pause out of range.
-    Pause {
-        /// `leader`, `gap` or `trailer`.
-        which: &'static str,
-        /// The length asked for.
-        seconds: f64,
-    },
-    /// A sample rate out of range.
-    SampleRate {
-        /// The rate asked for.
-        sample_rate: u32,
-    },
-    /// A level out of range.
-    Level {
-        /// The level asked for.
-        level_dbfs: f64,
-    },
-    /// The sample rate cannot carry the tones.
-    ToneAboveHalfRate {
-        /// The higher tone.
-        highest_hz: f64,
-        /// The rate asked for.
-        sample_rate: u32,
-    },
-    /// More than a WAV file can hold.
-    TooLong {
-        /// How long it would play.
-        seconds: f64,
-    },
-    /// The output failed.
-    Output(std::io::Error),
+/// Channels by their words.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+enum ChannelWord {
+    /// One channel
+    Mono,
+    /// Two channels, the right one silent
+    Left,
+    /// Two channels, the left one silent
+    Right,
+    /// Two channels with the same sound
+    Both,
 }
 
-impl From<hound::Error> for WriteError {
-    fn from(error: hound::Error) -> WriteError {
-        match error {
-            hound::Error::IoError(error) => WriteError::Output(error),
-            other => WriteError::Output(std::io::Error::other(other.to_string())),
-        }
-    }
-}
-
-impl fmt::Display for WriteError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            WriteError::Pause { which, seconds } => write!(f, "{which} of `{seconds}` s is outside 0..=600"),
-            WriteError::SampleRate { sample_rate } => {
-                write!(f, "sample rate `{sample_rate}` is outside 4000..=768000")
-            }
-            WriteError::Level { level_dbfs } => write!(f, "level `{level_dbfs}` dB is outside -60..=0"),
-            WriteError::ToneAboveHalfRate { highest_hz, sample_rate } => write!(
-                f,
-                "a tone of {highest_hz} Hz needs a sample rate above {}, not `{sample_rate}`",
-                2.0 * highest_hz
-            ),
-            WriteError::TooLong { seconds } => {
-                write!(f, "{seconds:.0} s of sound are more than a WAV file holds; lower the sample rate or the depth")
-            }
-            WriteError::Output(error) => write!(f, "the recording cannot be written: {error}"),
-        }
-    }
-}
-
-impl std::error::Error for WriteError {}
-
-#[cfg(test)]
-mod tests {
-    use std::io::Cursor;
-
-    use super::*;
-    use crate::audio::{Channels, Depth, Preset};
-
-    fn wav(sound: &Sound) -> Vec<u8> {
-        let preset = Preset::named("byte-1200").unwrap();
-        let pauses = Pauses { leader: 0.02, gap: 0.01, trailer: 0.01 };
-        let mut out = Cursor::new(Vec::new());
-        write(&mut out, &[b"bells", b"ring"], &preset.modulation, &pauses, sound, |_| ()).unwrap();
-        out.into_inner()
-    }
-
-    #[test]
-    fn every_depth_stores_the_same_wave() {
-        let reference = wav(&Sound { depth: Depth::Float32, ..Sound::default() });
-        let reference: Vec<f32> =
-            hound::WavReader::new(&reference[..]).unwrap().into_samples::<f32>().map(Result::unwrap).collect();
-        for (depth, step) in
-            [(Depth::Bits8, 1.0 / 127.0), (Depth::Bits16, 1.0 / 32767.0), (Depth::Bits24, 1.0 / 8_388_607.0)]
-        {
-            let bytes = wav(&Sound { depth, ..Sound::default() });
-            let samples = hound::WavReader::new(&bytes[..]).unwrap().into_samples::<i32>();
-            assert_eq!(samples.len(), reference.len());
-            for (stored, wanted) in samples.map(Result::unwrap).zip(&reference) {
-                assert!((f64::from(stored) * step - f64::from(*wanted)).abs() <= 0.51 * step + 2e-7, "{depth:?}");
-            }
+impl Write {
+    pub(super) fn run(self, report: &mut Report) {
+        if let Err(problem) = self.write(report) {
+            report.problem(problem);
         }
     }
 
-    #[test]
-    fn the_silent_channel_is_silent() {
-        let bytes = wav(&Sound { channels: Channels::Right, ..Sound::default() });
-        let samples: Vec<i16> = hound::WavReader::new(&bytes[..]).unwrap().into_samples().map(Result::unwrap).collect();
-        assert!(samples.chunks(2).all(|frame| frame[0] == 0));
-        let peak = samples.iter().map(|s| s.unsigned_abs()).max();
-        assert!(peak.is_some_and(|peak| (16_400..=16_422).contains(&peak)), "6 dB below full scale");
-    }
-
-    #[test]
-    fn what_cannot_be_written_is_refused_with_the_range() {
-        let preset = Preset::named("byte-300").unwrap();
-        let refuse = |pauses: Pauses, sound: Sound| {
-            let out = Cursor::new(Vec::new());
-            write(out, &[], &preset.modulation, &pauses, &sound, |_| ()).unwrap_err().to_string()
+    fn write(&self, report: &mut Report) -> Result<(), Diagnostic> {
+        let Some(tones) = self.tones.resolve(report) else { return Ok(()) };
+        let tones = Tones { pauses: self.pauses(&tones.pauses), ..tones };
+        let framing = match &self.framing {
+            Some(name) => match load_framing(name, Notation::default(), report) {
+                Some(framing) => Some(framing),
+                None => return Ok(()),
+            },
+            None => None,
         };
-        let (pauses, sound) = (preset.pauses, Sound::default());
-        assert_eq!(refuse(Pauses { gap: -1.0, ..pauses }, sound), "gap of `-1` s is outside 0..=600");
-        assert!(refuse(pauses, Sound { sample_rate: 100, ..sound }).contains("`100` is outside 4000..=768000"));
-        assert!(refuse(pauses, Sound { sample_rate: 4800, ..sound }).contains("above 4800, not `4800`"));
-        assert_eq!(refuse(pauses, Sound { level_dbfs: 1.0, ..sound }), "level `1` dB is outside -60..=0");
+        let tape = files::read(&self.tape)?;
+        if tape.is_empty() {
+            let headline = format!("`{}` is empty: there is nothing to sound", self.tape.display());
+            return Err(Diagnostic::error(Code::SoundUnfit, headline));
+        }
+        let blocks = blocks(framing.as_ref(), &tape);
+        let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
+        let written = self.sound(&parts, &tones, report)?;
+        if !is_standard_output(&self.output) {
+            report.print(self.summary(&tones, tape.len(), parts.len(), written, report.json()));
+        }
+        Ok(())
     }
+
+    fn sound(&self, blocks: &[&[u8]], tones: &Tones, report: &Report) -> Result<Written, Diagnostic> {
+        let heed = heed();
+        let mut staged = Staged::new(&self.output)?;
+        let bar = bar(Counted::Sound, 0, report.json());
+        let written = {
+            let mut out = BufWriter::with_capacity(1 << 18, Stoppable(staged.writer()));
+            let written = audio::write(&mut out, blocks, &tones.modulation, &tones.pauses, &self.shaped(), |at| {
+                follow(&bar, at);
+            });
+            written.and_then(|written| out.flush().map(|()| written).map_err(WriteError::Output))
+        };
+        bar.finish_and_clear();
+        // A pipe may wait for whoever reads it: a stop is not to be noted then, but to end it.
+        drop(heed);
+        match written {
+            Ok(_) if is_stopped() => Err(stopped().with_note("no recording was written")),
+            Ok(written) => staged.place().map(|()| written),
+            Err(_) if is_stopped() => Err(stopped().with_note("no recording was written")),
+            Err(WriteError::Output(error)) => Err(staged.refuse(&error)),
+            Err(error) => Err(Diagnostic::error(Code::SoundUnfit, error.to_string())),
+        }
+    }
+
+    fn pauses(&self, usual: &Pauses) -> Pauses {
+        let or = |own: Option<Duration>, usual: f64| own.map_or(usual, |own| own.as_secs_f64());
+        Pauses {
+            leader: or(self.leader, usual.leader),
+            gap: or(self.gap, usual.gap),
+            trailer: or(self.trailer, usual.trailer),
+        }
+    }
+
+    fn shaped(&self) -> Sound {
+        Sound {
+            sample_rate: self.rate,
+            level_dbfs: self.level,
+            depth: match self.width {
+                Width::Bits8 => Depth::Bits8,
+                Width::Bits16 => Depth::Bits16,
+                Width::Bits24 => Depth::Bits24,
+                Width::Float32 => Depth::Float32,
+            },
+            channels: match self.channel {
+                ChannelWord::Mono => Channels::Mono,
+                ChannelWord::Left => Channels::Left,
+                ChannelWord::Right => Channels::Right,
+                ChannelWord::Both => Channels::Both,
+            },
+            shape: match self.shape {
+                ShapeWord::Sine => Shape::Sine,
+                ShapeWord::Square => Shape::Square,
+            },
+        }
+    }
+
+    fn summary(&self, tones: &Tones, bytes: usize, blocks: usize, written: Written, json: bool) -> String {
+        let Tones { modulation, pauses } = tones;
+        let (mark, space, baud) = (modulation.mark_hz(), modulation.space_hz(), modulation.baud());
+        let stop_bits = modulation.stop_bits();
+        if json {
+            let object = json!({
+                "bytes": bytes, "blocks": blocks, "mark_hz": mark, "space_hz": space, "baud": baud,
+                "stop_bits": stop_bits, "leader": pauses.leader, "gap": pauses.gap, "trailer": pauses.trailer,
+                "sample_rate": self.rate, "level_db": self.level, "samples": written.samples, "seconds": written.seconds,
+            });
+            return format!("{object}\n");
+        }
+        let stops = if stop_bits == 1 { "stop bit" } else { "stop bits" };
+        let parts =
+            if blocks == 1 { String::new() } else { format!(" in {blocks} parts, {} s between them", pauses.gap) };
+        format!(
+            "{}: {bytes} bytes{parts}\nmark {mark} Hz, space {space} Hz, {baud} baud, {stop_bits} {stops}\n\
+             plays {}, {} s of leader and {} s of trailer included\n\
+             {}",
+            self.output.display(),
+            spell(Duration::from_secs_f64(written.seconds)),
+            pauses.leader,
+            pauses.trailer,
+            cautions::lines(&[When::Sound]),
+        )
+    }
+}
+
+/// The parts between which the tone rests: up to the end of each block, with what precedes it.
+fn blocks(framing: Option<&Framing>, tape: &[u8]) -> Vec<Range<usize>> {
+    let reading = framing.map(|framing| decode(framing, tape));
+    let ends = reading.iter().flat_map(|reading| reading.blocks().map(|block| block.range.end));
+    let mut parts = Vec::new();
+    let mut start = 0;
+    for end in ends {
+        parts.push(start..end);
+        start = end;
+    }
+    if start < tape.len() {
+        parts.push(start..tape.len());
+    }
+    parts
 }

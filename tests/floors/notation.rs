@@ -1,6 +1,8 @@
 //! No other module than `notation` writes an address or a byte in octal or hexadecimal.
 
-use super::sources;
+use std::path::Path;
+
+use super::{library, program, sources};
 
 /// What else is written so, by file: each with why.
 const OTHERS: &[(&str, &str)] = &[
@@ -12,17 +14,16 @@ const OTHERS: &[(&str, &str)] = &[
     ("image/s_record.rs", "fields as they stand in the file"),
     ("syntax/parser.rs", "a constant of the assembly language, and a character of the source"),
     ("drawing/svg.rs", "colours"),
-    ("cli/built.rs", "by what a build is known"),
-    ("cli/ports.rs", "numbers of USB devices"),
+    ("src/built.rs", "by what a build is known"),
+    ("src/ports.rs", "numbers of USB devices"),
 ];
 
 #[test]
 fn no_other_module_writes_octal_or_hexadecimal() {
     let mut wrong = Vec::new();
     let mut used = Vec::new();
-    for (module, path, text) in sources() {
-        let name = path.to_string_lossy().replace('\\', "/");
-        let other = OTHERS.iter().find(|(file, _)| name.ends_with(&format!("src/{file}")));
+    for (module, name, text) in everything() {
+        let other = OTHERS.iter().find(|(file, _)| name == *file);
         for (at, line) in text.lines().enumerate() {
             if module == "notation" || line.trim_start().starts_with("//") || !has_radix(line) {
                 continue;
@@ -43,8 +44,8 @@ const CHOOSE: &[(&str, &str)] = &[
     ("image/", "fields as they stand in the file"),
     ("project/front_panel.rs", "the words of the machine file"),
     ("panel/", "what each notation is called, and how levers are grouped for it"),
-    ("cli/inspect.rs", "how many bytes stand in a row"),
-    ("cli/tape/verdicts.rs", "results for programs"),
+    ("src/inspect.rs", "how many bytes stand in a row"),
+    ("src/tape/verdicts.rs", "results for programs"),
     ("tape/framing/", "a framing knows no panel"),
     ("record/", "a record knows no panel"),
 ];
@@ -53,9 +54,7 @@ const CHOOSE: &[(&str, &str)] = &[
 #[test]
 fn no_other_module_chooses_a_notation() {
     let mut wrong = Vec::new();
-    for (module, path, text) in sources() {
-        let name = path.to_string_lossy().replace('\\', "/");
-        let name = name.split("/src/").last().unwrap_or_default();
+    for (module, name, text) in everything() {
         let code = text.split("#[cfg(test)]").next().unwrap_or_default();
         for (at, line) in code.lines().enumerate() {
             let chooses =
@@ -67,6 +66,19 @@ fn no_other_module_chooses_a_notation() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The sources of both crates: module, name and code. A file of the library is named from its `src`, one of the command
+/// line from the project's folder.
+fn everything() -> Vec<(String, String, String)> {
+    let project = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let of = |sources: Vec<(String, std::path::PathBuf, String)>, from: std::path::PathBuf| {
+        sources.into_iter().map(move |(module, path, text)| {
+            let name = path.strip_prefix(&from).expect("a file below").to_string_lossy().replace('\\', "/");
+            (module, name, text)
+        })
+    };
+    of(sources(&library()), library()).chain(of(sources(&program()), project.to_owned())).collect()
 }
 
 /// Whether a format string of the line asks for octal or hexadecimal: `{:o}`, `{byte:03o}`, `{0:#X}`.

@@ -1,0 +1,91 @@
+//! `build`: everything of a chain as files.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::built::{self, Place, Record};
+use super::index_page::index_page;
+use super::outputs::tidy;
+use super::report::Report;
+use super::{chain, rehearse};
+use coldwright::delivery;
+use coldwright::notation::counted;
+use coldwright::project::{Artefacts, Recordings};
+use coldwright::source::SourceMap;
+
+/// Build all files of a chain, and a page that shows them
+#[derive(Args, Debug)]
+#[command(
+    after_help = "Examples:\n  coldwright build examples/belfry --rehearse\n  coldwright build examples/belfry -o tower"
+)]
+pub struct Build {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+    /// The folder for the files; else `out` beside the chain file; made if it is not there
+    #[arg(short, long, value_name = "DIR")]
+    output: Option<PathBuf>,
+    /// Rehearse the chain too, as `rehearse` does
+    #[arg(long)]
+    rehearse: bool,
+}
+
+/// The page that shows and links everything.
+const INDEX: &str = "index.html";
+
+impl Build {
+    pub(super) fn run(self, report: &mut Report) {
+        let place = self.place();
+        let fresh = Record::fresh(&place).filter(|record| record.rehearsed || !self.rehearse);
+        if let Some(record) = &fresh {
+            tidy(&place.out, report);
+            tell(&place, 0, report);
+            if !record.warned && !self.rehearse {
+                return;
+            }
+        }
+        let mut sources = SourceMap::default();
+        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        if fresh.is_some() && !self.rehearse {
+            return;
+        }
+        let made = match Artefacts::make(&chain.plan, &sources, Recordings::Made) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
+        let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &made, &sources));
+        if fresh.is_none() {
+            let artefacts = match delivery::files(&chain.plan, &made, &sources) {
+                Ok(artefacts) => artefacts,
+                Err(problems) => return report.problems(problems, &sources),
+            };
+            let page = index_page(&chain.plan, &artefacts, outcomes.as_deref());
+            let files = artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
+            let files: Vec<_> = files.chain([(INDEX, page.as_bytes())]).collect();
+            match built::write(&place, &chain, &files, self.rehearse, report) {
+                Ok(written) => tell(&place, written, report),
+                Err(problem) => return report.problem(problem),
+            }
+        }
+        if let Some(outcomes) = outcomes {
+            rehearse::tell(&chain.plan, outcomes, &sources, report);
+        }
+    }
+
+    fn place(&self) -> Place {
+        let chain = chain::chain_file(&self.chain);
+        let out = self.output.clone().unwrap_or_else(|| chain::folder(&chain).join("out"));
+        Place { chain, out }
+    }
+}
+
+fn tell(place: &Place, written: usize, report: &mut Report) {
+    let index = place.out.join(INDEX).display().to_string();
+    report.print(match (report.json(), written) {
+        (true, _) => format!("{}\n", json!({ "index": index, "written": written })),
+        (false, 0) => format!("nothing has changed: {index}\n"),
+        (false, _) => format!("{} written: {index}\n", counted(written, "file")),
+    });
+}

@@ -1,0 +1,128 @@
+//! What was built from what: a record beside the files of a build, by which the next one knows what has changed.
+
+use std::path::{Path, PathBuf};
+
+use serde::{Deserialize, Serialize};
+
+use super::chain::{self, LoadedChain};
+use super::files::{input_that_is, look_at, sum};
+use super::identity::Identity;
+use super::outputs::{Outputs, target};
+use super::report::Report;
+use coldwright::assembler::STDLIB;
+use coldwright::source::Diagnostic;
+
+/// The name of the record.
+const RECORD: &str = ".built.json";
+
+/// Where a chain is built.
+pub struct Place {
+    /// The chain file.
+    pub chain: PathBuf,
+    /// The folder of what is made.
+    pub out: PathBuf,
+}
+
+/// What a build was made from and what it made.
+#[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Record {
+    /// The program that built it, with its library.
+    program: String,
+    /// Every file that was read, from the folder of the chain file on, with the sum of its bytes; without a sum, those
+    /// that were looked for and are not there. The chain file comes first.
+    inputs: Vec<(PathBuf, Option<u64>)>,
+    /// Every file that was made, with the sum of its bytes.
+    outputs: Vec<(String, u64)>,
+    /// Whether something was warned of, and is to be again.
+    pub warned: bool,
+    /// Whether it was rehearsed.
+    pub rehearsed: bool,
+}
+
+impl Record {
+    /// The record of the last build, if nothing has changed since: no file that was read, none that was made.
+    pub fn fresh(place: &Place) -> Option<Record> {
+        let record = Record::last(place)?;
+        let folder = chain::folder(&place.chain);
+        let first = record.inputs.first().map(|(path, _)| folder.join(path));
+        let is_fresh = record.program == program()
+            && first.as_ref() == Some(&place.chain)
+            && record.inputs.iter().all(|(path, sum)| sum_of(&folder.join(path)) == *sum)
+            && record.outputs.iter().all(|(name, sum)| sum_of(&place.out.join(name)) == Some(*sum));
+        is_fresh.then_some(record)
+    }
+
+    fn last(place: &Place) -> Option<Record> {
+        serde_json::from_slice(&look_at(&place.out.join(RECORD))?).ok()
+    }
+
+    fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], rehearsed: bool) -> Record {
+        let folder = chain::folder(&place.chain);
+        let inputs = chain.inputs.iter().map(|(path, sum)| {
+            let path = path.strip_prefix(&folder).unwrap_or(path);
+            (path.to_owned(), *sum)
+        });
+        Record {
+            program: program(),
+            inputs: inputs.collect(),
+            outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), sum(bytes))).collect(),
+            warned: chain.warnings > 0,
+            rehearsed,
+        }
+    }
+}
+
+/// Writes what differs from what is there, and takes away what the last build made and this one does not; says how many
+/// files were written.
+///
+/// # Errors
+/// A diagnostic if something cannot be written, or is an input; what stood there before is left then.
+pub fn write(
+    place: &Place,
+    chain: &LoadedChain,
+    files: &[(&str, &[u8])],
+    rehearsed: bool,
+    report: &mut Report,
+) -> Result<usize, Diagnostic> {
+    let before = Record::last(place);
+    let mut outputs = Outputs::default();
+    let mut written = 0;
+    for (name, bytes) in files {
+        let path = place.out.join(name);
+        if look_at(&path).is_some_and(|there| there == *bytes) {
+            // It would not be changed today, but by the next build.
+            target(&path)?;
+            continue;
+        }
+        written += 1;
+        outputs.add(path, *bytes);
+    }
+    // The record comes last: until it is in place, nothing counts as built.
+    if let Ok(text) = serde_json::to_vec(&Record::new(place, chain, files, rehearsed)) {
+        outputs.add(place.out.join(RECORD), text);
+    }
+    let stale = before.into_iter().flat_map(|record| record.outputs);
+    stale
+        .filter(|(name, sum)| !files.iter().any(|(made, _)| made == name) && is_stale(place, name, *sum))
+        .for_each(|(name, _)| outputs.discard(place.out.join(name)));
+    outputs.commit_in(&place.out, report)?;
+    Ok(written)
+}
+
+/// Whether a file of the last build may be taken away: it has not been changed since, is one of the folder's own, and
+/// nothing was read from it.
+fn is_stale(place: &Place, name: &str, sum: u64) -> bool {
+    let path = place.out.join(name);
+    let is_input = || Identity::at(&path).is_ok_and(|file| input_that_is(&file).is_some());
+    Path::new(name).file_name() == Some(name.as_ref()) && sum_of(&path) == Some(sum) && !is_input()
+}
+
+/// The program and the library that is built into it.
+fn program() -> String {
+    let library: Vec<u8> = STDLIB.iter().flat_map(|file| file.text.bytes()).collect();
+    format!("{} {:016x}", env!("CARGO_PKG_VERSION"), sum(&library))
+}
+
+fn sum_of(path: &Path) -> Option<u64> {
+    look_at(path).map(|bytes| sum(&bytes))
+}

@@ -1,0 +1,77 @@
+//! `check`: whether a chain is well, without building anything.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::chain;
+use super::report::Report;
+use coldwright::delivery;
+use coldwright::notation::counted;
+use coldwright::project::{Artefacts, Home, Plan, Recordings};
+use coldwright::source::SourceMap;
+
+/// Check a chain as a whole and write nothing
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright check examples/belfry\n  coldwright check examples/rooster --json")]
+pub struct Check {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+}
+
+impl Check {
+    pub(super) fn run(self, report: &mut Report) {
+        let mut sources = SourceMap::default();
+        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let plan = chain.plan;
+        // What is made is not written, but whether it can be made is known then.
+        let files =
+            Artefacts::make(&plan, &sources, Recordings::Made).and_then(|made| delivery::files(&plan, &made, &sources));
+        match files {
+            Ok(_) => {
+                report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan, chain.warnings) })
+            }
+            Err(problems) => report.problems(problems, &sources),
+        }
+    }
+}
+
+/// Where a stage comes from, in words.
+pub(super) fn home(plan: &Plan, home: &Home) -> String {
+    match home {
+        Home::Panel(_) => "toggled in".into(),
+        Home::Sockets(numbers) => {
+            let names: Vec<_> = numbers.iter().map(|&number| plan.machine.sockets[number].name.as_str()).collect();
+            format!("in socket{} {}", if names.len() > 1 { "s" } else { "" }, names.join(" and "))
+        }
+        Home::Tape { tape, framing } => format!("on tape {} as {}", plan.tapes[*tape].name, framing.name),
+    }
+}
+
+fn text(plan: &Plan, warnings: usize) -> String {
+    let notation = plan.machine.panel.notation;
+    let rows = plan.stages.iter().map(|stage| {
+        let (entry, bytes) = (notation.address(stage.entry), stage.image.len());
+        format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, home(plan, &stage.home))
+    });
+    let list: String = rows.collect();
+    let verdict = match warnings {
+        0 => "no mistake was found".to_owned(),
+        _ => format!("no mistake was found, but {}", counted(warnings, "warning")),
+    };
+    format!("{}\n{list}{verdict}\n", plan.name)
+}
+
+fn to_json(plan: &Plan) -> serde_json::Value {
+    let stages = plan.stages.iter().map(|stage| {
+        json!({
+            "name": stage.name,
+            "bytes": stage.image.len(),
+            "entry": stage.entry.0,
+            "home": home(plan, &stage.home),
+        })
+    });
+    json!({ "chain": plan.name, "stages": stages.collect::<Vec<_>>() })
+}

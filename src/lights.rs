@@ -1,0 +1,108 @@
+//! `lights`: what the panel shows at every machine cycle of a single-stepped run.
+
+use std::collections::{BTreeMap, VecDeque};
+
+use clap::Args;
+use serde_json::json;
+
+use super::panel_options::{PageArguments, PanelArguments, notation_word};
+use super::report::Report;
+use super::values;
+use coldwright::notation::Address;
+use coldwright::panel::lights::{Lights as Run, Line, Request, World};
+use coldwright::panel::sheet::SheetError;
+use coldwright::panel::{Lamp, Panel};
+use coldwright::source::{Code, Diagnostic};
+
+/// Print the lights sheet of a program: what a stepped run shows at every machine cycle
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright lights probe.asm\n  \
+    coldwright lights probe.asm --machine machine.toml --input 0o101=0,0o17 --until 0o13 -o probe.pdf")]
+pub struct Lights {
+    #[command(flatten)]
+    panel: PanelArguments,
+    #[command(flatten)]
+    pages: PageArguments,
+    /// Where the run starts; else at the entry, or at the lowest address
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
+    from: Option<Address>,
+    /// End before the instruction at this address
+    #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
+    until: Option<Address>,
+    /// End after so many machine cycles
+    #[arg(long, value_name = "COUNT", default_value = "1000", value_parser = clap::value_parser!(u64).range(1..=1_000_000))]
+    cycles: u64,
+    /// What a port gives, read after read; the last value stays. Other ports are open
+    #[arg(long = "input", value_name = "PORT=VALUE,...", value_parser = input)]
+    inputs: Vec<(u8, VecDeque<u8>)>,
+    /// What the sense switches give, if the machine file says which port reads them
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    sense: Option<u8>,
+}
+
+fn input(text: &str) -> Result<(u8, VecDeque<u8>), String> {
+    let (port, values) = text.split_once('=').ok_or("expected PORT=VALUE,...")?;
+    let values: Result<VecDeque<u8>, String> = values.split(',').map(values::byte).collect();
+    Ok((values::byte(port)?, values?))
+}
+
+impl Lights {
+    pub(super) fn run(self, report: &mut Report) {
+        let Some(bench) = self.panel.load(report) else { return };
+        let homeless = bench.machine.homeless(&bench.program.image);
+        if homeless.has_errors() {
+            return report.problems(homeless, &bench.sources);
+        }
+        let image = &bench.program.image;
+        let Some(first) = image.extents().next().map(|extent| extent.base) else {
+            return report.problem(
+                Diagnostic::error(Code::NothingToDeposit, "the program has no byte")
+                    .with_help("put an instruction into it: there is nothing to run"),
+            );
+        };
+        let mut inputs: BTreeMap<u8, VecDeque<u8>> = self.inputs.into_iter().collect();
+        if let (Some(port), Some(sense)) = (bench.machine.sense_port, self.sense) {
+            inputs.entry(port).or_insert_with(|| [sense].into());
+        }
+        let start = self.from.or(image.entry).unwrap_or(first);
+        let Panel { switches, notation, .. } = bench.machine.panel;
+        if !bench.machine.panel.reaches(start) {
+            return report.problem(SheetError::Unreachable { address: start, switches }.diagnostic(notation));
+        }
+        let (until, cycles) = (self.until, self.cycles);
+        let (panel, grounds) = (bench.machine.panel.clone(), bench.machine.grounds());
+        let world = World::Open { idle: bench.machine.idle_inputs() };
+        let request = Request { start, until, cycles, inputs, world, panel, grounds };
+        let lights = Run::run(&bench.program, &request);
+        let (program, ports) = (&bench.program, &bench.machine.ports);
+        let json = || to_json(&lights, &lights.lines(program, ports));
+        self.pages.write(|| lights.text(program, ports), |paper| lights.draw(program, ports, paper), json, report);
+    }
+}
+
+fn to_json(lights: &Run, lines: &[Line]) -> serde_json::Value {
+    let rows: Vec<_> = lines.iter().map(row_json).collect();
+    json!({
+        "name": lights.name,
+        "notation": notation_word(lights.panel.notation),
+        "start": lights.start.0,
+        "machine_cycles": lights.cycles,
+        "status_lights": lights.status().map(|(name, _)| name).collect::<Vec<_>>(),
+        "rows": rows,
+    })
+}
+
+fn row_json(line: &Line) -> serde_json::Value {
+    let lamps = |lamps: &[Lamp]| lamps.iter().map(|lamp| lamp.sign()).collect::<String>();
+    match line {
+        Line::Statement { address, text } => json!({ "address": address, "statement": text }),
+        Line::Note(note) => json!({ "note": note }),
+        Line::Cycle { number, address, data, status, words } => json!({
+            "step": number,
+            "address": lamps(address),
+            "data": lamps(data),
+            "status": lamps(status),
+            "bus": words,
+        }),
+    }
+}

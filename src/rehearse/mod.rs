@@ -1,0 +1,212 @@
+//! `rehearse`: the cold start of a chain, simulated.
+
+mod basis;
+mod given;
+mod json;
+mod text;
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use clap::Args;
+use indicatif::ProgressBar;
+
+pub(super) use basis::{basis, verdict};
+pub(super) use text::span;
+
+use super::chain;
+use super::progress::{self, Counted};
+use super::report::Report;
+use super::values;
+use coldwright::notation::{Address, parse_number};
+use coldwright::project::{Artefacts, Plan, Recordings, Start, Tape};
+use coldwright::rehearsal::{self, Outcome, Progress, Request};
+use coldwright::source::{Code, Diagnostic, SourceMap, nearest};
+
+/// Rehearse the cold start of a chain, from power-on to the payload
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright rehearse examples/belfry\n  \
+    coldwright rehearse examples/rooster --start \"from the EPROM\" --json")]
+pub struct Rehearse {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+    /// Rehearse this way to start only
+    #[arg(long, value_name = "NAME")]
+    start: Option<String>,
+    /// Play the recordings that `build` writes, instead of the bytes that they were made from
+    #[arg(long)]
+    sound: bool,
+    /// Play a file instead of what the chain makes for a tape: bytes, or a recording as WAV; may be given for several tapes
+    #[arg(long = "tape", value_name = "NAME=FILE", value_parser = tape)]
+    tapes: Vec<(String, PathBuf)>,
+    /// Start a tape so many seconds after the stage that reads it, -3600 to 3600; less than nought is before RUN
+    #[arg(long = "after", value_name = "NAME=SECONDS", value_parser = after)]
+    after: Vec<(String, f64)>,
+    /// Let the hand set a byte wrong at the panel and not notice; may be given several times
+    #[arg(long = "slip", value_name = "ADDRESS=BYTE", value_parser = slip)]
+    slips: Vec<(Address, u8)>,
+    /// Let the hand leave out the deposit at an address and not notice; may be given several times
+    #[arg(long = "skip", value_name = "ADDRESS", value_parser = values::address)]
+    skips: Vec<Address>,
+    /// Set the sense switches otherwise than the chain file says
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    sense: Option<u8>,
+    /// What the noise in memory at power-on is drawn from
+    #[arg(long, value_name = "NUMBER", default_value = "1")]
+    seed: u64,
+    /// Play at most so many instructions of a stage; turns of a loop that only waits do not count [default: 1000000000]
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u64).range(1..))]
+    instructions: Option<u64>,
+    /// Print every instruction with its time and its source
+    #[arg(long)]
+    trace: bool,
+}
+
+fn tape(text: &str) -> Result<(String, PathBuf), String> {
+    let (name, file) = text.split_once('=').ok_or("expected a tape's name, `=` and a file")?;
+    Ok((name.to_owned(), file.into()))
+}
+
+fn after(text: &str) -> Result<(String, f64), String> {
+    let (name, seconds) = text.split_once('=').ok_or("expected a tape's name, `=` and seconds")?;
+    let seconds = seconds.parse().ok().filter(|seconds| (-3600.0..=3600.0).contains(seconds));
+    Ok((name.to_owned(), seconds.ok_or("expected -3600 to 3600 seconds")?))
+}
+
+fn slip(text: &str) -> Result<(Address, u8), String> {
+    let (address, byte) = text.split_once('=').ok_or("expected an address, `=` and a byte")?;
+    let number = |text: &str| parse_number(text).map_err(|error| format!("`{text}` is {error}"));
+    let byte = number(byte)?;
+    Ok((Address(number(address)?), u8::try_from(byte).map_err(|_| format!("`{byte}` is more than a byte"))?))
+}
+
+impl Rehearse {
+    pub(super) fn run(self, report: &mut Report) {
+        let mut sources = SourceMap::default();
+        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
+        let request = match self.request(&plan) {
+            Ok(request) => request,
+            Err(problem) => return report.problem(problem),
+        };
+        let named = |start: &Start| self.start.as_ref().is_none_or(|name| *name == start.name);
+        let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| named(start)).map(|(start, _)| start).collect();
+        if starts.is_empty() {
+            let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
+            return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
+        }
+        if self.sound && !plan.is_recorded() {
+            report.problem(unrecorded());
+        }
+        let recordings = if self.sound { Recordings::Made } else { Recordings::Left };
+        let made = match Artefacts::make(&plan, &sources, recordings) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
+        let mut outcomes = Vec::new();
+        for start in starts {
+            let mut shown = Shown::new(report.json() || self.trace);
+            let mut print = |line: &str| report.print(format!("{line}\n"));
+            let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
+            outcomes
+                .push(rehearsal::rehearse(&plan, &made, start, &request, &sources, trace, &mut |at| shown.update(at)));
+        }
+        tell(&plan, outcomes, &sources, report);
+    }
+
+    /// What is to be otherwise than the chain says.
+    fn request(&self, plan: &Plan) -> Result<Request, Diagnostic> {
+        let mut tapes = BTreeMap::new();
+        for (name, path) in &self.tapes {
+            tapes.insert(name.clone(), given::read(self.tape(plan, name)?, path)?);
+        }
+        for (name, _) in &self.after {
+            self.tape(plan, name)?;
+        }
+        Ok(Request {
+            seed: self.seed,
+            slips: self.slips.clone(),
+            skips: self.skips.clone(),
+            sense: self.sense,
+            tapes,
+            after: self.after.iter().cloned().collect(),
+            sound: self.sound,
+            most_instructions: self.instructions,
+        })
+    }
+
+    fn tape<'a>(&self, plan: &'a Plan, name: &str) -> Result<&'a Tape, Diagnostic> {
+        let names: Vec<_> = plan.tapes.iter().map(|tape| tape.name.as_str()).collect();
+        plan.tapes.iter().find(|tape| tape.name == name).ok_or_else(|| unknown("tape", name, &names))
+    }
+}
+
+/// A bar for a stage that takes long.
+struct Shown {
+    bar: Option<ProgressBar>,
+    hidden: bool,
+}
+
+impl Shown {
+    fn new(hidden: bool) -> Shown {
+        Shown { bar: None, hidden }
+    }
+
+    fn update(&mut self, at: Progress) {
+        let bar = self.bar.get_or_insert_with(|| progress::bar(Counted::States, at.most.0, self.hidden));
+        bar.set_length(at.most.0);
+        bar.set_position(at.done.0);
+    }
+}
+
+impl Drop for Shown {
+    fn drop(&mut self) {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+    }
+}
+
+/// Every way to start a chain, rehearsed as it was built, recordings included.
+pub(super) fn all(plan: &Plan, made: &Artefacts, sources: &SourceMap) -> Vec<Outcome> {
+    let request = Request { sound: true, ..Request::default() };
+    let rehearse = |start| {
+        let mut shown = Shown::new(false);
+        rehearsal::rehearse(plan, made, start, &request, sources, None, &mut |at| shown.update(at))
+    };
+    plan.starts.numbered().map(|(start, _)| rehearse(start)).collect()
+}
+
+/// Prints what came of rehearsals; one that failed fails the run.
+pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, report: &mut Report) {
+    let json = report.json();
+    if json {
+        report.print(format!("{}\n", json::to_json(plan, &outcomes)));
+    }
+    for outcome in outcomes {
+        if !json {
+            report.print(text::text(plan, &outcome));
+        }
+        let agrees = outcome.agrees();
+        report.problems(outcome.problems, sources);
+        if !agrees {
+            report.fail();
+        }
+    }
+}
+
+fn unrecorded() -> Diagnostic {
+    Diagnostic::note(Code::SoundUnfit, "no tape of the chain is recorded: the bytes are played")
+        .with_help("say how a tape sounds by `sound` under `[[tape]]` in the chain file")
+}
+
+fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+    let problem = Diagnostic::error(Code::HomeUnknown, format!("the chain has no {what} `{name}`"));
+    match nearest(name, known.iter().copied()) {
+        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        None if known.iter().all(|name| name.is_empty()) => {
+            problem.with_help(format!("the chain has no {what} with a name"))
+        }
+        None => problem.with_help(format!("known: {}", known.join(", "))),
+    }
+}

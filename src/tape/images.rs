@@ -1,0 +1,55 @@
+//! Programs that were read, as images.
+
+use std::path::PathBuf;
+
+use crate::outputs::Outputs;
+use crate::pages::numbered;
+use coldwright::image::format::Format;
+use coldwright::image::raw::Gaps;
+use coldwright::notation::Notation;
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use coldwright::tape::framing::ProgramRead;
+
+/// Programs that are to become images.
+pub(crate) struct Images<'a> {
+    /// The programs in the order of the tape.
+    pub programs: &'a [ProgramRead],
+    /// The name of what they were read from.
+    pub made_from: String,
+    /// How addresses are written.
+    pub notation: Notation,
+    /// The byte for gaps in a raw binary; without it gaps are refused.
+    pub fill: Option<u8>,
+}
+
+impl Images<'_> {
+    /// Adds every program under every path, the format chosen by the extension; several programs are numbered.
+    pub fn add(self, paths: &[PathBuf], sources: &mut SourceMap, problems: &mut Diagnostics, outputs: &mut Outputs) {
+        let made_by = Position { source: sources.add(self.made_from, "", Origin::Given), offset: 0 };
+        let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
+        for path in paths {
+            for (index, program) in self.programs.iter().enumerate() {
+                let path = if self.programs.len() == 1 { path.clone() } else { numbered(path, index + 1) };
+                let name = path.display().to_string();
+                let (image, contested) = program.image(made_by);
+                if let Some(first) = contested.first() {
+                    problems.push(contested_bytes(index, contested.len(), &self.notation.address(*first).to_string()));
+                }
+                let written = Format::for_output(&name).and_then(|format| {
+                    problems.extend(format.losses(&image, &name));
+                    format.write(&image, gaps)
+                });
+                match written {
+                    Ok(bytes) => outputs.add(path, bytes),
+                    Err(problem) => problems.push(problem),
+                }
+            }
+        }
+    }
+}
+
+fn contested_bytes(program: usize, count: usize, first: &str) -> Diagnostic {
+    let headline = format!("{count} bytes of program {} stand on the tape twice with different values", program + 1);
+    let note = format!("the first is at {first}; a loader keeps the later one, the image the earlier");
+    Diagnostic::warning(Code::TapeDamaged, headline).with_note(note)
+}

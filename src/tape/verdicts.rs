@@ -1,0 +1,301 @@
+//! What was read from a tape, in words and as JSON.
+
+use std::fmt::Write;
+use std::ops::Range;
+
+use serde_json::{Value, json};
+
+use coldwright::notation::{Notation, counted};
+use coldwright::tape::framing::{
+    Block, Cause, Contradiction, End, Noise, Order, Part, ProgramRead, Reading, Slip, Slips, Stray, StrayPlace,
+    StretchKind, Verdict,
+};
+
+/// Every stretch of a tape, a line each; the reasons of a damaged block below it.
+pub fn stretches(reading: &Reading, notation: Notation) -> String {
+    let mut out = String::new();
+    for stretch in &reading.stretches {
+        let (start, frames) = (stretch.range.start, stretch.range.len());
+        let what = match &stretch.kind {
+            StretchKind::Filler => format!("{:<9} {}", "filler", counted(frames, "frame")),
+            StretchKind::Noise(noise) => {
+                format!("{:<9} {} of no block{}", "noise", counted(frames, "frame"), explained(*noise))
+            }
+            StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
+            StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
+        };
+        let _ = writeln!(out, "{start:>7}  {what}");
+        if let StretchKind::Block { program, block } = stretch.kind {
+            reasons(&reading.programs[program].blocks[block], notation, 18, &mut out);
+        }
+    }
+    out
+}
+
+/// What explains noise, to be put behind what it is.
+pub fn explained(noise: Noise) -> &'static str {
+    match noise {
+        Noise::BeforeLeader => ", before the leader",
+        Noise::BehindEnd => ", behind the end",
+        Noise::Slip => ": one wrong bit of the filler explains it",
+        Noise::NumbersGoOn => ": by the numbers no block is missing",
+        Noise::Unexplained => ", UNEXPLAINED: it may be what is left of one",
+    }
+}
+
+/// What a block is and its verdict.
+pub fn line(block: &Block, notation: Notation) -> String {
+    let mut what = match (block.part, block.number) {
+        (Part::Head, _) => String::from("head"),
+        (Part::Block, Some(number)) => format!("block {number}"),
+        (Part::Block, None) => String::from("block"),
+        (Part::End, _) => String::from("end"),
+    };
+    let carried = block
+        .pieces
+        .iter()
+        .map(|(base, bytes)| format!("{}, {}", notation.address(*base), counted(bytes.len(), "byte")));
+    let entry = block.entry.map(|entry| format!("entry {}", notation.address(entry)));
+    let label = block.label.as_ref().map(|label| format!("\"{}\"", label.escape_debug()));
+    let says: Vec<_> = carried.chain(entry).chain(label).collect();
+    what = format!("{what:<9} {}", says.join("; "));
+    let verdict = match &block.verdict {
+        Verdict::Good => "good".into(),
+        Verdict::Unchecked => "read, nothing proves it".into(),
+        Verdict::Partly { unproved } => format!("read, nothing proves its {}", listed(unproved)),
+        Verdict::Bad { .. } => String::from("DAMAGED"),
+    };
+    let order = match block.order {
+        Order::InOrder => "",
+        Order::OutOfOrder => ", out of order",
+        Order::Repeated => ", repeated",
+        Order::Contradicts => ", unlike another of its number",
+    };
+    format!("{}: {verdict}{order}", what.trim_end())
+}
+
+/// Words as a list: "a", "a and b", "a, b and c".
+pub fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// Why a block is damaged and what would explain it, a line each.
+pub fn reasons(block: &Block, notation: Notation, indent: usize, out: &mut String) {
+    let Verdict::Bad { cause, slips } = &block.verdict else { return };
+    let _ = writeln!(out, "{:>indent$} {}", "", reason(cause, notation));
+    if let Some(slip) = explanation(slips, notation) {
+        let _ = writeln!(out, "{:>indent$} {slip}", "");
+    }
+}
+
+/// How it is known that a block is damaged.
+pub fn reason(cause: &Cause, notation: Notation) -> String {
+    match cause {
+        Cause::Check { name, found, right } => {
+            let wide = (*found > 0xFF) | (*right > 0xFF);
+            let show = |value: u16| {
+                if wide { notation.word(value).to_string() } else { notation.byte(value as u8).to_string() }
+            };
+            format!("the {name} is {} on the tape, the rest of the block asks for {}", show(*found), show(*right))
+        }
+        Cause::Character => "a character cannot stand where it stands".into(),
+        Cause::Parity => "track 8 of a frame is wrong".into(),
+        Cause::Start => "its beginning is damaged".into(),
+        Cause::Torn => "the tape ends within it".into(),
+        Cause::Doubt { bytes } => {
+            format!("{bytes} of its bytes were heard with doubt, and no check is strong enough to prove them")
+        }
+    }
+}
+
+/// The wrong bits that would explain a damaged block; nothing if there is nothing to say.
+pub fn explanation(slips: &Slips, notation: Notation) -> Option<String> {
+    match slips {
+        Slips::None => None,
+        Slips::NotTried => Some("too long to look for a single wrong bit".into()),
+        Slips::One(slip) => Some(one(slip, notation)),
+        Slips::Lost { offset, frame } => {
+            Some(format!("one lost frame explains it: {} before frame {offset} (of its mark)", notation.byte(*frame)))
+        }
+        Slips::Several { count, track: Some(track) } => {
+            Some(format!("one wrong bit would explain it, in track {track} of any of {count} frames"))
+        }
+        Slips::Several { count, track: None } => Some(format!("any of {count} single wrong bits would explain it")),
+    }
+}
+
+fn one(slip: &Slip, notation: Notation) -> String {
+    let (found, right) = (notation.byte(slip.found), notation.byte(slip.right));
+    let place = match slip.address {
+        Some(address) => format!(" (the byte for {})", notation.address(address)),
+        None => format!(" (the {})", slip.field),
+    };
+    format!("one wrong bit explains it: frame {}, track {}, {found} for {right}{place}", slip.offset, slip.track())
+}
+
+/// A program in one line: what there is of it and what is wrong with it.
+pub fn program(program: &ProgramRead, index: usize, notation: Notation) -> String {
+    let good = program.blocks.iter().filter(|block| block.is_good());
+    let bytes = counted(good.map(Block::len).sum::<usize>(), "byte");
+    let label = program.label.as_ref().map_or(String::new(), |label| format!(" \"{}\"", label.escape_debug()));
+    let entry = program.entry().map_or(String::new(), |entry| format!(", entry {}", notation.address(entry)));
+    let state = if program.is_whole() { "whole".into() } else { faults(program, notation) };
+    format!("program {}{label}: {bytes}{entry}: {state}\n", index + 1)
+}
+
+fn faults(program: &ProgramRead, notation: Notation) -> String {
+    let mut faults = Vec::new();
+    let damaged = program.blocks.iter().filter(|block| !block.is_good()).count();
+    if damaged > 0 {
+        faults.push(format!("{damaged} damaged"));
+    }
+    if !program.missing.is_empty() {
+        let numbers: Vec<_> = program.missing.iter().take(12).map(u32::to_string).collect();
+        let more = if program.missing.len() > 12 { ", ..." } else { "" };
+        faults.push(format!("missing: block {}{more}", numbers.join(", ")));
+    }
+    if !program.has_data() {
+        faults.push("no block of it was found".into());
+    }
+    if program.blocks.iter().any(|block| block.order == Order::Contradicts) {
+        faults.push("blocks of one number differ".into());
+    }
+    if let Some(at) = program.contested() {
+        faults.push(format!("two blocks differ at {}", notation.address(at)));
+    }
+    if program.has_two_entries() {
+        faults.push("its entries differ".into());
+    }
+    if let Some((part, said)) = program.misplaced {
+        let (part, at) = (part.key(), notation.address(said));
+        faults.push(format!("its {part} says that the first block is at {at}"));
+    }
+    let mut strays: Vec<_> = program.strays.iter().map(|stray| among(stray.place)).collect();
+    strays.dedup();
+    faults.extend(strays.into_iter().map(str::to_owned));
+    match program.end {
+        End::Absent => faults.push("its end is missing".into()),
+        // An entry is lost with the part that carries it.
+        _ if program.lacks_entry && damaged == 0 => faults.push("its entry is missing".into()),
+        _ => {}
+    }
+    faults.join(", ")
+}
+
+/// What stands unexplained in a program.
+fn among(place: StrayPlace) -> &'static str {
+    match place {
+        StrayPlace::BeforeFirst | StrayPlace::BehindLeader => "noise before its first block",
+        StrayPlace::Among => "noise among its blocks",
+        StrayPlace::BehindLast => "noise behind its last block",
+        StrayPlace::Leader => "a leader among its blocks",
+    }
+}
+
+/// Each stretch of a reading that nothing explains: where it stands, as `place` says it, and what it may be.
+pub fn strays(reading: &Reading, place: impl Fn(&Range<usize>) -> String) -> Vec<String> {
+    let of_programs = reading.programs.iter().zip(1..).flat_map(|(program, number)| {
+        let whose = move |stray| (stray, Some(number));
+        program.strays.iter().map(whose)
+    });
+    let all = of_programs.chain(reading.strays.iter().map(|stray| (stray, None)));
+    all.map(|(stray, program)| format!("{}{}", place(&stray.range), stray_words(stray.place, program))).collect()
+}
+
+fn stray_words(place: StrayPlace, program: Option<usize>) -> String {
+    let program = program.map_or("a program".into(), |number| format!("program {number}"));
+    let (place, what) = match place {
+        StrayPlace::BeforeFirst => (format!("before the first block of {program}"), "block"),
+        StrayPlace::Among => (format!("among the blocks of {program}"), "block"),
+        StrayPlace::BehindLast => (format!("behind the last block of {program}"), "block"),
+        StrayPlace::BehindLeader => ("behind a leader".into(), "program"),
+        StrayPlace::Leader => {
+            return format!(": a leader among the blocks of {program}; two programs may be mixed there");
+        }
+    };
+    format!(", {place}: perhaps what is left of a {what}")
+}
+
+/// Two good readings that differ, in one line.
+pub fn contradiction(contradiction: &Contradiction, notation: Notation) -> String {
+    let place = match (contradiction.number, contradiction.base) {
+        (Some(number), _) => format!("block {number}"),
+        (None, Some(base)) => format!("the block at {}", notation.address(base)),
+        (None, None) => "the end".into(),
+    };
+    format!("program {}: two readings of {place} differ, and a check agrees with both\n", contradiction.program + 1)
+}
+
+/// A program as JSON.
+pub fn program_json(program: &ProgramRead) -> Value {
+    json!({
+        "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
+        "misplaced": program.misplaced.map(|(part, said)| json!({ "part": part.key(), "says": said.0 })),
+        "missing": program.missing, "end": format!("{:?}", program.end).to_lowercase(),
+        "unexplained": program.strays.iter().map(stray_json).collect::<Vec<_>>(),
+        "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),
+    })
+}
+
+/// What noise is, in a word for JSON.
+pub fn noise_word(noise: Noise) -> &'static str {
+    match noise {
+        Noise::BeforeLeader => "before the leader",
+        Noise::BehindEnd => "behind the end",
+        Noise::Slip => "a slip in the filler",
+        Noise::NumbersGoOn => "no block by the numbers",
+        Noise::Unexplained => "unexplained",
+    }
+}
+
+/// A stretch that nothing explains as JSON.
+pub fn stray_json(stray: &Stray) -> Value {
+    let place = match stray.place {
+        StrayPlace::BeforeFirst => "before the first block",
+        StrayPlace::Among => "among the blocks",
+        StrayPlace::BehindLast => "behind the last block",
+        StrayPlace::BehindLeader => "behind a leader",
+        StrayPlace::Leader => "a leader among the blocks",
+    };
+    json!({ "start": stray.range.start, "end": stray.range.end, "place": place })
+}
+
+/// A block as JSON.
+pub fn block_json(block: &Block) -> Value {
+    let pieces: Vec<_> =
+        block.pieces.iter().map(|(base, bytes)| json!({ "base": base.0, "bytes": bytes.len() })).collect();
+    let mut lost = None;
+    let (verdict, reason, slip) = match &block.verdict {
+        Verdict::Good => ("good", None, None),
+        Verdict::Unchecked => ("unchecked", None, None),
+        Verdict::Partly { unproved } => {
+            ("checked in part", Some(format!("nothing proves its {}", listed(unproved))), None)
+        }
+        Verdict::Bad { cause, slips } => {
+            let slip = if let Slips::One(slip) = slips { Some(slip) } else { None };
+            if let Slips::Lost { offset, frame } = slips {
+                lost = Some(json!({ "before": offset, "frame": frame }));
+            }
+            ("damaged", Some(reason(cause, Notation::Hexadecimal)), slip)
+        }
+    };
+    json!({
+        "part": block.part.key(), "start": block.range.start, "end": block.range.end, "number": block.number,
+        "pieces": pieces, "entry": block.entry.map(|entry| entry.0), "verdict": verdict, "reason": reason,
+        "slip": slip.map(|slip| json!({
+            "frame": slip.offset, "track": slip.track(), "found": slip.found, "right": slip.right,
+            "field": slip.field, "address": slip.address.map(|address| address.0),
+        })),
+        "lost": lost,
+        "order": match block.order {
+            Order::InOrder => "in order",
+            Order::OutOfOrder => "out of order",
+            Order::Repeated => "repeated",
+            Order::Contradicts => "contradicts",
+        },
+    })
+}
