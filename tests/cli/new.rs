@@ -20,7 +20,7 @@ fn every_new_chain_agrees() {
                 run(folder.path(), &["check", &name]).assert_done();
                 let ran = run(folder.path(), &["rehearse", &name]);
                 ran.assert_done();
-                assert!(ran.out.contains("`hello` puts 001 out to port 072 lamps"), "{}", ran.out);
+                assert!(ran.out.contains("`hello` puts 001 out to port 135 lamps"), "{}", ran.out);
             }
         }
     }
