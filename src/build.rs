@@ -41,7 +41,7 @@ impl Build {
         let fresh = Record::fresh(&place).filter(|record| record.rehearsed || !self.rehearse);
         if let Some(record) = &fresh {
             tidy(&place.out, report);
-            tell(&place, 0, report);
+            tell(&place, &[], report);
             if !record.warned && !self.rehearse {
                 return;
             }
@@ -65,7 +65,7 @@ impl Build {
             let files = artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let files: Vec<_> = files.chain([(INDEX, page.as_bytes())]).collect();
             match built::write(&place, &chain, &files, self.rehearse, report) {
-                Ok(written) => tell(&place, written, report),
+                Ok(written) => tell(&place, &written, report),
                 Err(problem) => return report.problem(problem),
             }
         }
@@ -81,11 +81,18 @@ impl Build {
     }
 }
 
-fn tell(place: &Place, written: usize, report: &mut Report) {
+/// The most names of files that are told when few were written.
+const MOST_NAMES: usize = 3;
+
+fn tell(place: &Place, written: &[&str], report: &mut Report) {
     let index = place.out.join(INDEX).display().to_string();
-    report.print(match (report.json(), written) {
-        (true, _) => format!("{}\n", json!({ "index": index, "written": written })),
-        (false, 0) => format!("nothing has changed: {index}\n"),
-        (false, _) => format!("{} written: {index}\n", counted(written, "file")),
+    let count = counted(written.len(), "file");
+    report.print(match written {
+        _ if report.json() => {
+            format!("{}\n", json!({ "index": index, "written": written.len(), "files": written }))
+        }
+        [] => format!("nothing has changed; see {index}\n"),
+        few if few.len() <= MOST_NAMES => format!("{count} written, {}; see {index}\n", few.join(", ")),
+        _ => format!("{count} written; see {index}\n"),
     });
 }

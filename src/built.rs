@@ -1,5 +1,6 @@
 //! What was built from what: a record beside the files of a build, by which the next one knows what has changed.
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
@@ -7,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::chain::{self, LoadedChain};
 use super::files::{input_that_is, look_at, sum};
 use super::identity::Identity;
-use super::outputs::{Outputs, target};
+use super::outputs::{self, Outputs, target};
 use super::report::Report;
 use coldwright::assembler::STDLIB;
 use coldwright::source::Diagnostic;
@@ -72,21 +73,23 @@ impl Record {
     }
 }
 
-/// Writes what differs from what is there, and takes away what the last build made and this one does not; says how many
-/// files were written.
+/// Writes what differs from what is there, and takes away what the last build made and this one does not; gives the names
+/// of the files that were written.
 ///
 /// # Errors
-/// A diagnostic if something cannot be written, or is an input; what stood there before is left then.
-pub fn write(
+/// A diagnostic if something cannot be written, is an input, or was not made by a build as it stands there; all of it is
+/// left as it was then.
+pub fn write<'a>(
     place: &Place,
     chain: &LoadedChain,
-    files: &[(&str, &[u8])],
+    files: &[(&'a str, &[u8])],
     rehearsed: bool,
     report: &mut Report,
-) -> Result<usize, Diagnostic> {
+) -> Result<Vec<&'a str>, Diagnostic> {
     let before = Record::last(place);
     let mut outputs = Outputs::default();
-    let mut written = 0;
+    let mut written = Vec::new();
+    let mut foreign = Foreign::new(place, before.as_ref());
     for (name, bytes) in files {
         let path = place.out.join(name);
         if look_at(&path).is_some_and(|there| there == *bytes) {
@@ -94,9 +97,14 @@ pub fn write(
             target(&path)?;
             continue;
         }
-        written += 1;
+        foreign.look(name);
+        written.push(*name);
         outputs.add(path, *bytes);
     }
+    if before.is_none() {
+        foreign.look(RECORD);
+    }
+    foreign.finish()?;
     // The record comes last: until it is in place, nothing counts as built.
     if let Ok(text) = serde_json::to_vec(&Record::new(place, chain, files, rehearsed)) {
         outputs.add(place.out.join(RECORD), text);
@@ -107,6 +115,53 @@ pub fn write(
         .for_each(|(name, _)| outputs.discard(place.out.join(name)));
     outputs.commit_in(&place.out, report)?;
     Ok(written)
+}
+
+/// What stands in the way of a build and was not made by one, or was changed since: it is somebody's own.
+struct Foreign<'a> {
+    place: &'a Place,
+    /// What builds have put there, with the sums of its bytes: the last one, and one that was killed meanwhile.
+    built: Vec<(PathBuf, u64)>,
+    /// What is in the way, and whether a build has made it once.
+    found: Vec<(PathBuf, bool)>,
+}
+
+impl<'a> Foreign<'a> {
+    fn new(place: &'a Place, before: Option<&Record>) -> Foreign<'a> {
+        let last = before.into_iter().flat_map(|record| &record.outputs);
+        let last = last.map(|(name, sum)| (place.out.join(name), *sum));
+        let built = last.chain(outputs::put_in_place_by_killed(&place.out)).collect();
+        Foreign { place, built, found: Vec::new() }
+    }
+
+    /// Looks at what stands where a file is to go. What is no file is refused as any output is.
+    fn look(&mut self, name: &str) {
+        let path = self.place.out.join(name);
+        let Some(sum) = sum_of(&path) else { return };
+        let mut made = self.built.iter().filter(|(built, _)| *built == path).peekable();
+        let is_known = made.peek().is_some();
+        if !made.any(|(_, built)| *built == sum) {
+            self.found.push((path, is_known));
+        }
+    }
+
+    fn finish(self) -> Result<(), Diagnostic> {
+        let [(first, was_built), others @ ..] = self.found.as_slice() else { return Ok(()) };
+        let why = match was_built {
+            true => "it was changed since it was built",
+            false => "no build has made what stands there",
+        };
+        let problem = outputs::refuse(first, &io::Error::other(why), 0);
+        let problem = match others {
+            [] => problem,
+            others => {
+                let names =
+                    others.iter().map(|(path, _)| format!("`{}`", path.display())).collect::<Vec<_>>().join(", ");
+                problem.with_note(format!("not as a build has left them either: {names}"))
+            }
+        };
+        Err(problem.with_help("move or rename what you want to keep, delete what you do not, and build again; or build into another folder with `-o`"))
+    }
 }
 
 /// Whether a file of the last build may be taken away: it has not been changed since, is one of the folder's own, and

@@ -199,6 +199,11 @@ pub fn tidy(folder: &Path, report: &mut Report) {
     tell(sweep(folder), &[], report);
 }
 
+/// What killed runs have put in place in a folder, or were about to, with the sums of its bytes. Their records stay.
+pub fn put_in_place_by_killed(folder: &Path) -> Vec<(PathBuf, u64)> {
+    sweep(folder).iter().flat_map(together::listed).collect()
+}
+
 /// Opens what is no file and writes to it.
 fn deliver(path: &Path, way: &Way, bytes: &[u8]) -> Result<Stream, Diagnostic> {
     let done = way.open().and_then(|mut stream| {

@@ -31,9 +31,7 @@ pub fn settle<'a>(left: Vec<Left>, written: impl Iterator<Item = &'a Path>) -> V
     let written: BTreeSet<_> = written.filter_map(|path| absolute(path).ok()).collect();
     let mut told = Vec::new();
     for yard in left {
-        // A run that was killed before its record was whole has moved nothing.
-        let listed: Vec<(PathBuf, u64)> = serde_json::from_str(&yard.record).unwrap_or_default();
-        let listed: Vec<_> = listed.into_iter().map(|(path, sum)| (yard.folder().join(path), sum)).collect();
+        let listed = listed(&yard);
         let there = listed.iter().filter(|(path, _)| absolute(path).is_ok_and(|path| !written.contains(&path)));
         let there: Vec<_> = there.filter_map(|(path, wanted)| Some((path, sum(&look_at(path)?) == *wanted))).collect();
         let of =
@@ -45,6 +43,13 @@ pub fn settle<'a>(left: Vec<Left>, written: impl Iterator<Item = &'a Path>) -> V
         yard.remove();
     }
     told
+}
+
+/// What a killed run has put in place, or was about to, with the sums of its bytes.
+pub fn listed(yard: &Left) -> Vec<(PathBuf, u64)> {
+    // A run that was killed before its record was whole has moved nothing.
+    let listed: Vec<(PathBuf, u64)> = serde_json::from_str(&yard.record).unwrap_or_default();
+    listed.into_iter().map(|(path, sum)| (yard.folder().join(path), sum)).collect()
 }
 
 fn mixed(moved: &[&Path], earlier: &[&Path]) -> Diagnostic {

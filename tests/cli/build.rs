@@ -169,14 +169,69 @@ fn a_file_that_hides_one_of_the_library_is_noticed() {
 }
 
 #[test]
-fn an_output_that_was_changed_or_deleted_is_mended() {
+fn an_output_that_was_deleted_is_mended() {
     let chain = Chain::copy("rooster");
     build(&chain);
     let before = files(&chain.path("out"));
-    fs::write(chain.path("out/card-from-the-EPROM.txt"), "scribbled").unwrap();
     fs::remove_file(chain.path("out/memory.svg")).unwrap();
-    build(&chain);
+    assert_eq!(build(&chain), "1 file written, memory.svg; see out/index.html\n");
     assert_eq!(differing(&files(&chain.path("out")), &before), [""; 0]);
+}
+
+/// What somebody wrote on a card is not lost to the next build, whatever else has changed.
+#[test]
+fn an_output_that_was_changed_by_hand_is_not_overwritten() {
+    let chain = Chain::copy("rooster");
+    build(&chain);
+    fs::write(chain.path("out/card-from-the-EPROM.txt"), "scribbled").unwrap();
+    let chain = chain.spoil("crow.asm", "MVI     D,3", "MVI     D,4");
+    let before = files(&chain.path("out"));
+    chain.run(&["build"]).assert_fails(
+        "file-unwritable",
+        &["`out/card-from-the-EPROM.txt`: it was changed since it was built", "delete what you do not", "with `-o`"],
+    );
+    assert_eq!(differing(&files(&chain.path("out")), &before), [""; 0]);
+    fs::remove_file(chain.path("out/card-from-the-EPROM.txt")).unwrap();
+    assert!(build(&chain).starts_with("13 files written"));
+}
+
+#[test]
+fn a_file_that_no_build_made_is_not_overwritten() {
+    let chain = Chain::copy("rooster");
+    fs::create_dir(chain.path("out")).unwrap();
+    let own = [("index.html", "my own page"), ("crow.hex", "my own image"), (".built.json", "my own notes")];
+    let chain = own.iter().fold(chain, |chain, (name, text)| chain.put(&format!("out/{name}"), text.as_bytes()));
+    chain.run(&["build", "--rehearse"]).assert_fails(
+        "file-unwritable",
+        &["`out/crow.hex`: no build has made what stands there", "`out/index.html`", "`out/.built.json`"],
+    );
+    assert_eq!(files(&chain.path("out")).len(), own.len());
+    own.iter().for_each(|(name, text)| assert_eq!(fs::read(chain.path("out").join(name)).unwrap(), text.as_bytes()));
+    chain.run(&["build", "-o", "elsewhere"]).assert_done();
+}
+
+/// A file that is already what the build would write is nobody's loss, whoever put it there.
+#[test]
+fn a_file_that_is_as_it_would_be_written_is_left() {
+    let chain = Chain::copy("rooster");
+    build(&chain);
+    fs::remove_file(chain.path("out/.built.json")).unwrap();
+    assert_eq!(build(&chain), "nothing has changed; see out/index.html\n");
+    assert!(chain.path("out/.built.json").exists());
+}
+
+/// A build that was killed while it put its files in place had no time to say so in its record, and yet they are its own.
+#[test]
+fn what_a_killed_build_has_put_in_place_is_its_own() {
+    let chain = Chain::copy("rooster");
+    build(&chain);
+    let made = b"what the killed one made";
+    let sum = crc::Crc::<u64>::new(&crc::CRC_64_XZ).checksum(made);
+    fs::create_dir(chain.path("out/.coldwright-Ab3Cd4")).unwrap();
+    let record = format!("[[\"crow.hex\",{sum}],[\"crow.lst\",1]]");
+    let chain = chain.put("out/crow.hex", made).put("out/.coldwright-Ab3Cd4/record.json", record.as_bytes());
+    assert!(build(&chain).starts_with("1 file written, crow.hex;"));
+    assert!(!chain.path("out/.coldwright-Ab3Cd4").exists());
 }
 
 #[test]
