@@ -105,7 +105,7 @@ fn main() {
         let began = Instant::now();
         let (plan, sources) = chain();
         let made = Artefacts::make(&plan, &sources, Recordings::Left).expect("the example can be made");
-        assert!(files(&plan, &made, &sources).is_ok());
+        assert!(files(&plan, &made, &sources, None).is_ok());
         began.elapsed()
     });
     let build = build.min().unwrap_or_default();

@@ -57,12 +57,12 @@ impl Build {
         };
         let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &made, &sources));
         if fresh.is_none() {
-            let artefacts = match delivery::files(&chain.plan, &made, &sources) {
-                Ok(artefacts) => artefacts,
+            let made = match delivery::files(&chain.plan, &made, &sources, outcomes.as_deref()) {
+                Ok(made) => made,
                 Err(problems) => return report.problems(problems, &sources),
             };
-            let page = index_page(&chain.plan, &artefacts, outcomes.as_deref());
-            let files = artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
+            let page = index_page(&chain.plan, &made, outcomes.as_deref());
+            let files = made.artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let files: Vec<_> = files.chain([(INDEX, page.as_bytes())]).collect();
             match built::write(&place, &chain, &files, self.rehearse, report) {
                 Ok(written) => tell(&place, &written, report),

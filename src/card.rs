@@ -47,13 +47,17 @@ enum HomeArgument {
 impl Card {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
+        bench.check_entry(self.entry, report);
         let home = match self.home {
             HomeArgument::Panel => Home::Panel,
             HomeArgument::Socket => Home::Socket,
         };
         let machine = &bench.machine;
         let image = &bench.program.image;
-        let outside = if home == Home::Panel { machine.unwritable(image) } else { machine.homeless(image) };
+        let outside = match home {
+            Home::Panel => machine.unwritable(image),
+            Home::Socket => self.panel.names_machine().then(|| machine.unseated(image)).unwrap_or_default(),
+        };
         if outside.has_errors() {
             return report.problems(outside, &bench.sources);
         }
@@ -70,7 +74,8 @@ impl Card {
             entry: self.entry,
             sense: self.sense,
             home,
-            empty: Vec::new(),
+            sockets: Vec::new(),
+            doubts: Vec::new(),
             deposits: Vec::new(),
             seen,
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),

@@ -27,8 +27,8 @@ impl Check {
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let plan = chain.plan;
         // What is made is not written, but whether it can be made is known then.
-        let files =
-            Artefacts::make(&plan, &sources, Recordings::Made).and_then(|made| delivery::files(&plan, &made, &sources));
+        let files = Artefacts::make(&plan, &sources, Recordings::Made)
+            .and_then(|made| delivery::files(&plan, &made, &sources, None));
         match files {
             Ok(_) => {
                 report.print(if report.json() { format!("{}\n", to_json(&plan)) } else { text(&plan, chain.warnings) })
@@ -56,12 +56,29 @@ fn text(plan: &Plan, warnings: usize) -> String {
         let (entry, bytes) = (notation.address(stage.entry), stage.image.len());
         format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, home(plan, &stage.home))
     });
-    let list: String = rows.collect();
+    let list: String = rows.chain(sockets(plan)).collect();
     let verdict = match warnings {
         0 => "no mistake was found".to_owned(),
         _ => format!("no mistake was found, but {}", counted(warnings, "warning")),
     };
     format!("{}\n{list}{verdict}\n", plan.name)
+}
+
+/// What every rehearsal takes for granted of sockets, a line each, with the start if it is not so in all of them.
+fn sockets(plan: &Plan) -> Vec<String> {
+    let assumed: Vec<_> = plan.starts.iter().map(|start| (start, plan.assumed_of_sockets(start))).collect();
+    let in_all = |line: &String| assumed.iter().all(|(_, lines)| lines.contains(line));
+    let mut told: Vec<String> = Vec::new();
+    for (start, lines) in &assumed {
+        for line in lines {
+            let whose = if in_all(line) { String::new() } else { format!("start `{}`: ", start.name) };
+            let line = format!("taken for granted: {whose}{line}\n");
+            if !told.contains(&line) {
+                told.push(line);
+            }
+        }
+    }
+    told
 }
 
 fn to_json(plan: &Plan) -> serde_json::Value {
@@ -73,5 +90,10 @@ fn to_json(plan: &Plan) -> serde_json::Value {
             "home": home(plan, &stage.home),
         })
     });
-    json!({ "chain": plan.name, "stages": stages.collect::<Vec<_>>() })
+    let starts = plan.starts.iter().map(|start| {
+        let names: Vec<_> = start.stages.iter().map(|&stage| plan.stages[stage].name.as_str()).collect();
+        json!({ "name": start.name, "stages": names, "taken_for_granted": plan.assumed_of_sockets(start) })
+    });
+    let starts: Vec<_> = starts.collect();
+    json!({ "chain": plan.name, "stages": stages.collect::<Vec<_>>(), "starts": starts })
 }

@@ -5,10 +5,11 @@ use std::fmt::Write;
 use super::check::home;
 use super::rehearse::{self, span};
 use coldwright::cautions::{FIRST, When, applying};
-use coldwright::delivery::Artefact;
+use coldwright::delivery::{Artefact, Built};
 use coldwright::drawing::html::escape;
 use coldwright::notation::{Address, Notation, counted};
 use coldwright::panel::Check;
+use coldwright::panel::card::Doubt;
 use coldwright::project::{Chip, Machine, Plan, Stage};
 use coldwright::rehearsal::{Outcome, StageOutcome};
 use coldwright::rom;
@@ -17,7 +18,8 @@ use coldwright::rom;
 const MOST_EXTENTS: usize = 3;
 
 /// The page as HTML that needs nothing but the files beside it.
-pub fn index_page(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcome]>) -> String {
+pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> String {
+    let artefacts = &built.artefacts;
     let name = escape(&plan.name);
     let mut out = format!(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
@@ -25,6 +27,7 @@ pub fn index_page(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
          <style>\n{STYLE}</style>\n</head>\n<body>\n<h1>{name}</h1>\n<p>{}</p>\n",
         escape(&machine(&plan.machine))
     );
+    doubts(&built.doubts, &mut out);
     out += "<h2>From power-on to the payload</h2>\n";
     stages(plan, &mut out);
     out += "<h2>Rehearsal</h2>\n";
@@ -41,6 +44,16 @@ pub fn index_page(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
         files(group, artefacts, &mut out);
     }
     out + "</body>\n</html>\n"
+}
+
+/// Why starts are not to be trusted, before anything else.
+fn doubts(doubts: &[(String, Doubt)], out: &mut String) {
+    for (start, doubt) in doubts {
+        let (what, why) = doubt.words();
+        let start = if start.is_empty() { String::new() } else { format!("Start {start}: ") };
+        let (start, what, why) = (escape(&start), escape(&sentence(what)), escape(&sentence(&why)));
+        let _ = writeln!(out, "<p class=\"doubt\"><strong>{start}{what}.</strong> {why}.</p>");
+    }
 }
 
 /// The machine in a line.
@@ -231,6 +244,8 @@ ul { padding-left: 1.2em; }
 dl { margin: .4em 0; }
 dt { float: left; clear: left; width: 13em; font-weight: bold; }
 dd { margin: 0 0 .2em 13em; }
+.doubt { border: 4px double; padding: .5em .8em; }
+.doubt strong { display: block; font-size: 1.5em; }
 .verdict { font-size: 1.15em; border: 2px solid; padding: .4em .7em; margin-bottom: .4em; }
 .pictures:empty { display: none; }
 .pictures { display: flex; flex-wrap: wrap; gap: 1em; align-items: flex-end; }

@@ -49,6 +49,7 @@ fn input(text: &str) -> Result<(u8, VecDeque<u8>), String> {
 impl Lights {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
+        bench.check_entry(self.from, report);
         let homeless = bench.machine.homeless(&bench.program.image);
         if homeless.has_errors() {
             return report.problems(homeless, &bench.sources);

@@ -13,7 +13,8 @@ use super::report::Report;
 use super::sockets::read_machine;
 use super::{source_file, values};
 use coldwright::drawing::Drawing;
-use coldwright::notation::Notation;
+use coldwright::image::entry_outside;
+use coldwright::notation::{Address, Notation};
 use coldwright::panel::{Paper, Program};
 use coldwright::project::Machine;
 use coldwright::source::{Diagnostic, SourceMap};
@@ -60,6 +61,17 @@ pub struct Bench {
     pub machine: Machine,
 }
 
+impl Bench {
+    /// Warns of an entry that was asked for and is none of the program's bytes; of the program's own, it was said when it
+    /// was read.
+    pub fn check_entry(&self, asked: Option<Address>, report: &mut Report) {
+        let asked = asked.filter(|asked| self.program.image.entry != Some(*asked));
+        if let Some(problem) = asked.and_then(|entry| entry_outside(&self.program.image, entry)) {
+            report.problem(problem);
+        }
+    }
+}
+
 impl PanelArguments {
     /// Reads the machine file and the program, and reports their problems. `None` if one has errors.
     pub fn load(&self, report: &mut Report) -> Option<Bench> {
@@ -67,6 +79,11 @@ impl PanelArguments {
         let machine = self.machine(&mut sources, report);
         let program = self.program(machine.as_ref(), &mut sources, report);
         Some(Bench { program: program?, machine: machine?, sources })
+    }
+
+    /// Whether a machine file is named: without one, nothing is known of memory and sockets.
+    pub fn names_machine(&self) -> bool {
+        self.machine.is_some()
     }
 
     fn program(&self, machine: Option<&Machine>, sources: &mut SourceMap, report: &mut Report) -> Option<Program> {

@@ -45,6 +45,7 @@ fn seconds(text: &str) -> Result<f64, String> {
 impl Sheet {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
+        bench.check_entry(self.entry, report);
         let unwritable = bench.machine.unwritable(&bench.program.image);
         if unwritable.has_errors() {
             return report.problems(unwritable, &bench.sources);

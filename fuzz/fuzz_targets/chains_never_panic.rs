@@ -54,7 +54,7 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     if let Some(plan) = plan
         && plan.stages.iter().map(|stage| stage.image.len()).sum::<usize>() < MOST_BUILT
         && let Err(problems) = Artefacts::make(&plan, &sources, Recordings::Left)
-            .and_then(|made| files(&plan, &made, &sources))
+            .and_then(|made| files(&plan, &made, &sources, None))
     {
         shown(problems, &sources);
     }

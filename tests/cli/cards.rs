@@ -69,3 +69,62 @@ fn parts_are_looked_at_and_sockets_left_empty_before_power_comes_on() {
     before_power("card-on-trial.txt", "Leave U7 empty.");
     before_power("card-from-the-EPROM.txt", "The right parts are seated, all the way, pin 1 where it belongs.");
 }
+
+/// The rooster with a second socket, of which no stage and no start says anything.
+fn with_a_socket_more() -> Chain {
+    let machine = fs::read_to_string(example("rooster").join("machine.toml")).unwrap();
+    let socket = "\n[[socket]]\nname = \"U8\"\npart = \"2704\"\nbase = 0o176000\n";
+    Chain::copy("rooster").put("machine.toml", (machine + socket).as_bytes())
+}
+
+/// What a start leaves open of a socket is said wherever something hangs on it.
+#[test]
+fn a_socket_of_which_nothing_is_said_is_told_by_check_rehearsal_and_card() {
+    let chain = with_a_socket_more().spoil("coldwright.toml", "\nempty = [\"U7\"]", "");
+    let u8_empty = "socket U8 is empty (no stage of the chain lies in it)";
+    let u7_holds = "socket U7 holds `rooster` (the start does not say that it is empty)";
+    let check = chain.run(&["check"]).out;
+    assert!(check.contains(&format!("\ntaken for granted: {u8_empty}\n")), "{check}");
+    assert!(check.contains(&format!("\ntaken for granted: start `on trial`: {u7_holds}\n")), "{check}");
+    let rehearsed = chain.run(&["build", "--rehearse"]).out;
+    assert!(rehearsed.contains(&format!("taken for granted: {u7_holds}, {u8_empty}\n")), "{rehearsed}");
+    assert!(rehearsed.contains("memory holds noise; U7 holds `rooster`; U8 is empty\n"), "{rehearsed}");
+    let out = |name: &str| unwrapped(&fs::read_to_string(chain.path("out").join(name)).unwrap());
+    holds(&out("index.html"), u8_empty);
+    let card = out("card-on-trial.txt");
+    let power = card.find("Power on.").unwrap();
+    let before_power = |words: &str| assert!(card[..power].contains(words), "no {words:?} in {card}");
+    before_power("Look whether U8 is empty.");
+    before_power("Look at the parts in U7: ROM with rooster. This start does not run it");
+    assert!(!out("card-from-the-EPROM.txt").contains("does not run it"));
+}
+
+#[test]
+fn a_socket_that_a_start_says_is_empty_is_no_assumption() {
+    let chain = with_a_socket_more();
+    let ran = chain.run(&["rehearse", "--start", "on trial"]).out;
+    assert!(ran.contains("; U7 is empty; U8 is empty\n") && !ran.contains("socket U7"), "{ran}");
+}
+
+/// What a rehearsal says of a start stands on every page that leads a hand to it.
+#[test]
+fn a_start_that_fails_is_marked_on_every_page_of_its_card() {
+    let chain = Chain::copy("belfry").spoil("ports.asm", "EQU     20000Q", "EQU     40000Q");
+    let fails = |chain: &Chain, mark: &str, why: &str| {
+        let file = |name: &str| fs::read_to_string(chain.path("out").join(name)).unwrap();
+        let (card, drawn, index) = (file("card.txt"), file("card.html"), file("index.html"));
+        assert_eq!(card.matches(&format!("*** {} ***", mark.to_uppercase())).count(), 2, "{card}");
+        assert_eq!(unwrapped(&card).matches(why).count(), 2, "{card}");
+        let pages = drawn.matches("<svg").count();
+        assert!(pages > 1 && drawn.matches(&mark.to_uppercase()).count() == pages, "{pages} pages");
+        assert!(index.contains("<p class=\"doubt\">") && index.contains(why), "{index}");
+    };
+    chain.run(&["build"]).assert_done();
+    fails(&chain, "this start fails in its rehearsal", "stack of courier lies where there is no memory");
+    assert_eq!(chain.run(&["build", "--rehearse"]).code, 1);
+    fails(&chain, "this start fails in its rehearsal", "stack of courier lies where there is no memory");
+    let sound = Chain::copy("belfry");
+    sound.run(&["build"]).assert_done();
+    assert!(!fs::read_to_string(sound.path("out/card.txt")).unwrap().contains("*** THIS"));
+    assert!(!fs::read_to_string(sound.path("out/index.html")).unwrap().contains("<p class=\"doubt\">"));
+}

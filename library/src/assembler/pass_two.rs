@@ -9,7 +9,7 @@ use super::state::PassOne;
 use super::statement::{ListedLine, Statement, Task};
 use super::symbols::{Meaning, Unsteady, Worth};
 use super::trouble;
-use crate::image::{Image, InsertError, MEMORY};
+use crate::image::{Image, InsertError, MEMORY, entry_outside};
 use crate::notation::{Address, Both, counted};
 use crate::source::{Code, Diagnostic, Diagnostics, Span};
 use crate::syntax::{NameId, Operand, unquote};
@@ -26,6 +26,8 @@ struct PassTwo<'a> {
     /// Constants whose value depends on itself.
     circular: HashSet<NameId>,
     past_top: bool,
+    /// Where `END` says at which address to start.
+    entry: Option<Span>,
     /// How many bytes all statements so far have come to.
     emitted: usize,
 }
@@ -60,6 +62,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
         undefined: HashMap::new(),
         circular: HashSet::new(),
         past_top: location.past_top.is_some(),
+        entry: None,
         emitted: 0,
     };
     pass.settle(&pending);
@@ -72,6 +75,7 @@ pub(super) fn run(first: PassOne<'_>) -> Assembly {
     pass.report_pending();
     pass.report_doubtful(doubtful);
     pass.report_characters();
+    pass.report_entry();
     let PassTwo { known: Known { names, program, symbols, statements, .. }, image, diagnostics, lines, .. } = pass;
     Assembly { image, diagnostics, symbols, names, lines, statements, program }
 }
@@ -125,6 +129,7 @@ impl PassTwo<'_> {
             Task::End => {
                 if let Some(entry) = operands.first() {
                     self.image.entry = self.emitter.number(&self.known, statement, *entry).map(Address);
+                    self.entry = Some(operand_span(&self.known.program, statement, *entry));
                 }
             }
             Task::Insist => self.insist(statement),
@@ -133,6 +138,15 @@ impl PassTwo<'_> {
         self.emitted = self.emitted.saturating_add(self.emitter.bytes.len());
         self.take_problems();
         self.put(statement);
+    }
+
+    /// Of a program with errors, bytes may be missing that would be there.
+    fn report_entry(&mut self) {
+        if self.past_top || self.diagnostics.has_errors() {
+            return;
+        }
+        let outside = self.image.entry.and_then(|entry| entry_outside(&self.image, entry)).zip(self.entry);
+        self.diagnostics.extend(outside.map(|(problem, span)| problem.at(span, "told here")));
     }
 
     fn put(&mut self, statement: &Statement) {

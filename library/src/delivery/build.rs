@@ -8,8 +8,10 @@ use crate::assembler;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
+use crate::panel::card::Doubt;
 use crate::panel::lights::{self, Lights};
 use crate::project::{Artefacts, Id, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug};
+use crate::rehearsal::Outcome;
 use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
@@ -56,27 +58,43 @@ impl Of {
 /// What a ROM reads where an image has a gap, in a raw binary.
 const GAP: u8 = 0;
 
-/// The files of a chain, from what was made of it.
+/// What a chain is built into.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Built {
+    /// The files.
+    pub artefacts: Vec<Artefact>,
+    /// Starts of which the card says that they are not to be trusted, by their names, and why.
+    pub doubts: Vec<(String, Doubt)>,
+}
+
+/// The files of a chain, from what was made of it; `rehearsed` is what came of its starts, in their order.
 ///
 /// # Errors
 /// What cannot be written in a format or drawn, and files that would have one name.
-pub fn files(plan: &Plan, made: &Artefacts, sources: &SourceMap) -> Result<Vec<Artefact>, Diagnostics> {
-    let (artefacts, problems) = (Vec::new(), Diagnostics::default());
-    let mut builder = Builder { plan, made, sources, artefacts, problems, of: Of::Chain };
+pub fn files(
+    plan: &Plan,
+    made: &Artefacts,
+    sources: &SourceMap,
+    rehearsed: Option<&[Outcome]>,
+) -> Result<Built, Diagnostics> {
+    let (artefacts, doubts, problems) = (Vec::new(), Vec::new(), Diagnostics::default());
+    let mut builder = Builder { plan, made, sources, rehearsed, artefacts, doubts, problems, of: Of::Chain };
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
     made.tapes.iter().for_each(|reel| builder.tape(reel));
     builder.chain();
     builder.names();
-    let Builder { artefacts, problems, .. } = builder;
-    if problems.has_errors() { Err(problems) } else { Ok(artefacts) }
+    let Builder { artefacts, doubts, problems, .. } = builder;
+    if problems.has_errors() { Err(problems) } else { Ok(Built { artefacts, doubts }) }
 }
 
 struct Builder<'a> {
     plan: &'a Plan,
     made: &'a Artefacts,
     sources: &'a SourceMap,
+    rehearsed: Option<&'a [Outcome]>,
     artefacts: Vec<Artefact>,
+    doubts: Vec<(String, Doubt)>,
     problems: Diagnostics,
     /// What the next files are made from.
     of: Of,
@@ -247,7 +265,9 @@ impl Builder<'_> {
     }
 
     fn card(&mut self, number: Id<Start>, start: &Start) {
-        let Some(card) = card::card(self.plan, self.made, number, self.sources) else { return };
+        let rehearsed = self.rehearsed.and_then(|outcomes| outcomes.get(number.place()));
+        let Some(card) = card::card(self.plan, self.made, number, self.sources, rehearsed) else { return };
+        self.doubts.extend(card.doubts.iter().map(|doubt| (start.name.clone(), doubt.clone())));
         let (title, stem) = match start.name.as_str() {
             "" => ("Run card".to_owned(), "card".to_owned()),
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),

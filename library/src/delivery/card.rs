@@ -1,24 +1,34 @@
 //! The run card of a start, with what a rehearsal saw of it.
 
 use crate::cautions::When;
-use crate::panel::card::{Card, Deposit, Home as CardHome, Request, Seen, Tape, TapeRead};
-use crate::project::{Artefacts, Home, Id, Plan, Reel, Start};
-use crate::rehearsal::{LeftAlone, left_alone};
-use crate::source::SourceMap;
+use crate::panel::card::{Card, Deposit, Doubt, Holds, Home as CardHome, Request, Seen, SocketUse, Tape, TapeRead};
+use crate::project::{Artefacts, Home, Id, Plan, Reel, Seating, Stage, Start};
+use crate::rehearsal::{LeftAlone, Outcome, left_alone};
+use crate::source::{Severity, SourceMap};
 
-/// The run card of a start; `None` if its first stage is empty.
-pub fn card(plan: &Plan, made: &Artefacts, number: Id<Start>, sources: &SourceMap) -> Option<Card> {
+/// The run card of a start; `None` if its first stage is empty. What a rehearsal has found of it, if there was one, goes
+/// before what is seen here.
+pub fn card(
+    plan: &Plan,
+    made: &Artefacts,
+    number: Id<Start>,
+    sources: &SourceMap,
+    rehearsed: Option<&Outcome>,
+) -> Option<Card> {
     let (machine, start) = (&plan.machine, &plan.starts[number]);
     let first = start.stages[0];
     let stage = &plan.stages[first];
     let home = if matches!(stage.home, Home::Sockets(_)) { CardHome::Socket } else { CardHome::Panel };
     let reels = made.reels(number);
-    let mut seen = stops(&reels, left_alone(plan, made, number, sources)).into_iter();
+    let mut alone = left_alone(plan, made, number, sources);
+    let doubts = doubts(std::mem::take(&mut alone.doubts), rehearsed);
+    let mut seen = stops(&reels, alone).into_iter();
     let request = Request {
         entry: Some(stage.entry),
         sense: start.sense,
         home,
-        empty: start.empty.iter().map(|&socket| machine.sockets[socket].name.clone()).collect(),
+        sockets: sockets(plan, start),
+        doubts,
         deposits: deposits(plan, start),
         seen: seen.next().flatten(),
         tapes: reels.iter().map(|reel| tape(plan, reel, seen.next().flatten())).collect(),
@@ -26,6 +36,29 @@ pub fn card(plan: &Plan, made: &Artefacts, number: Id<Start>, sources: &SourceMa
         done: done(plan, start),
     };
     Card::new(made.program(first), &machine.panel, &machine.ports, &request)
+}
+
+/// Why a start is not to be trusted.
+fn doubts(seen: Vec<Doubt>, rehearsed: Option<&Outcome>) -> Vec<Doubt> {
+    let Some(outcome) = rehearsed else { return seen };
+    let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
+    let fails = fails.map(|problem| Doubt::Fails(problem.headline.clone()));
+    let later = seen.into_iter().filter(|doubt| matches!(doubt, Doubt::FailsLater { .. }) && outcome.agrees());
+    fails.chain(later).collect()
+}
+
+/// The sockets with what is in them.
+fn sockets(plan: &Plan, start: &Start) -> Vec<SocketUse> {
+    let names = |stages: Vec<Id<Stage>>| stages.into_iter().map(|stage| plan.stages[stage].name.clone()).collect();
+    let sockets = plan.seating(start).into_iter().map(|(socket, seating)| SocketUse {
+        name: plan.machine.sockets[socket].name.clone(),
+        holds: match seating {
+            Seating::Holds { stages, runs } => Holds::Programs { names: names(stages), runs },
+            Seating::SaidEmpty => Holds::Nothing,
+            Seating::TakenAsEmpty => Holds::Unknown,
+        },
+    });
+    sockets.collect()
 }
 
 /// What is deposited besides the first stage.
@@ -61,17 +94,16 @@ fn done(plan: &Plan, start: &Start) -> Vec<When> {
     let used = start.stages.iter().map(|&stage| &plan.stages[stage].home);
     for home in used {
         match home {
-            Home::Panel(_) => {}
-            Home::Sockets(sockets) => {
-                done.push(When::Seat);
-                let parts = sockets.iter().filter_map(|&number| plan.machine.sockets[number].part.known);
-                done.extend(parts.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
-            }
+            Home::Panel(_) | Home::Sockets(_) => {}
             Home::Tape { tape, .. } => {
                 done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });
             }
         }
     }
-    done.extend((!start.empty.is_empty()).then_some(When::Seat));
+    for (socket, seating) in plan.seating(start) {
+        done.push(When::Seat);
+        let known = plan.machine.sockets[socket].part.known.filter(|_| matches!(seating, Seating::Holds { .. }));
+        done.extend(known.filter(|known| known.has_three_supplies()).map(|_| When::ThreeSupplies));
+    }
     done
 }

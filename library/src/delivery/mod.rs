@@ -6,4 +6,4 @@ mod memory_map;
 mod card;
 mod build;
 
-pub use build::{Artefact, Of, files};
+pub use build::{Artefact, Built, Of, files};

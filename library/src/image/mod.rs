@@ -8,6 +8,7 @@
 pub mod byte_table;
 mod bytes;
 mod digits;
+mod entry;
 pub mod elf;
 pub mod format;
 pub mod intel_hex;
@@ -17,5 +18,6 @@ mod record;
 pub mod s_record;
 
 pub use bytes::{Extent, Image, InsertError, MEMORY, Overlap, Symbol, SymbolKind};
+pub use entry::entry_outside;
 pub use format::Format;
 pub use reading::Reading;

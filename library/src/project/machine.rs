@@ -9,7 +9,7 @@ use crate::line::LineFormat;
 use crate::notation::Address;
 use crate::panel::lights::Grounds;
 use crate::panel::{Panel, Ports};
-use crate::rom::Socket;
+use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics};
 
 /// A machine.
@@ -165,6 +165,20 @@ impl Machine {
     /// Every run of an image's bytes that lies neither in memory nor in a socket.
     pub fn homeless(&self, image: &Image) -> Diagnostics {
         self.outside(image, |address| self.sockets.iter().any(|socket| socket.range().contains(&address)))
+    }
+
+    /// Every run of an image's bytes that lies in no socket.
+    pub fn unseated(&self, image: &Image) -> Diagnostics {
+        let sockets: Vec<_> = self.sockets.iter().cloned().collect();
+        if sockets.is_empty() {
+            let problem = Diagnostic::error(Code::SocketStray, "the machine file describes no socket");
+            return [problem.with_help("describe the one in which the program lies: `[[socket]]`")]
+                .into_iter()
+                .collect();
+        }
+        let (_, found) = rom::fit(image, &sockets, 0, self.panel.notation);
+        let is_outside = |problem: &&Diagnostic| matches!(problem.code, Code::SocketOverflow | Code::SocketStray);
+        found.iter().filter(is_outside).cloned().collect()
     }
 
     /// Where memory and sockets lie.

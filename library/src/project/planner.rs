@@ -9,6 +9,7 @@ use super::listed::{Id, Listed};
 use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
 use super::plan::{Files, Home, Plan, Stage, Start};
+use crate::image::entry_outside;
 use crate::notation::Notation;
 use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceId, SourceMap, Span, nearest};
@@ -99,6 +100,8 @@ impl Planner<'_> {
             self.problems
                 .push(problem.with_help("end its source with `END` and the label, or give the stage an `entry`"));
         }
+        let outside = entry.entry.and_then(|at| entry_outside(&made.image, at));
+        self.problems.extend(outside.map(|problem| problem.at(entry.name.span, "the `entry` of this stage")));
         let mut image = made.image;
         image.entry = start;
         Some(Stage {

@@ -206,6 +206,7 @@ impl Run<'_> {
         };
         let done = diagnose::loading(&scene, stop);
         let warned = diagnose::warnings(&scene, &done);
+        self.outcome.gave_up |= stop == Stop::GivenUp;
         self.outcome.problems.extend(warned);
         done
     }
@@ -269,12 +270,12 @@ impl Run<'_> {
         let began = self.machine.cpu.clock;
         let (outputs, seen) = (self.machine.board.outputs().len(), self.machine.board.incidents().len());
         self.machine.board.expect(&crate::image::Image::default());
-        if self.at_the_end(place) {
-            return Ok(());
-        }
-        let deadline = TStates(self.machine.cpu.clock.0 + self.outcome.clock_hz * WATCHED_MS / 1000);
-        self.recorder.begin(self.machine.cpu.clock, deadline, self.most());
-        let stop = self.machine.run(deadline, &mut self.recorder);
+        let left_alone = self.at_the_end(place);
+        let stop = left_alone.unwrap_or_else(|| {
+            let deadline = TStates(began.0 + self.outcome.clock_hz * WATCHED_MS / 1000);
+            self.recorder.begin(began, deadline, self.most());
+            self.machine.run(deadline, &mut self.recorder)
+        });
         self.tell_outputs(runs, outputs);
         self.tell_end(runs, stop);
         let scene = Scene {
@@ -292,6 +293,11 @@ impl Run<'_> {
         let done = diagnose::watching(&scene, stop);
         let warned = diagnose::warnings(&scene, &done);
         self.outcome.problems.extend(warned);
+        if let (Some(stop), Err(problem)) = (left_alone, &done)
+            && stop != Stop::GivenUp
+        {
+            self.goes_wrong(self.outcome.seconds(self.machine.cpu.clock) - self.outcome.seconds(began), problem);
+        }
         done
     }
 }

@@ -1,16 +1,16 @@
 //! What is seen where a start, or a program by itself, is left alone until it stays somewhere.
 
 use super::cast;
-use super::chain::{Run, prepare};
-use super::machine::{Machine, Witness};
+use super::chain::{Run, prepare, rehearse};
+use super::machine::{Machine, Stop, Witness};
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use crate::image::{Image, MEMORY};
 use crate::isa::TStates;
 use crate::notation::Address;
-use crate::panel::card::Seen;
+use crate::panel::card::{Doubt, Seen};
 use crate::project::{self, Artefacts, Id, Plan, Start, Tape};
-use crate::source::{Diagnostics, SourceMap};
+use crate::source::{Diagnostic, Diagnostics, Severity, SourceMap};
 
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
 const PATIENCE: u64 = 2_000_000;
@@ -23,12 +23,21 @@ const MOST_LOADING: u64 = 50_000_000;
 pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &SourceMap) -> LeftAlone {
     let request = Request { most_instructions: Some(MOST_LOADING), ..Request::default() };
     let mut progress = |_| ();
+    // Left alone before its tapes, a start may go another way than in its rehearsal.
+    let outcome = rehearse(plan, made, start, &request, sources, None, &mut |_| ());
+    let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
+    let doubt = if outcome.gave_up { Doubt::Unfinished } else { Doubt::Fails };
+    let doubts: Vec<_> = fails.map(|problem| doubt(problem.headline.clone())).collect();
     let Ok(mut run) = prepare(plan, made, start, &request, sources, None, &mut progress) else {
-        return LeftAlone::default();
+        return LeftAlone { doubts, ..LeftAlone::default() };
     };
     run.left_alone = Some(LeftAlone::default());
     run.whole();
-    run.left_alone.unwrap_or_default()
+    let mut alone = run.left_alone.unwrap_or_default();
+    if !doubts.is_empty() {
+        alone.doubts = doubts;
+    }
+    alone
 }
 
 impl Run<'_> {
@@ -39,20 +48,36 @@ impl Run<'_> {
         self.left_alone = Some(alone);
     }
 
-    /// At the end, if that is to be seen; says whether it is.
-    pub(super) fn at_the_end(&mut self, place: usize) -> bool {
-        let Some(mut alone) = self.left_alone.take() else { return false };
-        alone.last = self.stay(place, &mut alone.told);
+    /// At the end, if that is to be seen; gives back what ended it.
+    pub(super) fn at_the_end(&mut self, place: usize) -> Option<Stop> {
+        let mut alone = self.left_alone.take()?;
+        let stop = self.stay_on();
+        alone.last = self.see(place, stop, &mut alone.told);
         self.left_alone = Some(alone);
-        true
+        Some(stop)
+    }
+
+    /// What goes wrong at the end, at so many seconds from the start of the last stage on.
+    pub(super) fn goes_wrong(&mut self, after: f64, problem: &Diagnostic) {
+        if let Some(alone) = &mut self.left_alone {
+            alone.doubts.push(Doubt::FailsLater { after, why: problem.headline.clone() });
+        }
     }
 
     fn stay(&mut self, place: usize, told: &mut Told) -> Option<Seen> {
+        let stop = self.stay_on();
+        self.see(place, stop, told)
+    }
+
+    fn stay_on(&mut self) -> Stop {
         let now = self.machine.cpu.clock;
         let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
         let deadline = TStates(now.0.saturating_add(limit));
         self.recorder.begin(now, deadline, PATIENCE);
-        let stop = self.machine.run(deadline, &mut self.recorder);
+        self.machine.run(deadline, &mut self.recorder)
+    }
+
+    fn see(&mut self, place: usize, stop: Stop, told: &mut Told) -> Option<Seen> {
         let name = &self.plan.stages[self.start.stages[place]].name;
         seen(&mut self.machine, &self.plan.machine, name, stop, told)
     }

@@ -24,6 +24,8 @@ pub struct Outcome {
     pub gaps: Vec<Gap>,
     /// Why it failed, and warnings; without an error the start agrees with its description.
     pub problems: Diagnostics,
+    /// A stage was given up for the bound on instructions: with more of them, it might have gone on well.
+    pub gave_up: bool,
     /// The machine's time when it ended.
     pub ended: TStates,
     /// Instructions that the machine ran.
@@ -56,6 +58,7 @@ impl Outcome {
             tapes: Vec::new(),
             gaps: Vec::new(),
             problems: Diagnostics::default(),
+            gave_up: false,
             ended: TStates(0),
             instructions: 0,
             basis: Basis::default(),

@@ -7,7 +7,7 @@ use super::outcome::Event;
 use crate::isa::TStates;
 use crate::notation::{Address, counted};
 use crate::panel::sheet::Action;
-use crate::project::{Home, Id, Stage};
+use crate::project::{Home, Id, Seating, Stage};
 use crate::source::{Code, Diagnostic};
 
 impl Run<'_> {
@@ -17,7 +17,8 @@ impl Run<'_> {
     /// What cannot be deposited, a slip where nothing is deposited, lights that differ from the sheet.
     pub fn power_on(&mut self) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
-        self.event(TStates(0), "power on and reset; memory holds noise".into(), "anything".into());
+        let sockets = self.sockets();
+        self.event(TStates(0), format!("power on and reset; memory holds noise{sockets}"), "anything".into());
         self.faults_are_deposited()?;
         for (number, stage) in plan.stages.numbered() {
             let sockets = stage.home.sockets();
@@ -42,6 +43,18 @@ impl Run<'_> {
         self.machine.board.sense = self.sense;
         self.machine.board.run_only_programs();
         Ok(())
+    }
+
+    /// What is in the sockets, each with a semicolon before it.
+    fn sockets(&self) -> String {
+        let words = |(socket, seating)| {
+            let name = &self.plan.machine.sockets[socket].name;
+            match seating {
+                Seating::Holds { stages, .. } => format!("; {name} holds {}", self.plan.names_of(&stages)),
+                Seating::SaidEmpty | Seating::TakenAsEmpty => format!("; {name} is empty"),
+            }
+        };
+        self.plan.seating(self.start).into_iter().map(words).collect()
     }
 
     /// A fault of the hand at an address where it deposits nothing would change nothing, and look as if it did no harm.

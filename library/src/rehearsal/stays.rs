@@ -9,7 +9,7 @@ use super::machine::{Machine, Stop};
 use crate::cpu::{Bus, Cpu, MachineCycle};
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
-use crate::panel::card::{Overlay, PanelLights, Seen, Stays, Typed, Written};
+use crate::panel::card::{Doubt, Overlay, PanelLights, Seen, Stays, Typed, Written};
 use crate::project::{self, Id, Tape};
 
 /// What was seen of a start, as far as it came.
@@ -19,6 +19,8 @@ pub struct LeftAlone {
     pub before: Vec<(Id<Tape>, Seen)>,
     /// At the end.
     pub last: Option<Seen>,
+    /// What went wrong on the way.
+    pub doubts: Vec<Doubt>,
     pub(super) told: Told,
 }
 

@@ -81,6 +81,7 @@ codes! {
     // What bites at the bench
     LabelDoubtful "label-doubtful";
     OpcodeUndocumented "opcode-undocumented";
+    EntryOutside "entry-outside";
     RunsIntoNothing "runs-into-nothing";
     JumpInside "jump-inside";
 

@@ -1,7 +1,7 @@
 //! The words of the card.
 
 use super::lights::PanelLights;
-use super::request::{Deposit, Home, Request};
+use super::request::{Deposit, Holds, Home, Request, SocketUse};
 use super::seen::Stays;
 use super::{Act, Card};
 use crate::cautions::{Topic, When, applying};
@@ -37,6 +37,7 @@ impl Card {
             panel: panel.clone(),
             check: program.check(),
             facts,
+            doubts: request.doubts.clone(),
             cautions,
             acts: clerk.acts,
         })
@@ -57,7 +58,10 @@ fn cautions(request: &Request) -> Vec<(Topic, String)> {
 }
 
 /// Why a card draws no lights where a program was not seen.
-pub(super) const UNSEEN: &str = "Its lights are not drawn: no rehearsal comes here without a mistake.";
+const UNSEEN: &str = "Its lights are not drawn: no rehearsal comes here without a mistake.";
+/// Why it draws none where its rehearsal makes no mistake.
+const UNREACHED: &str =
+    "Its lights are not drawn: left alone as long as that before its tapes, the start does not come here.";
 
 /// Writes the acts down, one after the other.
 pub(super) struct Clerk<'a> {
@@ -108,14 +112,8 @@ impl Clerk<'_> {
             }
         };
         self.act(format!("Disconnect or block {driven}."), "Nothing that can hurt obeys a port.", "Leave power off.");
-        if !self.request.empty.is_empty() {
-            self.act(
-                format!("Leave {} empty.", self.request.empty.join(" and ")),
-                "No part is seated there.",
-                "Power stays off, plug out, while a part is drawn.",
-            );
-        }
-        if self.request.home == Home::Socket {
+        self.sockets();
+        if self.request.home == Home::Socket && self.request.sockets.is_empty() {
             let bytes = counted(self.program.image.len() as u64, "byte");
             self.act(
                 format!("The program is in ROM ({bytes}): look at its parts."),
@@ -129,6 +127,40 @@ impl Clerk<'_> {
             "No light at all: power off, pull the plug. Fuses and supply are work for a qualified person.",
         );
         self.stop_machine();
+    }
+
+    /// What is known to be in the sockets is looked at while power is off.
+    fn sockets(&mut self) {
+        let sockets = &self.request.sockets;
+        let empty = sockets.iter().filter(|socket| socket.holds == Holds::Nothing).map(|socket| socket.name.as_str());
+        let empty: Vec<_> = empty.collect();
+        if !empty.is_empty() {
+            self.act(
+                format!("Leave {} empty.", empty.join(" and ")),
+                "No part is seated there.",
+                "Power stays off, plug out, while a part is drawn.",
+            );
+        }
+        for SocketUse { name, holds } in sockets {
+            match holds {
+                Holds::Programs { names, runs } => {
+                    let idle = if *runs { "" } else { " This start does not run it, and was played with it seated." };
+                    self.act(
+                        format!("Look at the parts in {name}: ROM with {}.{idle}", names.join(" and ")),
+                        "The right parts are seated, all the way, pin 1 where it belongs.",
+                        "A part missing or turned: power stays off, plug out, before it is touched.",
+                    );
+                }
+                Holds::Unknown => {
+                    self.act(
+                        format!("Look whether {name} is empty."),
+                        "No part is seated there: no program of this chain lies in it, and the start was played without.",
+                        "A part answers at its addresses, and nobody has played that. To draw it: power stays off, plug out.",
+                    );
+                }
+                Holds::Nothing => {}
+            }
+        }
     }
 
     /// The processor is stopped, and at zero where the panel has a RESET.
@@ -211,6 +243,12 @@ impl Clerk<'_> {
         act.levers = Some(levers);
     }
 
+    /// Why no lights are drawn of what was not seen.
+    pub(super) fn unseen(&self) -> &'static str {
+        let is_sound = self.request.doubts.is_empty() && self.request.tapes.iter().any(|tape| tape.read.is_some());
+        if is_sound { UNREACHED } else { UNSEEN }
+    }
+
     /// How the hand stops a program.
     pub(super) fn stop_words(&self) -> &'static str {
         match self.panel.stop {
@@ -235,7 +273,7 @@ impl Clerk<'_> {
         let waits = if panel.has(StatusLamps::WAIT) && !halts { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &request.seen {
             Some(seen) => self.stays(seen),
-            None => (format!("The address lights flicker. {UNSEEN}"), String::new(), None),
+            None => (format!("The address lights flicker. {}", self.unseen()), String::new(), None),
         };
         let otherwise = if lights.is_some() { otherwise } else { self.not_started() };
         let shows = format!("{waits}{shows}");

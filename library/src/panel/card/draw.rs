@@ -1,6 +1,6 @@
 //! The run card drawn: action, lights and remedy side by side.
 
-use super::{Act, Card};
+use super::{Act, Card, Doubt};
 use crate::cautions::{FIRST, Topic};
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Paint, Pt, Rect, Stroke, Text};
@@ -12,6 +12,7 @@ use crate::panel::text::wrap;
 
 const BODY: (Font, Pt) = (Font::Helvetica, Pt(10.5));
 const BOLD: (Font, Pt) = (Font::HelveticaBold, Pt(12.0));
+const LARGE: (Font, Pt) = (Font::HelveticaBold, Pt(16.0));
 const SMALL: (Font, Pt) = (Font::Helvetica, Pt(9.5));
 /// From line to line, millimetres.
 const LINE: f64 = 4.4;
@@ -26,8 +27,8 @@ impl Card {
         let size = paper.size();
         let right = size.width - RIGHT;
         let mut draughtsman =
-            Draughtsman { pages: vec![Page::new(size)], right, y: 0.0, notation: self.panel.notation };
-        draughtsman.head(self);
+            Draughtsman { card: self, pages: vec![Page::new(size)], right, y: 0.0, notation: self.panel.notation };
+        draughtsman.head();
         draughtsman.cautions(&self.cautions);
         draughtsman.legend();
         for (at, act) in self.acts.iter().enumerate() {
@@ -46,7 +47,8 @@ impl Card {
     }
 }
 
-struct Draughtsman {
+struct Draughtsman<'a> {
+    card: &'a Card,
     pages: Vec<Page>,
     right: f64,
     /// The top of what comes next.
@@ -54,7 +56,7 @@ struct Draughtsman {
     notation: Notation,
 }
 
-impl Draughtsman {
+impl Draughtsman<'_> {
     fn page(&mut self) -> &mut Page {
         let last = self.pages.len() - 1;
         &mut self.pages[last]
@@ -69,11 +71,33 @@ impl Draughtsman {
         rule(self.page(), (LEFT, y), right, stroke);
     }
 
-    fn head(&mut self, card: &Card) {
+    fn head(&mut self) {
+        let card = self.card;
         let name = fit(&card.name, Font::HelveticaBold, Pt(18.0), self.right - LEFT);
         self.text(LEFT, 16.0, (Font::HelveticaBold, Pt(18.0)), name);
         self.text(LEFT, 22.0, BOLD, card.facts.clone());
         self.y = 26.0;
+        self.doubts();
+    }
+
+    /// Why the card is not to be trusted, on every page before anything else.
+    fn doubts(&mut self) {
+        for (what, why) in self.card.doubts.iter().map(Doubt::words) {
+            let (top, room) = (self.y, self.right - LEFT - 6.0);
+            let mut y = top + 1.5;
+            for line in wrapped(&what.to_uppercase(), LARGE, room) {
+                y += 6.5;
+                self.text(LEFT + 3.0, y, LARGE, line);
+            }
+            y += 1.0;
+            for line in wrapped(&why, BODY, room) {
+                y += LINE;
+                self.text(LEFT + 3.0, y, BODY, line);
+            }
+            let (width, height, paint) = (self.right - LEFT, y + 3.0 - top, Paint::outline(1.4));
+            self.page().push(Rect { x: LEFT, y: top, width, height, paint });
+            self.y = top + height + 3.0;
+        }
     }
 
     fn cautions(&mut self, cautions: &[(Topic, String)]) {
@@ -195,6 +219,7 @@ impl Draughtsman {
         let size = self.page().size;
         self.pages.push(Page::new(size));
         self.y = 14.0;
+        self.doubts();
     }
 }
 

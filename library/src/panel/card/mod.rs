@@ -13,8 +13,8 @@ mod tapes;
 mod write;
 
 pub use lights::{Overlay, PanelLights};
-pub use request::{Deposit, Home, Request, Tape, TapeRead};
-pub use seen::{Seen, Stays, Typed, Written};
+pub use request::{Deposit, Holds, Home, Request, SocketUse, Tape, TapeRead};
+pub use seen::{Doubt, Seen, Stays, Typed, Written};
 
 use super::levers::Levers;
 use super::model::Panel;
@@ -32,6 +32,8 @@ pub struct Card {
     pub check: Check,
     /// What is to be known of the program in one line.
     pub facts: String,
+    /// Why it is not to be trusted: stands large on every page.
+    pub doubts: Vec<Doubt>,
     /// What can hurt, to be read first, topic by topic.
     pub cautions: Vec<(Topic, String)>,
     /// In the order in which they are done.

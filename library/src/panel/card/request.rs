@@ -1,6 +1,6 @@
 //! What a card is asked to say.
 
-use super::seen::Seen;
+use super::seen::{Doubt, Seen};
 use crate::cautions::When;
 use crate::notation::Address;
 
@@ -23,10 +23,12 @@ pub struct Request {
     pub sense: u8,
     /// How it comes into the machine.
     pub home: Home,
-    /// Sockets that stay empty, by their names.
-    pub empty: Vec<String>,
+    /// Sockets with what is known to be in them.
+    pub sockets: Vec<SocketUse>,
     /// What else is deposited, before it.
     pub deposits: Vec<Deposit>,
+    /// Why it is not to be trusted.
+    pub doubts: Vec<Doubt>,
     /// What was seen of it when it was started, before any tape was.
     pub seen: Option<Seen>,
     /// The tapes that are read after it, in this order.
@@ -35,6 +37,31 @@ pub struct Request {
     pub driven: Vec<String>,
     /// What is done besides switching on, for its cautions.
     pub done: Vec<When>,
+}
+
+/// What a card knows of a socket.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SocketUse {
+    /// Its name on the board.
+    pub name: String,
+    /// What is in it.
+    pub holds: Holds,
+}
+
+/// What is in a socket.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// Parts with these programs.
+    Programs {
+        /// Their names.
+        names: Vec<String>,
+        /// Whether this start runs one of them.
+        runs: bool,
+    },
+    /// Nothing, by order.
+    Nothing,
+    /// Nothing that is known: what is said of this start was seen without a part there.
+    Unknown,
 }
 
 /// A program that is deposited and not started by hand.

@@ -54,3 +54,34 @@ pub struct Typed {
     /// Seven bits of each character, in their order.
     pub text: String,
 }
+
+/// Why a card is not to be trusted: what it tells of was played, and went wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Doubt {
+    /// The rehearsal fails; the reason.
+    Fails(String),
+    /// The rehearsal sees nothing wrong, but what comes after it does.
+    FailsLater {
+        /// Seconds from the start of the last program on.
+        after: f64,
+        /// The reason.
+        why: String,
+    },
+    /// It was not played to its end; the reason.
+    Unfinished(String),
+}
+
+impl Doubt {
+    /// The doubt in a few words, and the reason.
+    pub fn words(&self) -> (&'static str, String) {
+        let plain = |why: &str| why.replace('`', "");
+        match self {
+            Doubt::Fails(why) => ("this start fails in its rehearsal", plain(why)),
+            Doubt::FailsLater { after, why } => (
+                "this start goes wrong later than its rehearsal watches",
+                format!("{after:.3} s after its last program was started: {}", plain(why)),
+            ),
+            Doubt::Unfinished(why) => ("this start was not played to its end", plain(why)),
+        }
+    }
+}

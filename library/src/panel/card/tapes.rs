@@ -1,6 +1,6 @@
 //! The acts with tapes: place, start, stop.
 
-use super::acts::{Clerk, UNSEEN};
+use super::acts::Clerk;
 use super::{Tape, TapeRead};
 
 impl Clerk<'_> {
@@ -46,7 +46,7 @@ impl Clerk<'_> {
     fn stop(&mut self, label: &str, read: &TapeRead) {
         let (shows, _, lights) = match &read.seen {
             Some(seen) => self.stays(seen),
-            None => (UNSEEN.to_owned(), String::new(), None),
+            None => (self.unseen().to_owned(), String::new(), None),
         };
         let runs = match lights {
             Some(_) => shows,

@@ -1,6 +1,6 @@
 //! The run card as plain text, 80 columns wide.
 
-use super::{Act, Card, PanelLights};
+use super::{Act, Card, Doubt, PanelLights};
 use crate::cautions::FIRST;
 use crate::notation::Notation;
 use crate::panel::lamps;
@@ -13,6 +13,7 @@ impl Card {
     pub fn text(&self) -> String {
         let notation = self.panel.notation;
         let mut out = vec![ends(&self.name.to_uppercase(), &self.facts), String::new()];
+        out.extend(self.doubt_lines());
         out.push(format!("CAUTION: {FIRST}"));
         for (topic, caution) in &self.cautions {
             out.extend(paragraph(topic.word(), caution));
@@ -23,8 +24,21 @@ impl Card {
             out.push(String::new());
             out.extend(act_lines(at + 1, act, notation));
         }
-        out.extend([String::new(), self.check.line(notation)]);
+        out.push(String::new());
+        out.extend(self.doubt_lines());
+        out.push(self.check.line(notation));
         out.iter().flat_map(|line| [line.trim_end(), "\n"]).collect()
+    }
+
+    /// Why the card is not to be trusted, with an empty line behind it.
+    fn doubt_lines(&self) -> Vec<String> {
+        let mut out = Vec::new();
+        for (what, why) in self.doubts.iter().map(Doubt::words) {
+            out.push(format!("*** {} ***", what.to_uppercase()));
+            out.extend(wrap(&why, |line| line.chars().count() <= COLUMNS));
+            out.push(String::new());
+        }
+        out
     }
 }
 
