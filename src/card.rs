@@ -11,6 +11,7 @@ use coldwright::notation::Address;
 use coldwright::panel::card::{Card as RunCard, Home, Request, Tape};
 use coldwright::panel::sheet::SheetError;
 use coldwright::rehearsal::Lone;
+use coldwright::source::Diagnostics;
 
 /// Print the run card of a program: every action, and what the panel shows after it
 #[derive(Args, Debug)]
@@ -56,7 +57,8 @@ impl Card {
         let image = &bench.program.image;
         let outside = match home {
             Home::Panel => machine.unwritable(image),
-            Home::Socket => self.panel.names_machine().then(|| machine.unseated(image)).unwrap_or_default(),
+            Home::Socket if self.panel.names_machine() => machine.unseated(image),
+            Home::Socket => Diagnostics::default(),
         };
         if outside.has_errors() {
             return report.problems(outside, &bench.sources);
