@@ -12,6 +12,7 @@ mod chain;
 mod check;
 mod completions;
 mod convert;
+mod disk;
 mod explain;
 mod files;
 mod fit;
@@ -20,6 +21,7 @@ mod identity;
 mod index_page;
 mod input;
 mod inspect;
+mod layouts;
 mod lights;
 mod manual;
 mod new;
@@ -77,6 +79,7 @@ enum Command {
     Lights(lights::Lights),
     Card(card::Card),
     Tape(tape::Tape),
+    Disk(disk::Disk),
     Audio(audio::Audio),
     Send(send::Send),
     Receive(receive::Receive),
@@ -96,6 +99,7 @@ fn main() -> ExitCode {
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
         Command::Audio(command) => command.run(&mut report),
+        Command::Disk(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),

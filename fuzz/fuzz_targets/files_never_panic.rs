@@ -1,8 +1,9 @@
-//! Whatever a file holds, reading it as an image or as a framing comes back, what was read can be written again, and all
+//! Whatever a file holds, reading it as an image, a framing or a layout comes back, what was read can be written again, and all
 //! there is to say can be shown.
 
 #![no_main]
 
+use coldwright::disk;
 use coldwright::image::Format;
 use coldwright::image::raw::Gaps;
 use coldwright::notation::{Address, Notation};
@@ -53,6 +54,47 @@ fn framing(text: &[u8]) {
     shown(problems, &sources);
 }
 
+/// A layout file; what loads takes a few bytes onto a disk and gives them back, and reads noise. The disk is kept small.
+fn layout(text: &[u8]) {
+    let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
+    let source = sources.add("fuzz.toml", text, Origin::Given);
+    let layout = disk::load(&sources, source, Notation::default(), &mut problems);
+    let small = |layout: &disk::Layout| layout.tracks * layout.sectors() * layout.record_bytes() < 1 << 16;
+    if let Some(layout) = layout.filter(small) {
+        let mut whole = disk::write::formatted(&layout, disk::Form::Whole);
+        assert!(disk::read::read(&layout, &whole).is_sound(), "a blank disk that is damaged");
+        let made_by = Position { source, offset: 0 };
+        for area in &layout.areas {
+            let mut image = coldwright::image::Image::default();
+            let base = area.load.unwrap_or_default();
+            image.entry = Some(base);
+            if image.insert(base, &[0x3C], made_by).is_ok() {
+                let program = disk::write::Program { name: "FUZZ", image: &image, area };
+                if disk::write::put(&layout, &mut whole, &program, Notation::default()).is_ok() {
+                    let reading = disk::read::read(&layout, &whole);
+                    let taken = disk::read::take(&layout, &whole, &reading, area);
+                    assert!(taken.gaps.is_empty() && taken.pieces.iter().any(|(at, bytes)| *at == base && bytes[0] == 0x3C));
+                }
+            }
+        }
+        let subject = disk::picture::Subject {
+            layout: &layout,
+            reading: None,
+            crc: None,
+            title: "fuzz",
+            notation: Notation::default(),
+        };
+        disk::picture::draw(&subject, coldwright::drawing::PageSize::A4);
+        let mut noise = text.to_vec();
+        noise.resize(whole.into_bytes().len(), 0);
+        if let Ok(noise) = disk::Disk::from_bytes(&layout, noise) {
+            let reading = disk::read::read(&layout, &noise);
+            layout.areas.iter().for_each(|area| drop(disk::read::take(&layout, &noise, &reading, area)));
+        }
+    }
+    shown(problems, &sources);
+}
+
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let Some((&kind, rest)) = bytes.split_first() else { return };
     // The seeds are plain files: their first character tells what they are.
@@ -63,6 +105,10 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
         b'/' => images("c", bytes),
         b';' => images("inc", bytes),
         0 => images("bin", rest),
+        b'#' => {
+            framing(bytes);
+            layout(bytes);
+        }
         _ => framing(bytes),
     }
 });

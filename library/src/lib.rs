@@ -5,7 +5,7 @@
 //!
 //! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
 //! 2. [`image`], [`syntax`], [`cpu`], [`record`]
-//! 3. [`assembler`], [`rom`], [`tape`], [`panel`]
+//! 3. [`assembler`], [`rom`], [`tape`], [`disk`], [`panel`]
 //! 4. [`project`], then [`rehearsal`], then [`delivery`]
 //!
 //! Everything takes and returns values: only the command line, a crate of its own, touches files, the environment, the
@@ -20,6 +20,7 @@ pub mod image;
 pub mod record;
 pub mod rom;
 pub mod tape;
+pub mod disk;
 pub mod audio;
 pub mod line;
 pub mod drawing;

@@ -168,11 +168,12 @@ fn bench() -> TempDir {
 }
 
 /// What makes the other files that the help speaks of.
-const PREPARE: [&str; 7] = [
+const PREPARE: [&str; 8] = [
     "coldwright assemble examples/rooster/rooster.asm -D BASE=0o177000 -o rooster.hex -o rooster.bin",
     "coldwright assemble chimes.asm -o chimes.hex",
     "coldwright fit rooster.hex --socket U7=2704@0o177000 -o last-week.json",
     "coldwright tape write chimes.asm --framing blocks -o chimes.tape",
+    "coldwright disk write boot=chimes.asm --layout holes-32 -o chimes.disk",
     "coldwright audio write chimes.tape --framing blocks -o chimes.wav",
     "coldwright parts write rooster.hex --socket U7=82S131@0o177000 -o parts",
     "coldwright parts write rooster.hex --socket U7=2704@0o177000,check=sum8@0o177777 -o checked",

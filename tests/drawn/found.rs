@@ -28,11 +28,12 @@ impl Kind {
 }
 
 /// Where such numbers stand. The program itself has none but in its help, its scaffold and the tests of its tapes.
-const SEARCHED: [&str; 15] = [
+const SEARCHED: [&str; 16] = [
     "README.md",
     "docs",
     "examples",
     "framings",
+    "layouts",
     "stdlib",
     "library/src/project/scaffold.rs",
     "src",

@@ -15,7 +15,7 @@ use files::{Files, collect};
 const FLOORS: &[&[&str]] = &[
     &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
     &["image", "syntax", "cpu", "record"],
-    &["assembler", "rom", "tape", "panel"],
+    &["assembler", "rom", "tape", "disk", "panel"],
     &["project"],
     &["rehearsal"],
     &["delivery"],

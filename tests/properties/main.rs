@@ -9,6 +9,7 @@ mod bare;
 mod chains;
 #[path = "../support/damage.rs"]
 mod damage;
+mod disks;
 mod drawing;
 #[path = "../support/hardships.rs"]
 mod hardships;

@@ -9,6 +9,7 @@ mod audio_requirements;
 mod audio_table;
 mod checks;
 mod cpu;
+mod disks;
 #[path = "../support/damage.rs"]
 mod damage;
 mod images;

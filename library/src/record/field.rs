@@ -86,6 +86,39 @@ impl Counts {
         [("n", Counts::Number), ("n-1", Counts::LessOne), ("negated", Counts::Negated)];
 }
 
+/// One of the two numbers that name a place on a disk. Each is a byte.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Coordinate {
+    /// Counted from the outermost track, which is 0.
+    Track,
+    /// As the layout numbers the sectors of a track.
+    Sector,
+}
+
+impl Coordinate {
+    /// Both with their names in a file.
+    pub const ALL: [(&'static str, Coordinate); 2] = [("track", Coordinate::Track), ("sector", Coordinate::Sector)];
+}
+
+/// A place on a disk.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Spot {
+    /// The track, from 0.
+    pub track: u8,
+    /// The number of the sector.
+    pub sector: u8,
+}
+
+impl Spot {
+    /// One of its numbers.
+    pub const fn number(self, of: Coordinate) -> u8 {
+        match of {
+            Coordinate::Track => self.track,
+            Coordinate::Sector => self.sector,
+        }
+    }
+}
+
 /// What a field holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Kind {
@@ -119,6 +152,15 @@ pub enum Kind {
     Label(usize),
     /// Where the program starts.
     Entry(Pointer),
+    /// The number of the track or of the sector where the record stands on a disk.
+    Here(Coordinate),
+    /// The number of the track or of the sector where the program goes on.
+    Next {
+        /// Which of them.
+        of: Coordinate,
+        /// What stands there where the program ends.
+        end: u8,
+    },
     /// A check.
     Check {
         /// How it is computed.

@@ -98,6 +98,7 @@ impl Record {
             Kind::Address(pointer) | Kind::Entry(pointer) => pointer.width(),
             Kind::Data(Data { most, pad: Some(_), .. }) => *most,
             Kind::Data(_) | Kind::Label(_) => count,
+            Kind::Here(_) | Kind::Next { .. } => 1,
             Kind::Check { word, .. } => word.width(),
         }
     }

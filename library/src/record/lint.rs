@@ -1,7 +1,7 @@
 //! Whether a record can be read back: each reason why one cannot is told at its place.
 
 use super::coding::Coding;
-use super::field::{Data, Kind, Pointer};
+use super::field::{Coordinate, Data, Kind, Pointer};
 use super::fields::Record;
 use crate::notation::Notation;
 use crate::source::{Code, Diagnostic, Diagnostics, Span};
@@ -15,6 +15,8 @@ pub struct Places<'a> {
     pub fields: &'a [Span],
     /// The whole file, for what is missing.
     pub file: Span,
+    /// The code of what is wrong: that of a framing or of a layout.
+    pub code: Code,
 }
 
 impl Places<'_> {
@@ -71,7 +73,7 @@ struct Lint<'a> {
 
 impl Lint<'_> {
     fn refuse(&mut self, place: Span, headline: impl Into<String>, label: &str, help: &str) {
-        self.problems.push(refused(place, headline, label, help));
+        self.problems.push(Diagnostic::error(self.places.code, headline).at(place, label).with_help(help));
     }
 
     /// Whatever changes its size needs a field before it that tells the size.
@@ -92,7 +94,7 @@ impl Lint<'_> {
             None => {
                 let help = "put a `length` or `last` field before it, or fix its size with `pad`";
                 let headline = format!("nothing tells where the {name} ends");
-                self.refuse(self.places.field(variable), headline, "its size changes from block to block", help);
+                self.refuse(self.places.field(variable), headline, "its size changes from one to the next", help);
             }
             Some(counter) if counter > variable => {
                 let headline = format!("the length of the {name} stands behind it");
@@ -154,6 +156,10 @@ impl Lint<'_> {
             Kind::Sequence { .. } => Some("sequence"),
             Kind::Entry(_) => Some("entry"),
             Kind::Label(_) => Some("label"),
+            Kind::Here(Coordinate::Track) => Some("track"),
+            Kind::Here(Coordinate::Sector) => Some("sector"),
+            Kind::Next { of: Coordinate::Track, .. } => Some("next track"),
+            Kind::Next { of: Coordinate::Sector, .. } => Some("next sector"),
             _ => None,
         };
         let mut seen = Vec::new();

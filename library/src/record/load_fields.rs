@@ -1,13 +1,42 @@
 //! The fields of a record from a file.
 
 use super::check::{CheckKind, Stored};
-use super::field::{Counts, Data, Field, Kind, Pointer, Word};
+use super::field::{Coordinate, Counts, Data, Field, Kind, Pointer, Word};
 use super::fields::Record;
 use super::load_coding::bytes;
 use crate::source::{Code, Diagnostic, Diagnostics, Span, Table, Value, nearest};
 
 /// The most bytes that a data field can have: all of memory.
 const MOST_DATA: i64 = 65_536;
+
+/// What records are on: some fields make sense on one of them only.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Medium {
+    /// Blocks of a tape, one behind the other.
+    Tape,
+    /// Sectors of a disk, each at its place.
+    Disk,
+}
+
+impl Medium {
+    /// The code of what cannot be read back.
+    fn code(self) -> Code {
+        match self {
+            Medium::Tape => Code::FramingUndecodable,
+            Medium::Disk => Code::LayoutUnusable,
+        }
+    }
+
+    /// Why a field that the other medium has is none here.
+    fn lacks(self, kind: &str) -> Option<&'static str> {
+        match (self, kind) {
+            (Medium::Tape, "track" | "sector" | "next") => Some("a tape has no tracks or sectors to be named"),
+            (Medium::Disk, "label") => Some("a sector carries no name of a program"),
+            (Medium::Disk, "sequence") => Some("a sector is known by its place: say `sector` and `track`"),
+            _ => None,
+        }
+    }
+}
 
 /// A field as it is written, before the names in it are looked up.
 struct Written<'a> {
@@ -18,8 +47,9 @@ struct Written<'a> {
 
 impl Record {
     /// The record that an array of fields describes, with the places of its fields.
-    pub fn load(value: Value, problems: &mut Diagnostics) -> Option<(Record, Vec<Span>)> {
-        let written: Vec<_> = value.array(problems)?.into_iter().filter_map(|value| field(value, problems)).collect();
+    pub fn load(value: Value, medium: Medium, problems: &mut Diagnostics) -> Option<(Record, Vec<Span>)> {
+        let values = value.array(problems)?.into_iter();
+        let written: Vec<_> = values.filter_map(|value| field(value, medium, problems)).collect();
         if written.is_empty() && !problems.has_errors() {
             value.wrong("at least one field in braces", problems);
         }
@@ -38,11 +68,11 @@ impl Record {
             fields.push(field);
             spans.push(span);
         }
-        Some((Record { fields, checks: Vec::new() }.ordered(&spans, problems), spans))
+        Some((Record { fields, checks: Vec::new() }.ordered(&spans, medium, problems), spans))
     }
 
     /// Puts the checks in an order in which each can be computed; a ring of checks is told.
-    fn ordered(mut self, spans: &[Span], problems: &mut Diagnostics) -> Self {
+    fn ordered(mut self, spans: &[Span], medium: Medium, problems: &mut Diagnostics) -> Self {
         let mut left: Vec<_> =
             (0..self.fields.len()).filter(|&index| matches!(self.fields[index].kind, Kind::Check { .. })).collect();
         while !left.is_empty() {
@@ -51,7 +81,7 @@ impl Record {
                 _ => true,
             });
             let Some(ready) = ready else {
-                let problem = Diagnostic::error(Code::FramingUndecodable, "a check is computed over itself");
+                let problem = Diagnostic::error(medium.code(), "a check is computed over itself");
                 let problem = problem.at(spans[left[0]], "its value depends on its own value");
                 problems.push(problem.with_help("leave the check out of its own `over`"));
                 break;
@@ -84,29 +114,38 @@ fn look_up(value: Value, names: &[String], problems: &mut Diagnostics) -> Vec<us
 }
 
 /// Each kind of field with the keys that may stand beside it.
-const FIELDS: [(&str, &[&str]); 10] = [
+const FIELDS: [(&str, &[&str]); 13] = [
     ("mark", &[]),
     ("literal", &[]),
     ("length", &["counts", "of"]),
     ("last", &[]),
     ("address", &[]),
     ("sequence", &["first"]),
+    ("track", &[]),
+    ("sector", &[]),
+    ("next", &["end"]),
     ("data", &["pad", "order", "at"]),
     ("label", &[]),
     ("entry", &[]),
     ("check", &["as", "over", "stored"]),
 ];
 
-fn field<'a>(value: Value<'a>, problems: &mut Diagnostics) -> Option<Written<'a>> {
+fn field<'a>(value: Value<'a>, medium: Medium, problems: &mut Diagnostics) -> Option<Written<'a>> {
     let table = value.table(problems)?;
     let Some((kind, beside)) = FIELDS.iter().find(|(kind, _)| table.get(kind).is_some()) else {
         let kinds = FIELDS.map(|(kind, _)| kind);
+        let kinds: Vec<_> = kinds.into_iter().filter(|kind| medium.lacks(kind).is_none()).collect();
         table.allow(&kinds, "a field", problems);
         if table.keys().next().is_none() {
             value.wrong(&format!("a field: one of {}", kinds.join(", ")), problems);
         }
         return None;
     };
+    if let (Some(why), Some(key)) = (medium.lacks(kind), table.get(kind)) {
+        let problem = Diagnostic::error(medium.code(), format!("no field can be a `{kind}` here"));
+        problems.push(problem.at(key.span(), why));
+        return None;
+    }
     let known: Vec<_> = [*kind, "name"].into_iter().chain(beside.iter().copied()).collect();
     table.allow(&known, &format!("a field of kind `{kind}`"), problems);
     let name = table.get("name").and_then(|name| name.string(problems)).unwrap_or(kind).to_owned();
@@ -132,6 +171,14 @@ fn field_kind(kind: &str, table: Table, problems: &mut Diagnostics) -> Option<Ki
             let most = word.modulus() as i64 - 1;
             let first = table.get("first").map_or(Some(0), |first| first.integer(0..=most, problems))?;
             Kind::Sequence { word, first: first as u16 }
+        }
+        "track" | "sector" => {
+            value.choice(&Word::ALL[..1], problems)?;
+            Kind::Here(if kind == "track" { Coordinate::Track } else { Coordinate::Sector })
+        }
+        "next" => {
+            let end = table.get("end").map_or(Some(0o377), |end| end.byte(problems))?;
+            Kind::Next { of: value.choice(&Coordinate::ALL, problems)?, end }
         }
         "data" => Kind::Data(data(value, table, problems)?),
         "label" => Kind::Label(value.integer(1..=255, problems)? as usize),

@@ -21,10 +21,11 @@ mod write;
 
 pub use check::{CheckKind, NamedCrc, Running, Stored};
 pub use coding::{Coding, Digits, Escape};
-pub use field::{Counts, Data, Field, Kind, Pointer, Word};
+pub use field::{Coordinate, Counts, Data, Field, Kind, Pointer, Spot, Word};
 pub use fields::Record;
 pub use lint::Places;
 pub use load_coding::bytes;
+pub use load_fields::Medium;
 pub use parse::{Miss, Parsed};
 pub use said::Said;
 pub use set::ByteSet;

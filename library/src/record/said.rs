@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::coding::Coding;
-use super::field::{Kind, Pointer};
+use super::field::{Coordinate, Kind, Pointer};
 use super::fields::Record;
 use super::parse::Parsed;
 use crate::notation::Address;
@@ -47,6 +47,22 @@ impl Record {
     pub fn said_number(&self, parsed: &Parsed) -> Option<u16> {
         let (index, word, _) = self.sequence()?;
         Some(word.read(&parsed.body[self.ranges(parsed.count)[index].clone()]))
+    }
+
+    /// What a field of one byte says, the first of those for which a property holds.
+    fn said_byte(&self, parsed: &Parsed, property: impl Fn(&Kind) -> bool) -> Option<u8> {
+        let field = self.fields.iter().position(|field| property(&field.kind))?;
+        Some(parsed.body[self.ranges(parsed.count)[field].start])
+    }
+
+    /// The number of track or sector that the record says is its own, if it says one.
+    pub fn said_here(&self, parsed: &Parsed, of: Coordinate) -> Option<u8> {
+        self.said_byte(parsed, |kind| *kind == Kind::Here(of))
+    }
+
+    /// The number of track or sector where the program goes on, if the record says one; that of a last record too.
+    pub fn said_next(&self, parsed: &Parsed, of: Coordinate) -> Option<u8> {
+        self.said_byte(parsed, |kind| matches!(kind, Kind::Next { of: its, .. } if *its == of))
     }
 
     /// The record's address as the address field says it; nothing without one, or if the lowest byte would lie below

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::coding::Coding;
-use super::field::{Data, Kind, Pointer};
+use super::field::{Data, Kind, Pointer, Spot};
 use super::fields::Record;
 use crate::notation::Address;
 
@@ -20,6 +20,10 @@ pub struct Values<'a> {
     pub label: &'a str,
     /// The entry, if there is one.
     pub entry: Option<Address>,
+    /// Where it stands, if that is on a disk.
+    pub here: Spot,
+    /// Where the program goes on, if it does so elsewhere on a disk.
+    pub next: Option<Spot>,
     /// The byte of an address, if there is one.
     pub byte: &'a dyn Fn(Address) -> Option<u8>,
 }
@@ -79,6 +83,8 @@ impl Record {
                 Kind::Data(data) => fill(data, values, out),
                 Kind::Label(_) => out.copy_from_slice(&values.label.as_bytes()[..values.count]),
                 Kind::Entry(pointer) => write_entry(*pointer, values, out)?,
+                Kind::Here(of) => out[0] = values.here.number(*of),
+                Kind::Next { of, end } => out[0] = values.next.map_or(*end, |next| next.number(*of)),
                 Kind::Check { .. } => {}
             }
         }

@@ -163,6 +163,11 @@ codes! {
     TapeUnfit "tape-unfit";
     TapeDamaged "tape-damaged";
     LetteringUnfit "lettering-unfit";
+    // Disks
+    LayoutUnknown "layout-unknown";
+    LayoutUnusable "layout-unusable";
+    DiskUnfit "disk-unfit";
+    DiskDamaged "disk-damaged";
     // Tapes as sound
     SoundUnfit "sound-unfit";
     RecordingUnreadable "recording-unreadable";

@@ -8,7 +8,7 @@ use super::decode::decode;
 use super::part::Part;
 use super::program::Program;
 use crate::notation::{Address, Notation};
-use crate::record::{Digits, Field, Record, Unfit, Values};
+use crate::record::{Digits, Field, Record, Spot, Unfit, Values};
 use crate::source::{Code, Diagnostic};
 use crate::tape::lettering;
 
@@ -100,6 +100,8 @@ impl Writer<'_> {
             number,
             label: program.name,
             entry: program.image.entry,
+            here: Spot::default(),
+            next: None,
             byte: &byte,
         };
         if let Some(head) = &self.framing.head {

@@ -6,7 +6,7 @@ use super::lint;
 use super::part::Part;
 use super::places::Places;
 use crate::notation::{Address, Notation};
-use crate::record::{ByteSet, Coding, Record, bytes};
+use crate::record::{ByteSet, Coding, Medium, Record, bytes};
 use crate::source::{Diagnostics, SourceId, SourceMap, Table, TomlText, Value};
 
 /// The most frames of a leader, a gap or a trailer.
@@ -56,7 +56,7 @@ fn framing(table: Table, problems: &mut Diagnostics) -> Option<(Framing, Places)
     let [leader, gap, trailer] = ["leader", "gap", "trailer"].map(|key| filler(table, key, problems));
     let origin = table.get("origin").and_then(|origin| origin.integer(0..=0xFFFF, problems)).unwrap_or(0);
     let [head, block, end] =
-        [Part::Head, Part::Block, Part::End].map(|part| Record::load(table.get(part.key())?, problems));
+        [Part::Head, Part::Block, Part::End].map(|part| Record::load(table.get(part.key())?, Medium::Tape, problems));
     if block.is_none() && table.get("block").is_none() {
         table.need("block", "a framing", problems);
     }

@@ -2,7 +2,7 @@
 
 use super::part::Part;
 use crate::record;
-use crate::source::Span;
+use crate::source::{Code, Span};
 
 /// Where the parts of a framing stand in its file.
 pub(super) struct Places {
@@ -34,7 +34,7 @@ impl Places {
             Part::Block => &self.block,
             Part::End => &self.end,
         };
-        record::Places { name: part.key(), fields, file: self.file }
+        record::Places { name: part.key(), fields, file: self.file, code: Code::FramingUndecodable }
     }
 
     /// Where a field of a part stands.
