@@ -130,7 +130,7 @@ impl Writer<'_> {
         match self.record().address() {
             Some((_, Pointer::Page)) => self.addressed(true),
             Some(_) => self.addressed(false),
-            None => self.from_load(),
+            None => self.in_turn(),
         }
     }
 
@@ -182,7 +182,7 @@ impl Writer<'_> {
     }
 
     /// Sectors follow one another in memory, from where the area is loaded.
-    fn from_load(&self) -> Result<Vec<(Address, usize)>, Diagnostics> {
+    fn in_turn(&self) -> Result<Vec<(Address, usize)>, Diagnostics> {
         let Program { name, image, area } = *self.program;
         let load = area.load.unwrap_or_default();
         let low = image.extents().next().map_or(load, |extent| extent.base);
