@@ -118,7 +118,7 @@ impl Drawn {
             let mut register = 0u16;
             for bit in bytes.iter().flat_map(|byte| (0..8).rev().map(move |bit| byte >> bit & 1)) {
                 let carry = register >> 15 ^ u16::from(bit);
-                register = register << 1 ^ carry * 0x1021;
+                register = (register << 1) ^ (carry * 0x1021);
             }
             bytes.extend(register.to_be_bytes());
         } else {
