@@ -66,7 +66,14 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
         let Some(hearing) = recording.hearing(&stretch.range) else { continue };
         let at = clock(hearing.from);
         match stretch.kind {
-            StretchKind::Filler | StretchKind::Lettering(_) => {}
+            StretchKind::Lettering(_) => {}
+            StretchKind::Filler => {
+                let flaws = recording.reading.flaws_in(&stretch.range);
+                if flaws > 0 {
+                    let bytes = counted(stretch.range.len(), "byte");
+                    let _ = writeln!(out, "{at:>9}  filler    {bytes}{}", verdicts::flaws(flaws));
+                }
+            }
             StretchKind::Noise(noise) => {
                 let (bytes, explained) = (counted(stretch.range.len(), "byte"), verdicts::explained(noise));
                 let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{explained}");

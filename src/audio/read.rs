@@ -146,6 +146,7 @@ impl Read {
         let merged = merged(framing, &recordings);
         report.print(if report.json() { self.json(&recordings, &merged) } else { self.text(&recordings, &merged) });
         let mut problems = Diagnostics::default();
+        problems.extend(verdicts::doubts(&merged, self.notation));
         let whole = merged.is_whole();
         if !whole {
             problems.push(self.damage(&merged, &recordings));
@@ -189,12 +190,7 @@ impl Read {
         if recordings.len() > 1 {
             out += &format!("{} recordings merged:\n", recordings.len());
         }
-        for (index, program) in merged.programs.iter().enumerate() {
-            out += &verdicts::program(program, index, self.notation);
-        }
-        for contradiction in &merged.contradictions {
-            out += &verdicts::contradiction(contradiction, self.notation);
-        }
+        out += &verdicts::merged(merged, self.notation);
         out
     }
 
@@ -207,6 +203,7 @@ impl Read {
         let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
         let object = json!({
             "recordings": heard.collect::<Vec<_>>(), "programs": programs, "contradictions": merged.contradictions.len(),
+            "unlike": merged.unlike.len(), "apart": merged.apart.len(), "whole": merged.is_whole(),
         });
         format!("{object}\n")
     }
@@ -223,8 +220,13 @@ impl Read {
         let headline = format!("{names} could not be read whole");
         let lost = merged.programs.iter().enumerate().map(|(index, program)| lost(index, program, self.notation));
         let strays = if merged.has_strays() { strays(recordings) } else { Vec::new() };
-        let notes = lost.flatten().chain(strays);
+        let blocks = merged.programs.iter().flat_map(|program| &program.blocks);
+        let on_track_8 = verdicts::on_track_8(blocks).map(str::to_owned);
+        let notes = lost.flatten().chain(strays).chain(on_track_8).chain(verdicts::objections(merged, self.notation));
         let problem = notes.fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
+        if !merged.contradictions.is_empty() {
+            return problem.with_help("give recordings of one tape together, and leave out what is of another");
+        }
         match self.partial || self.outputs.is_empty() {
             true => problem.with_help("play the tape again and give all recordings together: they are merged"),
             false => problem.with_note("nothing was written").with_help(
@@ -266,15 +268,12 @@ fn lost(index: usize, program: &ProgramRead, notation: Notation) -> Option<Strin
         program.blocks.iter().filter(|block| !block.is_good()).map(|block| match (block.part, block.number) {
             (Part::Head, _) => "its head".into(),
             (Part::End, _) => "its end".into(),
-            (Part::Block, Some(number)) => format!("block {number}"),
-            (Part::Block, None) => match block.base() {
-                Some(base) => format!("the block at {}", notation.address(base)),
-                None => "a block".into(),
-            },
+            (Part::Block, number) => verdicts::block_name(number, block.base(), notation),
         });
     let missing = program.missing.iter().map(|number| format!("block {number}"));
     let end = (program.end == End::Absent).then(|| "its end".into());
-    let lost: Vec<String> = damaged.chain(missing).chain(end).collect();
+    let head = program.lacks_head.then(|| "its head".into());
+    let lost: Vec<String> = head.into_iter().chain(damaged).chain(missing).chain(end).collect();
     let shown = lost.iter().take(20).cloned().collect::<Vec<_>>().join(", ");
     let more = if lost.len() > 20 { format!(" and {} more", lost.len() - 20) } else { String::new() };
     (!lost.is_empty()).then(|| format!("lost of program {}: {shown}{more}", index + 1))

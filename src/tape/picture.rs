@@ -93,7 +93,7 @@ fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
         let range = stretch.range.clone();
         let plain = |text: String| Label { range: range.clone(), text, heavy: false, ring: None };
         match &stretch.kind {
-            StretchKind::Filler => plain("filler".into()),
+            StretchKind::Filler => plain(format!("filler{}", verdicts::flaws(reading.flaws_in(&stretch.range)))),
             StretchKind::Noise(noise) => {
                 Label { heavy: *noise == Noise::Unexplained, ..plain(format!("noise{}", verdicts::explained(*noise))) }
             }

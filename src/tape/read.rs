@@ -15,7 +15,7 @@ use crate::report::Report;
 use crate::values;
 use coldwright::notation::{Notation, counted};
 use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
-use coldwright::tape::framing::{Framing, Merged, Reading, StretchKind, decode, merge};
+use coldwright::tape::framing::{Framing, Merged, ProgramRead, Reading, StretchKind, decode, merge};
 
 /// Read a tape back to images, with a verdict for every block
 #[derive(Args, Debug)]
@@ -57,6 +57,7 @@ impl Read {
         }
         let whole = found.merged.is_whole();
         let mut problems = Diagnostics::default();
+        problems.extend(verdicts::doubts(&found.merged, self.notation));
         if !whole {
             problems.push(self.damage(&found));
         }
@@ -99,12 +100,7 @@ impl Read {
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());
         }
-        for (index, program) in found.merged.programs.iter().enumerate() {
-            out += &verdicts::program(program, index, self.notation);
-        }
-        for contradiction in &found.merged.contradictions {
-            out += &verdicts::contradiction(contradiction, self.notation);
-        }
+        out += &verdicts::merged(&found.merged, self.notation);
         out
     }
 
@@ -131,18 +127,29 @@ impl Read {
         if strays.len() > MOST_STRAYS {
             problem = problem.with_note(format!("and {} more such places", strays.len() - MOST_STRAYS));
         }
-        if !strays.is_empty() && damaged + missing == 0 {
+        problem = verdicts::objections(&found.merged, self.notation).into_iter().fold(problem, Diagnostic::with_note);
+        let is_whole_but_for_strays =
+            |program: &ProgramRead| ProgramRead { strays: Vec::new(), ..program.clone() }.is_whole();
+        if !strays.is_empty() && programs.iter().all(is_whole_but_for_strays) {
             problem =
                 problem.with_note("if that is a label or a splice, nothing is lost: `--partial` writes what was read");
         }
-        match self.partial || self.outputs.is_empty() {
-            true => {
-                problem.with_help(format!("{looks}read the tape again and give all readings together: they are merged"))
-            }
-            false => problem.with_note("no image was written").with_help(format!(
-                "{looks}read the tape again and give all readings together, or take what is good with `--partial`"
-            )),
+        if let Some(note) = verdicts::on_track_8(blocks()) {
+            problem = problem.with_note(note);
         }
+        let written = self.partial || self.outputs.is_empty();
+        if !written {
+            problem = problem.with_note("no image was written");
+        }
+        problem.with_help(match written {
+            _ if !found.merged.contradictions.is_empty() => {
+                "give readings of one tape together, and leave out what is of another".into()
+            }
+            true => format!("{looks}read the tape again and give all readings together: they are merged"),
+            false => format!(
+                "{looks}read the tape again and give all readings together, or take what is good with `--partial`"
+            ),
+        })
     }
 
     /// What nothing explains, on each tape.
@@ -167,7 +174,8 @@ fn json(found: &Found) -> String {
     let merged = &found.merged;
     let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
     let object = json!({
-        "readings": readings, "programs": programs, "contradictions": merged.contradictions.len(), "whole": merged.is_whole(),
+        "readings": readings, "programs": programs, "contradictions": merged.contradictions.len(),
+        "unlike": merged.unlike.len(), "apart": merged.apart.len(), "whole": merged.is_whole(),
     });
     format!("{object}\n")
 }
@@ -181,6 +189,6 @@ fn reading_json(reading: &Reading) -> Value {
         .map(|(range, noise)| json!({ "start": range.start, "end": range.end, "is": verdicts::noise_word(noise) }));
     json!({
         "programs": reading.programs.iter().map(verdicts::program_json).collect::<Vec<_>>(),
-        "noise": noise.collect::<Vec<_>>(), "unexplained": reading.strays.iter().map(verdicts::stray_json).collect::<Vec<_>>(),
+        "noise": noise.collect::<Vec<_>>(), "flaws": reading.flaws, "unexplained": reading.strays.iter().map(verdicts::stray_json).collect::<Vec<_>>(),
     })
 }

@@ -5,10 +5,11 @@ use std::ops::Range;
 
 use serde_json::{Value, json};
 
-use coldwright::notation::{Notation, counted};
+use coldwright::notation::{Address, Notation, counted};
+use coldwright::source::{Code, Diagnostic};
 use coldwright::tape::framing::{
-    Block, Cause, Contradiction, End, Noise, Order, Part, ProgramRead, Reading, Slip, Slips, Stray, StrayPlace,
-    StretchKind, Verdict,
+    Block, Cause, Conflict, Contradiction, Difference, End, Merged, Noise, Order, Part, ProgramRead, Reading, Slip,
+    Slips, Stray, StrayPlace, StretchKind, Verdict,
 };
 
 /// Every stretch of a tape, a line each; the reasons of a damaged block below it.
@@ -17,7 +18,9 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
     for stretch in &reading.stretches {
         let (start, frames) = (stretch.range.start, stretch.range.len());
         let what = match &stretch.kind {
-            StretchKind::Filler => format!("{:<9} {}", "filler", counted(frames, "frame")),
+            StretchKind::Filler => {
+                format!("{:<9} {}{}", "filler", counted(frames, "frame"), flaws(reading.flaws_in(&stretch.range)))
+            }
             StretchKind::Noise(noise) => {
                 format!("{:<9} {} of no block{}", "noise", counted(frames, "frame"), explained(*noise))
             }
@@ -30,6 +33,11 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
         }
     }
     out
+}
+
+/// How much of filler has a wrong eighth track, to be put behind how much there is.
+pub fn flaws(frames: usize) -> String {
+    if frames == 0 { String::new() } else { format!(", track 8 of {frames} is wrong") }
 }
 
 /// What explains noise, to be put behind what it is.
@@ -92,6 +100,15 @@ pub fn reasons(block: &Block, notation: Notation, indent: usize, out: &mut Strin
     }
 }
 
+/// What may be said where track 8 alone speaks against a block.
+pub fn on_track_8<'a>(mut blocks: impl Iterator<Item = &'a Block>) -> Option<&'static str> {
+    let is_alone = |block: &Block| matches!(block.verdict, Verdict::Bad { cause: Cause::Parity { .. }, .. });
+    blocks.any(is_alone).then_some(
+        "if the tape was punched so, say it: `characters` of the framing tells what track 8 is, and `\"7N\"` that \
+         nobody looks at it",
+    )
+}
+
 /// How it is known that a block is damaged.
 pub fn reason(cause: &Cause, notation: Notation) -> String {
     match cause {
@@ -103,7 +120,11 @@ pub fn reason(cause: &Cause, notation: Notation) -> String {
             format!("the {name} is {} on the tape, the rest of the block asks for {}", show(*found), show(*right))
         }
         Cause::Character => "a character cannot stand where it stands".into(),
-        Cause::Parity => "track 8 of a frame is wrong".into(),
+        Cause::Parity { frames, checked } => {
+            let of = if *frames == 1 { String::from("a frame") } else { counted(*frames, "frame") };
+            let agree = if *checked { ", its checks agree all the same" } else { "" };
+            format!("track 8 of {of} is wrong{agree}")
+        }
         Cause::Start => "its beginning is damaged".into(),
         Cause::Torn => "the tape ends within it".into(),
         Cause::Doubt { bytes } => {
@@ -138,13 +159,27 @@ fn one(slip: &Slip, notation: Notation) -> String {
 }
 
 /// A program in one line: what there is of it and what is wrong with it.
-pub fn program(program: &ProgramRead, index: usize, notation: Notation) -> String {
-    let good = program.blocks.iter().filter(|block| block.is_good());
-    let bytes = counted(good.map(Block::len).sum::<usize>(), "byte");
+fn program(program: &ProgramRead, index: usize, given: &str, notation: Notation) -> String {
+    let bytes = counted(program.size(), "byte");
     let label = program.label.as_ref().map_or(String::new(), |label| format!(" \"{}\"", label.escape_debug()));
     let entry = program.entry().map_or(String::new(), |entry| format!(", entry {}", notation.address(entry)));
-    let state = if program.is_whole() { "whole".into() } else { faults(program, notation) };
+    let state = if program.is_whole() { format!("whole{given}") } else { faults(program, notation) };
     format!("program {}{label}: {bytes}{entry}: {state}\n", index + 1)
+}
+
+/// What speaks against programs that have no damaged and no missing block, and where readings contradict each other.
+pub fn objections(merged: &Merged, notation: Notation) -> Vec<String> {
+    let is_intact = |program: &ProgramRead| program.missing.is_empty() && program.blocks.iter().all(Block::is_good);
+    let programs = merged.programs.iter().zip(1..);
+    let programs =
+        programs.filter(|(program, _)| is_intact(program) && !program.is_whole() && program.strays.is_empty());
+    let faults = programs.map(|(program, number)| {
+        let without =
+            if program.lacks_head { "; if it was written without, take `head` out of the framing" } else { "" };
+        format!("program {number}: {}{without}", faults(program, notation))
+    });
+    let contradictions = merged.contradictions.iter().map(|it| contradiction(it, notation));
+    faults.chain(contradictions).collect()
 }
 
 fn faults(program: &ProgramRead, notation: Notation) -> String {
@@ -158,8 +193,14 @@ fn faults(program: &ProgramRead, notation: Notation) -> String {
         let more = if program.missing.len() > 12 { ", ..." } else { "" };
         faults.push(format!("missing: block {}{more}", numbers.join(", ")));
     }
+    if program.lacks_head {
+        faults.push("its head is missing".into());
+    }
     if !program.has_data() {
         faults.push("no block of it was found".into());
+    }
+    if let Some(beyond) = program.beyond_end() {
+        faults.push(format!("block {beyond} is beyond its end"));
     }
     if program.blocks.iter().any(|block| block.order == Order::Contradicts) {
         faults.push("blocks of one number differ".into());
@@ -221,13 +262,69 @@ fn stray_words(place: StrayPlace, program: Option<usize>) -> String {
 }
 
 /// Two good readings that differ, in one line.
-pub fn contradiction(contradiction: &Contradiction, notation: Notation) -> String {
-    let place = match (contradiction.number, contradiction.base) {
+fn contradiction(contradiction: &Contradiction, notation: Notation) -> String {
+    let program = contradiction.program + 1;
+    let (part, number, base, checked) = match contradiction.kind {
+        Conflict::Strangers => {
+            return format!("program {program}: two readings have no block in common: are they of one tape?");
+        }
+        Conflict::Differ { part, number, base, checked } => (part, number, base, checked),
+    };
+    let place = part_name(part, number, base, notation);
+    let why = if checked { "a check agrees with both" } else { "no check tells which is right" };
+    format!("program {program}: two readings of {place} differ, and {why}")
+}
+
+/// A head, block or end by its place.
+fn part_name(part: Part, number: Option<u32>, base: Option<Address>, notation: Notation) -> String {
+    match part {
+        Part::Head => "the head".into(),
+        Part::End => "the end".into(),
+        Part::Block => block_name(number, base, notation),
+    }
+}
+
+/// A block by its place.
+pub fn block_name(number: Option<u32>, base: Option<Address>, notation: Notation) -> String {
+    match (number, base) {
         (Some(number), _) => format!("block {number}"),
         (None, Some(base)) => format!("the block at {}", notation.address(base)),
-        (None, None) => "the end".into(),
-    };
-    format!("program {}: two readings of {place} differ, and a check agrees with both\n", contradiction.program + 1)
+        (None, None) => "a block".into(),
+    }
+}
+
+/// What readings say together: their programs, and where they contradict each other.
+pub fn merged(merged: &Merged, notation: Notation) -> String {
+    let programs = merged.programs.iter().enumerate().map(|(index, read)| {
+        let given = if merged.is_doubted(index) { " if the readings are of one tape" } else { "" };
+        program(read, index, given, notation)
+    });
+    let contradictions = merged.contradictions.iter().map(|it| contradiction(it, notation) + "\n");
+    programs.chain(contradictions).collect()
+}
+
+/// Warnings of programs that are put together of what may be readings of several tapes.
+pub fn doubts(merged: &Merged, notation: Notation) -> Vec<Diagnostic> {
+    let apart = merged.apart.iter().map(|program| {
+        let headline = format!("nothing of program {} stands on two of the readings", program + 1);
+        Diagnostic::warning(Code::TapeDamaged, headline)
+            .with_note("what each of them has was put together by numbers and addresses")
+            .with_help(
+                "are all of them readings of one tape? The checks tell that the blocks are sound, not whose they are",
+            )
+    });
+    let unlike = merged.unlike.iter().map(|it| {
+        let (program, place) = (it.program + 1, part_name(it.part, it.number, it.base, notation));
+        let headline = format!("{place} of program {program} is unlike what another reading has of it, damaged");
+        let note = match it.how {
+            Difference::Bytes { differing, of } => format!("{differing} of its {of} bytes differ"),
+            Difference::Explained => "what would explain the damage does not make this of it".into(),
+        };
+        Diagnostic::warning(Code::TapeDamaged, headline)
+            .with_note(note)
+            .with_help("are all of them readings of one tape? The check tells that the block is sound, not whose it is")
+    });
+    apart.chain(unlike).collect()
 }
 
 /// A program as JSON.
@@ -235,7 +332,7 @@ pub fn program_json(program: &ProgramRead) -> Value {
     json!({
         "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
         "misplaced": program.misplaced.map(|(part, said)| json!({ "part": part.key(), "says": said.0 })),
-        "missing": program.missing, "end": format!("{:?}", program.end).to_lowercase(),
+        "missing": program.missing, "lacks_head": program.lacks_head, "end": format!("{:?}", program.end).to_lowercase(),
         "unexplained": program.strays.iter().map(stray_json).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),
     })

@@ -70,7 +70,7 @@ fn config(usual: u32) -> ProptestConfig {
 /// Whether frames are a block or an end of `blocks` that says what is told of it, and whose check, by Fletcher's
 /// definition, agrees: then no reader could know that it was damaged.
 fn is_sound(frames: &[u8], told: &Block) -> bool {
-    let [0o201, _, length, low, high, data @ .., first, second] = frames else { return false };
+    let [0o332, _, length, low, high, data @ .., first, second] = frames else { return false };
     let (address, check) = (u16::from_le_bytes([*low, *high]), usize::from(*first) | usize::from(*second) << 8);
     let says = match told.part {
         Part::Block => told.pieces == [(Address(address), data.to_vec())] && !data.is_empty(),

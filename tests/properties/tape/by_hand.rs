@@ -102,7 +102,7 @@ pub fn punch(characters: &str, character: u8) -> u8 {
         "7E" => odd,
         "7O" => !odd,
         "7M" => true,
-        "7S" => false,
+        "7S" | "7N" => false,
         _ => return character,
     };
     character & 0x7F | if top { 0x80 } else { 0 }

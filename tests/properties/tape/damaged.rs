@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::source::{Diagnostics, Origin, Position, SourceMap};
-use coldwright::tape::framing::{self, Block, Framing, Program, Reading, decode, encode};
+use coldwright::tape::framing::{self, Block, Framing, Program, Reading, decode, encode, merge};
 use rayon::prelude::*;
 
 use super::by_hand::{Said, Source, Written, punch, write};
@@ -149,11 +149,23 @@ impl Case {
         self.written.parts.iter().map(|said| Said { number: None, ..said.clone() }).collect()
     }
 
+    /// Whether a frame of a block is not what its character is punched as.
+    fn hides_a_track(&self, frames: &[u8], block: &Block) -> bool {
+        let spec = &self.spec;
+        let told = spec.is_seven_bit() && spec.characters != "7N";
+        let is_wrong =
+            |&frame: &u8| !spec.ignore.contains(&(frame & 0x7F)) && punch(spec.characters, frame & 0x7F) != frame;
+        told && frames[block.range.clone()].iter().any(is_wrong)
+    }
+
     /// A damaged tape is not called whole with other content, unless it is a sound tape.
     pub fn withstands(&self, damage: Damage, tally: &Tally) -> Result<(), Fault> {
         let frames = damage.done_to(&self.written.frames);
         let reading = decode(&self.framing, &frames);
         tally.tried.fetch_add(1, Ordering::Relaxed);
+        if let Some(block) = reading.blocks().find(|block| block.is_good() && self.hides_a_track(&frames, block)) {
+            return Err(self.fault(&format!("a good {:?} has a wrong track 8", block.part), Some(damage), &reading));
+        }
         if !reading.is_whole() {
             tally.noticed.fetch_add(1, Ordering::Relaxed);
             return Ok(());
@@ -233,4 +245,48 @@ fn a_whole_reading_holds_what_was_written_or_the_damage_made_a_sound_tape() {
     let Tally { framings: accepted, tried, noticed, .. } = tally;
     assert!(accepted.into_inner() as u64 * 4 > framings(), "too many framings are refused to show anything");
     assert!(noticed.into_inner() * 3 > tried.into_inner(), "too little damage is done to show anything");
+}
+
+/// Two tapes of one framing are given as readings of one, each with its own damage. What is whole without a warning is one
+/// of the two.
+fn mixes(seed: u64, tally: &Tally) -> Option<Fault> {
+    let mut random = Random(seed ^ 0x5EED);
+    let spec = spec(&mut random);
+    let framing = load(&spec.text())?;
+    let mut images = Vec::new();
+    let mut readings = Vec::new();
+    let mut tapes = Vec::new();
+    for _ in 0..2 {
+        let source = source(&mut random, &spec);
+        let image = image(&source);
+        let program = Program { name: &source.name, image: &image, lettering: "" };
+        let tape = encode(&framing, &[program], Notation::default()).ok()?.bytes;
+        images.push(decode(&framing, &tape).programs.first()?.image(made_by()).0);
+        let at = random.below(tape.len());
+        let damage = Damage::any(&mut random, at);
+        let tape = if random.chance(80) { damage.done_to(&tape) } else { tape };
+        readings.push(decode(&framing, &tape));
+        tapes.push(tape);
+    }
+    tally.tried.fetch_add(1, Ordering::Relaxed);
+    let merged = merge(&framing, &readings);
+    if !merged.is_whole() || (0..merged.programs.len()).any(|program| merged.is_doubted(program)) {
+        tally.noticed.fetch_add(1, Ordering::Relaxed);
+        return None;
+    }
+    // What damage makes of one reading alone is another test's.
+    let alone = readings.iter().flat_map(|reading| reading.programs.iter().filter(|program| program.is_whole()));
+    images.extend(alone.map(|program| program.image(made_by()).0));
+    let found: Vec<_> = merged.programs.iter().map(|program| program.image(made_by()).0).collect();
+    let is_mixed = found.iter().any(|found| !images.contains(found));
+    is_mixed
+        .then(|| format!("mixed: seed {seed}\n{}\n{tapes:02X?}\n{images:X?}\n{readings:X?}\n{merged:X?}", spec.text()))
+}
+
+#[test]
+fn two_tapes_are_not_mixed_to_a_whole() {
+    let tally = Tally::default();
+    let faults: Vec<_> = (0..4 * framings()).into_par_iter().filter_map(|seed| mixes(seed, &tally)).collect();
+    let shortest = faults.iter().min_by_key(|fault| fault.len());
+    assert!(faults.is_empty(), "{} of {tally:?}\n{}", faults.len(), shortest.unwrap());
 }

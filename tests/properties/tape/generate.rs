@@ -45,7 +45,7 @@ pub fn spec(random: &mut Random) -> Spec {
         12 => spec.digits = "octal",
         13 | 14 => (spec.digits, spec.characters, spec.ignore) = ("hex", "7E", vec![0x7F]),
         15 => (spec.digits, spec.characters) = ("octal", random.pick(&["7O", "7E"])),
-        16 => (spec.digits, spec.characters) = ("hex", random.pick(&["7M", "7S"])),
+        16 => (spec.digits, spec.characters) = ("hex", random.pick(&["7M", "7S", "7N"])),
         _ => {
             let count = 1 + random.below(4);
             let escape =

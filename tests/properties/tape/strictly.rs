@@ -56,7 +56,7 @@ fn characters(spec: &Spec, frames: &[u8]) -> Option<(Vec<u8>, Vec<usize>)> {
         if spec.ignore.contains(&character) {
             continue;
         }
-        if punch(spec.characters, character) != frame {
+        if spec.characters != "7N" && punch(spec.characters, character) != frame {
             return None;
         }
         characters.push(character);
@@ -205,11 +205,11 @@ fn said(spec: &Spec, part: Part, layout: &[Field], fields: &[Vec<u8>], count: us
 }
 
 /// Whether no block is known to be lacking: numbers follow each other from the first, every program has blocks and the
-/// end that is declared, and no entry contradicts another.
+/// head and end that are declared, and no entry contradicts another.
 fn numbers_go_on(spec: &Spec, parts: &[Said]) -> bool {
     let (form, first) = spec.numbered().unwrap_or(("u16le", 0));
     let modulus = 1 << (8 * width(form));
-    let (mut expected, mut blocks, mut ended) = (0, 0, true);
+    let (mut expected, mut blocks, mut ended, mut headed) = (0, 0, true, spec.head.is_none());
     let alone = spec.numbered().is_none() && address(&spec.block).is_none();
     for said in parts {
         let index = said.number.map(|number| (number + modulus - usize::from(first)) % modulus);
@@ -225,10 +225,11 @@ fn numbers_go_on(spec: &Spec, parts: &[Said]) -> bool {
             return false;
         }
         match said.part {
-            Part::Head => {}
+            Part::Head => headed = true,
+            _ if !headed => return false,
             Part::Block => (expected, blocks, ended) = (expected + 1, blocks + 1, false),
             Part::End if blocks == 0 => return false,
-            Part::End => (expected, blocks, ended) = (0, 0, true),
+            Part::End => (expected, blocks, ended, headed) = (0, 0, true, spec.head.is_none()),
         }
     }
     !parts.is_empty() && (spec.end.is_none() || ended)

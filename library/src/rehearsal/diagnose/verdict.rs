@@ -33,6 +33,9 @@ pub fn notes(framing: &Framing, (from, frames): (usize, &[u8]), wanted: &Stage, 
         if let [first, ..] = program.missing.as_slice() {
             notes.push(format!("the tape lacks block {first} of `{}`", wanted.name));
         }
+        if program.lacks_head {
+            notes.push("the tape has no head".into());
+        }
         match program.end {
             End::Absent => notes.push("the tape has no end block".into()),
             End::Damaged => notes.push("the end block of the tape is damaged".into()),
@@ -67,7 +70,7 @@ fn word(cause: &Cause, notation: Notation) -> String {
             format!("its {name} is {found} and should be {right}")
         }
         Cause::Character => "a character cannot stand there".into(),
-        Cause::Parity => "the parity of a frame is wrong".into(),
+        Cause::Parity { .. } => "the parity of a frame is wrong".into(),
         Cause::Start => "its beginning is wrong".into(),
         Cause::Torn => "the tape ends there".into(),
         Cause::Doubt { bytes } => format!("{bytes} of its bytes were heard with doubt"),

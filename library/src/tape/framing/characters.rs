@@ -14,16 +14,19 @@ pub enum Characters {
     SevenMark,
     /// Seven bits of data, track 8 never punched.
     SevenSpace,
+    /// Seven bits of data; track 8 is not punched, and a reader does not look at it.
+    SevenAlone,
 }
 
 impl Characters {
     /// All with their names in a framing file.
-    pub const ALL: [(&'static str, Characters); 5] = [
+    pub const ALL: [(&'static str, Characters); 6] = [
         ("8N", Characters::EightBits),
         ("7E", Characters::SevenEven),
         ("7O", Characters::SevenOdd),
         ("7M", Characters::SevenMark),
         ("7S", Characters::SevenSpace),
+        ("7N", Characters::SevenAlone),
     ];
 
     /// Whether track 8 is no data.
@@ -40,7 +43,7 @@ impl Characters {
             Characters::SevenEven => odd,
             Characters::SevenOdd => !odd,
             Characters::SevenMark => true,
-            Characters::SevenSpace => false,
+            Characters::SevenSpace | Characters::SevenAlone => false,
         };
         seven | (eighth as u8) << 7
     }
@@ -49,6 +52,7 @@ impl Characters {
     pub const fn read(self, frame: u8) -> (u8, bool) {
         match self {
             Characters::EightBits => (frame, true),
+            Characters::SevenAlone => (frame & 0o177, true),
             _ => (frame & 0o177, self.punch(frame) == frame),
         }
     }

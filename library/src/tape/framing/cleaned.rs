@@ -53,9 +53,10 @@ impl<'a> Cleaned<'a> {
         self.offset(characters.start)..end
     }
 
-    /// Whether a character within has its eighth track wrong.
-    pub fn is_flawed(&self, characters: &Range<usize>) -> bool {
+    /// The characters within whose eighth track is wrong.
+    pub fn flaws_in(&self, characters: Range<usize>) -> &[usize] {
         let first = self.flaws.partition_point(|&flaw| flaw < characters.start);
-        self.flaws.get(first).is_some_and(|&flaw| flaw < characters.end)
+        let behind = self.flaws.partition_point(|&flaw| flaw < characters.end);
+        &self.flaws[first..behind.max(first)]
     }
 }

@@ -125,7 +125,7 @@ impl<'a> Scanner<'a> {
                 _ => 8,
             };
             self.patience = self.patience.saturating_sub(read);
-            matches!(found, Some(Attempt { record, cause: None, .. }) if !record.checks.is_empty())
+            matches!(found, Some(Attempt { record, cause: None | Some(Cause::Parity { .. }), .. }) if !record.checks.is_empty())
         })
     }
 }
@@ -148,7 +148,7 @@ fn attempt<'a>(framing: &'a Framing, cleaned: &Cleaned, at: usize) -> Option<Att
             parsed => parsed,
         };
         let cause = match &parsed {
-            Ok(parsed) => cause(record, parsed).or_else(|| exposed_flaw(framing, cleaned, record, parsed, at)),
+            Ok(parsed) => cause(record, parsed).or_else(|| flawed(cleaned, record, at..parsed.end)),
             Err(_) => Some(Cause::Torn),
         };
         if cause.is_none() {
@@ -170,12 +170,9 @@ fn cause(record: &Record, parsed: &Parsed) -> Option<Cause> {
     Some(Cause::Check { name: record.fields[field].name.clone(), found, right })
 }
 
-/// A frame whose eighth track is wrong speaks against a block, unless a check that agrees covers the frame.
-fn exposed_flaw(framing: &Framing, cleaned: &Cleaned, record: &Record, parsed: &Parsed, at: usize) -> Option<Cause> {
-    if !cleaned.is_flawed(&(at..parsed.end)) {
-        return None;
-    }
-    let places = record.places(&framing.coding, parsed).into_iter().enumerate();
-    let mut exposed = places.filter(|(index, _)| !record.is_covered(*index));
-    exposed.any(|(_, place)| cleaned.is_flawed(&(at + place.start..at + place.end))).then_some(Cause::Parity)
+/// A frame whose eighth track is wrong speaks against a block, whatever its checks say of the characters: it is not what
+/// was punched.
+fn flawed(cleaned: &Cleaned, record: &Record, characters: Range<usize>) -> Option<Cause> {
+    let frames = cleaned.flaws_in(characters).len();
+    (frames > 0).then(|| Cause::Parity { frames, checked: !record.checks.is_empty() })
 }

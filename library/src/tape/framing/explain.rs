@@ -63,8 +63,9 @@ impl<'a> Explainer<'a> {
                 let Some(behind) = rest.strip_prefix(&left[..]) else { continue };
                 let whole = [&mark[..], behind].concat();
                 let Ok(mut parsed) = record.parse(&framing.coding, &whole, 0) else { continue };
-                if parsed.is_sound() {
-                    parsed.end = at + parsed.end - 1;
+                let end = at + parsed.end - 1;
+                if parsed.is_sound() && self.cleaned.flaws_in(at..end).is_empty() {
+                    parsed.end = end;
                     let frame = framing.characters.punch(mark[lost]);
                     let slips = Slips::Lost { offset: self.cleaned.offset(at + lost), frame };
                     return Some(Explained { slips, parsed, part });
@@ -83,34 +84,34 @@ impl<'a> Explainer<'a> {
             return (if checked { Slips::NotTried } else { Slips::None }, None);
         }
         self.effort -= cost;
-        let seven_bits = self.framing.characters.is_seven_bit();
         let mut found: Vec<(usize, u8, Parsed, Part)> = Vec::new();
         let mut shape = Shape::of(self.framing, &window);
-        for place in self.suspects(places) {
+        for place in places {
+            let (frame, before) = (self.frame(place), window[place - at]);
             for bit in 0..8 {
                 if shape.as_mut().is_some_and(|shape| shape.rules_out(place - at, 1 << bit)) {
                     continue;
                 }
-                // In seven bits the eighth track is no part of the character: a slip there leaves it as it is.
-                let change = if bit == 7 && seven_bits { 0 } else { 1 << bit };
-                window[place - at] ^= change;
-                if let Some((parsed, part)) = sound(self.framing, &window) {
+                let (character, is_right) = self.framing.characters.read(frame ^ 1 << bit);
+                if !is_right {
+                    continue;
+                }
+                window[place - at] = character;
+                if let Some((parsed, part)) = sound(self.framing, &window)
+                    && self.cleaned.flaws_in(at..at + parsed.end).iter().all(|&flaw| flaw == place)
+                {
                     found.push((place, bit, parsed, part));
                 }
-                window[place - at] ^= change;
+                window[place - at] = before;
             }
         }
         self.sum_up(at, found)
     }
 
-    /// The characters in which a slip may lie: where parity tells, only those that it accuses.
-    fn suspects(&self, places: Range<usize>) -> Vec<usize> {
-        if !self.framing.characters.is_seven_bit() {
-            return places.collect();
-        }
-        let flaws = &self.cleaned.flaws;
-        let first = flaws.partition_point(|&flaw| flaw < places.start);
-        flaws[first..].iter().copied().take_while(|&flaw| flaw < places.end).collect()
+    /// A character as its frame was read, its eighth track with it.
+    fn frame(&self, place: usize) -> u8 {
+        let frame = self.framing.characters.punch(self.cleaned.characters[place]);
+        if self.cleaned.flaws_in(place..place + 1).is_empty() { frame } else { frame ^ 0o200 }
     }
 
     /// The field in which a character of a block stands, and the address of its byte if that is one of the data.
@@ -154,12 +155,9 @@ impl<'a> Explainer<'a> {
             0 => (Slips::None, None),
             1 => {
                 let (place, bit, mut parsed, part) = found.remove(0);
-                let (offset, character) = (self.cleaned.offset(place), self.cleaned.characters[place]);
-                let characters = self.framing.characters;
-                let is_parity = bit == 7 && characters.is_seven_bit();
-                let right = characters.punch(if is_parity { character } else { character ^ 1 << bit });
+                let (offset, found) = (self.cleaned.offset(place), self.frame(place));
                 let (field, address) = self.place_of(place - at, &parsed, part);
-                let slip = Slip { offset, bit, found: right ^ 1 << bit, right, field, address };
+                let slip = Slip { offset, bit, found, right: found ^ 1 << bit, field, address };
                 parsed.end += at;
                 (Slips::One(slip.clone()), Some(Explained { slips: Slips::One(slip), parsed, part }))
             }

@@ -31,7 +31,7 @@ pub(super) struct Gatherer<'a> {
 
 impl<'a> Gatherer<'a> {
     pub fn new(framing: &'a Framing, cleaned: &'a Cleaned<'a>, tape: &'a [u8]) -> Self {
-        let reading = Reading { stretches: Vec::new(), programs: Vec::new(), strays: Vec::new() };
+        let reading = Reading { stretches: Vec::new(), programs: Vec::new(), strays: Vec::new(), flaws: Vec::new() };
         let (between, seen) = (Between::new(framing, cleaned, tape), HashMap::new());
         let (current, since) = (ProgramRead::default(), Since::Tape);
         Gatherer { framing, cleaned, tape, reading, current, expected: 0, seen, between, since }
@@ -159,6 +159,12 @@ impl<'a> Gatherer<'a> {
             return;
         }
         match self.seen.get(&number) {
+            // An end has the number of no block.
+            _ if block.part == Part::End => {
+                if number < self.expected {
+                    block.order = Order::OutOfOrder;
+                }
+            }
             Some(&before) if self.current.blocks[before].pieces == block.pieces => block.order = Order::Repeated,
             Some(_) => block.order = Order::Contradicts,
             _ if number < self.expected => block.order = Order::OutOfOrder,
@@ -175,6 +181,7 @@ impl<'a> Gatherer<'a> {
                 program.end = End::Absent;
             }
             program.missing = missing(&program.blocks);
+            program.lacks_head = lacks_head(self.framing, &program.blocks);
             program.lacks_entry = self.framing.carries_entry() && program.entry().is_none();
             program.misplaced = misplaced(self.framing, &program.blocks);
             self.reading.programs.push(program);
@@ -190,14 +197,26 @@ impl<'a> Gatherer<'a> {
             // Only ignored frames are left.
             self.reading.stretches.push(Stretch { range: end..self.tape.len(), kind: StretchKind::Filler });
         }
+        let is_filler = |offset: usize| {
+            let at = self.reading.stretches.partition_point(|stretch| stretch.range.end <= offset);
+            self.reading.stretches.get(at).is_some_and(|stretch| stretch.kind == StretchKind::Filler)
+        };
+        let flaws = self.cleaned.flaws.iter().map(|&flaw| self.cleaned.offset(flaw));
+        self.reading.flaws = flaws.filter(|&offset| is_filler(offset)).collect();
         self.reading
     }
 }
 
-/// The numbers below the highest good one that no block has, damaged ones included.
+/// Whether a head is declared and none is there.
+pub(super) fn lacks_head(framing: &Framing, blocks: &[Block]) -> bool {
+    framing.head.is_some() && !blocks.iter().any(|block| block.part == Part::Head)
+}
+
+/// The numbers below the highest good one that no block has, damaged ones included. That of an end is no block's.
 pub(super) fn missing(blocks: &[Block]) -> Vec<u32> {
     let good = blocks.iter().filter(|block| block.is_good());
     let Some(highest) = good.filter_map(|block| block.number).max() else { return Vec::new() };
-    let present: HashSet<_> = blocks.iter().filter_map(|block| block.number).collect();
+    let of_data = blocks.iter().filter(|block| block.part != Part::End);
+    let present: HashSet<_> = of_data.filter_map(|block| block.number).collect();
     (0..highest).filter(|number| !present.contains(number)).collect()
 }

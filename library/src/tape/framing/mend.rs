@@ -72,7 +72,8 @@ fn with_changes(framing: &Framing, window: &mut [u8], start: usize, changes: &[C
         window[change.offset - start] = change.frame;
     }
     let cleaned = Cleaned::new(framing, window);
-    let found = sound(framing, &cleaned.characters).map(|(parsed, part)| {
+    let proved = sound(framing, &cleaned.characters).filter(|(parsed, _)| cleaned.flaws_in(0..parsed.end).is_empty());
+    let found = proved.map(|(parsed, part)| {
         let frames = cleaned.frames(0..parsed.end);
         let verdict = framing.part(part).map_or(Verdict::Unchecked, Verdict::of_sound);
         block_of(framing, part, &parsed, start + frames.start..start + frames.end, verdict)

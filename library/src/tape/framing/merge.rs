@@ -4,31 +4,52 @@ use std::collections::BTreeSet;
 
 use super::content::misplaced;
 use super::declared::Framing;
-use super::gather::missing;
+use super::gather::{lacks_head, missing};
 use super::part::Part;
-use super::reading::{Block, End, Order, ProgramRead, Reading, Stray};
+use super::reading::{Block, Cause, End, Order, ProgramRead, Reading, Stray, Verdict};
+use super::same_tape::{Unlike, agree, are_strangers, counts, is_apart, key, unlike};
 use crate::notation::Address;
 
 /// What several readings tell together.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Merged {
     /// The programs in the order of the tape.
     pub programs: Vec<ProgramRead>,
     /// Frames outside of these programs that may be what is left of another, by their places in their readings.
     pub strays: Vec<Stray>,
-    /// Blocks of which two readings claim good bytes that differ; neither is in the programs.
+    /// Where readings contradict each other.
     pub contradictions: Vec<Contradiction>,
+    /// Blocks that were taken from one reading although what another has of them, damaged, is unlike them.
+    pub unlike: Vec<Unlike>,
+    /// Programs put together of readings that have nothing in common: it shows nowhere that they are of one tape.
+    pub apart: Vec<usize>,
 }
 
-/// Two good blocks for one place that differ.
+/// Where two readings contradict each other.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Contradiction {
     /// Which program.
     pub program: usize,
-    /// The place of the block by its number, if it has one.
-    pub number: Option<u32>,
-    /// The place of the block by its address, if it has one.
-    pub base: Option<Address>,
+    /// How.
+    pub kind: Conflict,
+}
+
+/// How two readings contradict each other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Conflict {
+    /// They claim good bytes for one place that differ; neither is in the programs.
+    Differ {
+        /// What stands there.
+        part: Part,
+        /// The place of the block by its number, if it has one.
+        number: Option<u32>,
+        /// The place of the block by its address, if it has one.
+        base: Option<Address>,
+        /// Whether checks agree with both; there is none for one of them otherwise.
+        checked: bool,
+    },
+    /// Both have blocks in the place of this program on the tape, and none in common: they may be of two tapes.
+    Strangers,
 }
 
 impl Merged {
@@ -36,6 +57,11 @@ impl Merged {
     pub fn is_whole(&self) -> bool {
         let whole = !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole);
         whole && self.contradictions.is_empty() && self.strays.is_empty()
+    }
+
+    /// Whether a program is what it is said to be only if the readings are of one tape.
+    pub fn is_doubted(&self, program: usize) -> bool {
+        self.apart.contains(&program) || self.unlike.iter().any(|unlike| unlike.program == program)
     }
 
     /// Whether frames that nothing explains, in or between programs, leave something open.
@@ -47,8 +73,7 @@ impl Merged {
 /// One reading is taken as it is.
 impl From<&Reading> for Merged {
     fn from(reading: &Reading) -> Merged {
-        let strays = reading.strays.clone();
-        Merged { programs: reading.programs.clone(), strays, contradictions: Vec::new() }
+        Merged { programs: reading.programs.clone(), strays: reading.strays.clone(), ..Merged::default() }
     }
 }
 
@@ -71,9 +96,16 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
             after = found.unwrap_or(after) + 1;
         }
     }
-    let mut merged = Merged { programs: Vec::new(), strays: Vec::new(), contradictions: Vec::new() };
+    let mut merged = Merged::default();
+    if as_many {
+        merged.contradictions = strangers(readings, &groups);
+    }
     for (index, group) in groups.iter().enumerate() {
         let program = merge_program(framing, index, group, &mut merged.contradictions);
+        merged.unlike.extend(unlike(index, &program, group));
+        if is_apart(group) {
+            merged.apart.push(index);
+        }
         merged.programs.push(program);
     }
     // A program that one reading lost another may have.
@@ -82,35 +114,37 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
     merged
 }
 
-/// Which group, from `after` on, a program belongs to: the first with which it shares a good block; else, if all
-/// readings have as many programs, the one in its place, unless good blocks differ. Programs that nothing joins are
-/// kept apart.
+/// Where readings with as many programs have nothing in common in the place of one of them.
+fn strangers(readings: &[Reading], groups: &[Vec<&ProgramRead>]) -> Vec<Contradiction> {
+    let home = |program: &ProgramRead| {
+        groups.iter().position(|group| group.iter().any(|other| std::ptr::eq::<ProgramRead>(*other, program)))
+    };
+    let places = 0..readings.first().map_or(0, |reading| reading.programs.len());
+    let apart = places.flat_map(|place| {
+        let at_place: Vec<_> = readings.iter().map(|reading| &reading.programs[place]).collect();
+        let first = at_place.first().and_then(|program| home(program));
+        let other = at_place.iter().map(|program| home(program)).find(|group| *group != first);
+        other.into_iter().flatten()
+    });
+    apart.map(|program| Contradiction { program, kind: Conflict::Strangers }).collect()
+}
+
+/// Which group, from `after` on, a program belongs to: the first with which it shares a good block of data, or else
+/// another good part; else, if all readings have as many programs, the one in its place, unless good blocks differ.
+/// Programs that nothing joins are kept apart.
 fn home(groups: &[Vec<&ProgramRead>], after: usize, program: &ProgramRead, as_many: bool) -> Option<usize> {
-    let shared = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).0 > 0);
-    let differs = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).1 > 0);
-    let joined = groups.iter().skip(after).position(shared).map(|found| after + found);
-    joined.or_else(|| (as_many && !differs(groups.get(after)?)).then_some(after))
-}
-
-/// How many good blocks two readings of a program have in common, and in how many they differ.
-fn counts(one: &ProgramRead, other: &ProgramRead) -> (usize, usize) {
-    let (mut same, mut different) = (0, 0);
-    for block in one.blocks.iter().filter(|block| block.is_good()) {
-        let twins = other.blocks.iter().filter(|twin| twin.is_good() && key(twin) == key(block));
-        for twin in twins {
-            if agree(block, twin) { same += 1 } else { different += 1 }
-        }
-    }
-    (same, different)
-}
-
-/// The place of a block in its program: its number, or if it has none its address.
-fn key(block: &Block) -> (Part, Option<u32>, Option<Address>) {
-    (block.part, block.number, if block.number.is_none() { block.base() } else { None })
-}
-
-fn agree(one: &Block, other: &Block) -> bool {
-    (&one.pieces, one.address, one.entry, &one.label) == (&other.pieces, other.address, other.entry, &other.label)
+    let first = |joins: &dyn Fn(&ProgramRead) -> bool| {
+        let found = groups.iter().skip(after).position(|group| group.iter().any(|other| joins(other)));
+        found.map(|found| after + found)
+    };
+    let is_stranger = |group: &Vec<&ProgramRead>| group.iter().all(|other| are_strangers(other, program));
+    let data = first(&|other| counts(other, program).data > 0);
+    let other = || first(&|other| counts(other, program).same > 0 && !are_strangers(other, program));
+    let differs = |group: &Vec<&ProgramRead>| group.iter().any(|other| counts(other, program).different > 0);
+    data.or_else(other).or_else(|| {
+        let group = groups.get(after)?;
+        (as_many && !differs(group) && !is_stranger(group)).then_some(after)
+    })
 }
 
 fn merge_program(
@@ -121,12 +155,16 @@ fn merge_program(
 ) -> ProgramRead {
     let mut program = ProgramRead { label: group.iter().find_map(|read| read.label.clone()), ..Default::default() };
     let mut contested = Vec::new();
-    for block in group.iter().flat_map(|read| &read.blocks).filter(|block| block.is_good()) {
+    for block in group.iter().flat_map(|read| &read.blocks).filter(|block| is_proved(block)) {
         match program.blocks.iter().find(|taken| key(taken) == key(block)) {
+            None if !block.is_good() => {}
             None => program.blocks.push(Block { order: Order::InOrder, ..block.clone() }),
             Some(taken) if !agree(taken, block) && !contested.contains(&key(block)) => {
                 contested.push(key(block));
-                contradictions.push(Contradiction { program: index, number: block.number, base: block.base() });
+                let checked = [taken, block].iter().all(|it| it.verdict != Verdict::Unchecked);
+                let (part, number, base) = (block.part, block.number, block.base());
+                let kind = Conflict::Differ { part, number, base, checked };
+                contradictions.push(Contradiction { program: index, kind });
             }
             Some(_) => {}
         }
@@ -143,6 +181,7 @@ fn merge_program(
         Part::End => (2, 0, 0),
     });
     program.missing = missing(&program.blocks);
+    program.lacks_head = lacks_head(framing, &program.blocks);
     // What one reading lost in silence, a reading without unexplained frames has; numbers tell that nothing lacks, and
     // without them only a reading that goes on to the end.
     let is_numbered = program.blocks.iter().all(|block| block.part == Part::Head || block.number.is_some());
@@ -159,6 +198,12 @@ fn merge_program(
         None => End::Absent,
     };
     program
+}
+
+/// Whether what a block says is good, or its checks agree and only the eighth track of some frames is wrong: then its
+/// bytes are not taken, and yet they contradict others.
+fn is_proved(block: &Block) -> bool {
+    block.is_good() || matches!(block.verdict, Verdict::Bad { cause: Cause::Parity { checked: true, .. }, .. })
 }
 
 /// Adds the damaged blocks for whose place there is no good one. Where all numbers up to the end are there, no block

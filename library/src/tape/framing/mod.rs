@@ -25,6 +25,7 @@ mod part;
 mod places;
 mod program;
 mod reading;
+mod same_tape;
 
 pub use bundled::{BUNDLED, bundled, unknown};
 pub use characters::Characters;
@@ -34,10 +35,11 @@ pub use decode::decode;
 pub use encode::{Piece, PieceKind, Tape, encode};
 pub use load::load;
 pub use mend::{Candidate, Mended, mend};
-pub use merge::{Contradiction, Merged, merge};
+pub use merge::{Conflict, Contradiction, Merged, merge};
 pub use part::Part;
 pub use program::Program;
 pub use reading::{
     Block, Cause, End, Noise, Order, ProgramRead, Reading, Slip, Slips, Stray, StrayPlace, Stretch, StretchKind,
     Verdict,
 };
+pub use same_tape::{Difference, Unlike};

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use super::part::Part;
-use crate::image::{Image, InsertError};
+use crate::image::{Image, InsertError, MEMORY};
 use crate::notation::Address;
 use crate::record::Record;
 use crate::source::Position;
@@ -17,6 +17,8 @@ pub struct Reading {
     pub programs: Vec<ProgramRead>,
     /// Frames outside of these programs that may be what is left of another.
     pub strays: Vec<Stray>,
+    /// Offsets of the frames of filler whose eighth track is wrong, rising.
+    pub flaws: Vec<usize>,
 }
 
 /// A run of frames that belong together.
@@ -98,6 +100,8 @@ pub struct ProgramRead {
     pub end: End,
     /// Frames before, among or behind its blocks that nothing explains.
     pub strays: Vec<Stray>,
+    /// The framing declares a head, and there is none, not even a damaged one.
+    pub lacks_head: bool,
     /// The framing carries an entry, and no good block has one.
     pub lacks_entry: bool,
     /// A head or end that says another address of the first block than that block itself, with what it says.
@@ -216,8 +220,13 @@ pub enum Cause {
     },
     /// A character cannot stand where it stands.
     Character,
-    /// The eighth track of a frame is wrong, and no check tells what the frame was.
-    Parity,
+    /// The eighth track of some frames is wrong, and nothing else is.
+    Parity {
+        /// How many frames.
+        frames: usize,
+        /// Whether there are checks, which then agree.
+        checked: bool,
+    },
     /// Its beginning is damaged; only a slip explains it.
     Start,
     /// The tape ends within it.
@@ -294,11 +303,11 @@ pub enum Order {
 
 impl ProgramRead {
     /// Whether everything was read and nothing speaks against it: there are blocks, none of them is damaged, missing or
-    /// contradicts another, head and end agree with them, the end is there, and no frame among them is unexplained.
+    /// contradicts another, head and end agree with them and are there, and no frame among them is unexplained.
     pub fn is_whole(&self) -> bool {
         let sound = self.blocks.iter().all(|block| block.is_good() && block.order != Order::Contradicts);
-        let complete = self.missing.is_empty() && !self.lacks_entry && self.has_data();
-        let ended = !matches!(self.end, End::Damaged | End::Absent);
+        let complete = self.missing.is_empty() && !self.lacks_head && !self.lacks_entry && self.has_data();
+        let ended = !matches!(self.end, End::Damaged | End::Absent) && self.beyond_end().is_none();
         let agrees = self.contested().is_none() && !self.has_two_entries() && self.misplaced.is_none();
         sound && complete && ended && agrees && self.strays.is_empty()
     }
@@ -306,6 +315,23 @@ impl ProgramRead {
     /// Whether it has any block, damaged or not.
     pub fn has_data(&self) -> bool {
         self.blocks.iter().any(|block| block.part == Part::Block)
+    }
+
+    /// How many addresses have a byte of a good block, whatever stands on the tape twice.
+    pub fn size(&self) -> usize {
+        let mut taken = vec![false; MEMORY];
+        for (base, bytes) in self.blocks.iter().filter(|block| block.is_good()).flat_map(|block| &block.pieces) {
+            let range = base.index()..MEMORY.min(base.index() + bytes.len());
+            taken[range].fill(true);
+        }
+        taken.into_iter().filter(|&taken| taken).count()
+    }
+
+    /// The highest number of a good block that a numbered end denies: behind the last block of which the end knows.
+    pub fn beyond_end(&self) -> Option<u32> {
+        let good = || self.blocks.iter().filter(|block| block.is_good());
+        let end = good().find(|block| block.part == Part::End)?.number?;
+        good().filter(|block| block.part == Part::Block).filter_map(|block| block.number).max().filter(|&it| it >= end)
     }
 
     /// Whether two good blocks say that it starts at different addresses.
@@ -371,6 +397,12 @@ impl Reading {
     /// Whether there is a program, all of each was read, and no frame may be what is left of another.
     pub fn is_whole(&self) -> bool {
         !self.programs.is_empty() && self.programs.iter().all(ProgramRead::is_whole) && self.strays.is_empty()
+    }
+
+    /// How many frames of a run of filler have a wrong eighth track.
+    pub fn flaws_in(&self, range: &Range<usize>) -> usize {
+        let below = |offset: usize| self.flaws.partition_point(|&flaw| flaw < offset);
+        below(range.end) - below(range.start)
     }
 
     /// Every head, block and end in the order of the tape.
