@@ -174,5 +174,5 @@ fn cause(record: &Record, parsed: &Parsed) -> Option<Cause> {
 /// was punched.
 fn flawed(cleaned: &Cleaned, record: &Record, characters: Range<usize>) -> Option<Cause> {
     let frames = cleaned.flaws_in(characters).len();
-    (frames > 0).then(|| Cause::Parity { frames, checked: !record.checks.is_empty() })
+    (frames > 0).then_some(Cause::Parity { frames, checked: !record.checks.is_empty() })
 }

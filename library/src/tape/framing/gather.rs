@@ -160,11 +160,8 @@ impl<'a> Gatherer<'a> {
         }
         match self.seen.get(&number) {
             // An end has the number of no block.
-            _ if block.part == Part::End => {
-                if number < self.expected {
-                    block.order = Order::OutOfOrder;
-                }
-            }
+            _ if block.part == Part::End && number >= self.expected => {}
+            _ if block.part == Part::End => block.order = Order::OutOfOrder,
             Some(&before) if self.current.blocks[before].pieces == block.pieces => block.order = Order::Repeated,
             Some(_) => block.order = Order::Contradicts,
             _ if number < self.expected => block.order = Order::OutOfOrder,
