@@ -13,6 +13,7 @@ mod check;
 mod completions;
 mod convert;
 mod disk;
+mod disassemble;
 mod explain;
 mod files;
 mod fit;
@@ -33,6 +34,7 @@ mod parts;
 mod port;
 mod ports;
 mod progress;
+mod readings;
 mod receive;
 mod rehearse;
 mod report;
@@ -73,6 +75,7 @@ enum Command {
     Assemble(assemble::Assemble),
     Inspect(inspect::Inspect),
     Convert(convert::Convert),
+    Disassemble(disassemble::Disassemble),
     Fit(fit::Fit),
     Parts(parts::Parts),
     Sheet(sheet::Sheet),
@@ -102,6 +105,7 @@ fn main() -> ExitCode {
         Command::Disk(command) => command.run(&mut report),
         Command::Inspect(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
+        Command::Disassemble(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),
         Command::Sheet(command) => command.run(&mut report),

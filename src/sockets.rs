@@ -46,24 +46,33 @@ pub struct SocketMap {
 impl SocketOptions {
     /// The socket map; none if one of the options was refused.
     pub(super) fn resolve(&self, sources: &mut SourceMap) -> (Option<SocketMap>, Diagnostics) {
+        match self.machine.as_deref().map(|path| read_machine(path, sources)).transpose() {
+            Ok(machine) => SocketMap::of(&self.sockets, &self.parts, machine.as_ref(), self.notation),
+            Err(mut problems) => {
+                problems.append(SocketMap::of(&self.sockets, &self.parts, None, self.notation).1);
+                (None, problems)
+            }
+        }
+    }
+}
+
+impl SocketMap {
+    /// The sockets that texts describe, and those of a machine.
+    pub(super) fn of(
+        texts: &[String],
+        parts_of_own: &[String],
+        machine: Option<&Machine>,
+        notation: Option<Notation>,
+    ) -> (Option<SocketMap>, Diagnostics) {
         let (mut problems, mut parts, mut sockets) = (Diagnostics::default(), Parts::default(), Vec::new());
-        let mut notation = Notation::default();
-        for text in &self.parts {
+        for text in parts_of_own {
             let added = PartEntry::parse(text).and_then(|entry| parts.add(&entry));
             problems.extend(added.err());
         }
-        if let Some(path) = &self.machine {
-            match read_machine(path, sources) {
-                Ok(machine) => {
-                    sockets.extend(machine.sockets.iter().cloned());
-                    notation = machine.panel.notation;
-                }
-                Err(found) => problems.append(found),
-            }
-        }
+        sockets.extend(machine.iter().flat_map(|machine| machine.sockets.iter().cloned()));
         // A socket whose part was refused would only be refused for the same reason.
         let all_parts = !problems.has_errors();
-        for text in &self.sockets {
+        for text in texts {
             match SocketEntry::parse(text).and_then(|entry| all_parts.then(|| Socket::new(&entry, &parts)).transpose())
             {
                 Ok(socket) => sockets.extend(socket),
@@ -71,7 +80,8 @@ impl SocketOptions {
             }
         }
         let refused = problems.has_errors();
-        let notation = self.notation.unwrap_or(notation);
+        let of_machine = machine.map(|machine| machine.panel.notation);
+        let notation = notation.or(of_machine).unwrap_or_default();
         ((!refused).then_some(SocketMap { sockets, notation }), problems)
     }
 }

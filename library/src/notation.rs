@@ -83,6 +83,26 @@ impl Notation {
         AddressText(self, Address(word))
     }
 
+    /// The digits of an address without a blank, as they stand in a name.
+    pub fn digits(self, address: Address) -> String {
+        self.address(address).to_string().replace(' ', "")
+    }
+
+    /// A number as a constant of the assembly language: `177000Q`, `0FE00H`; one digit alone where it is the same in decimal. The
+    /// language has no split octal.
+    pub fn constant(self, value: u16) -> String {
+        match self {
+            Notation::Octal | Notation::SplitOctal if value < 8 => format!("{value}"),
+            Notation::Octal | Notation::SplitOctal => format!("{value:o}Q"),
+            Notation::Hexadecimal if value < 10 => format!("{value}"),
+            Notation::Hexadecimal => {
+                let digits = format!("{value:X}");
+                let nought = if digits.starts_with(|first: char| first.is_ascii_digit()) { "" } else { "0" };
+                format!("{nought}{digits}H")
+            }
+        }
+    }
+
     /// Numbers that are compared, all of them as bytes, or as words if one is none.
     pub fn alike<const N: usize>(self, numbers: [u16; N]) -> [String; N] {
         let bytes = numbers.iter().all(|number| *number < 256);
@@ -233,6 +253,14 @@ mod tests {
             assert_eq!(notation.address(Address(0)).to_string().len(), notation.address_width());
             assert_eq!(notation.byte(7).to_string().len(), notation.byte_width());
         }
+    }
+
+    #[test]
+    fn constants_of_the_language() {
+        assert_eq!(Notation::Octal.constant(0o177000), "177000Q");
+        assert_eq!(Notation::SplitOctal.constant(7), "7");
+        assert_eq!([0xFE00, 0x12, 9].map(|value| Notation::Hexadecimal.constant(value)), ["0FE00H", "12H", "9"]);
+        assert_eq!(Notation::SplitOctal.digits(Address(0o176123)), "374123");
     }
 
     #[test]

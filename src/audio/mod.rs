@@ -1,10 +1,10 @@
 //! `audio`: tapes as sound, back from it, and as a picture of it.
 
 mod heard;
-mod listen;
+pub mod listen;
 mod picture;
 mod read;
-mod tones;
+pub mod tones;
 mod write;
 
 use clap::{Args, Subcommand};

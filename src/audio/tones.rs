@@ -49,6 +49,25 @@ pub struct Tones {
 }
 
 impl ToneOptions {
+    /// The machine file, if one is named.
+    pub fn machine(&self) -> Option<&Path> {
+        self.machine.as_deref()
+    }
+
+    /// As [`Self::resolve`], for a command that takes the machine for more than its sound.
+    pub fn resolve_any(&self, report: &mut Report) -> Option<Tones> {
+        if self.sound.is_some() || self.machine.is_none() {
+            return self.resolve(report);
+        }
+        let sounds = self.machine.as_deref().map(|path| read_machine(path, &mut SourceMap::default()));
+        match sounds {
+            Some(Ok(machine)) if machine.sounds.is_empty() => {
+                self.changed(None).map_err(|problem| report.problem(problem)).ok()
+            }
+            _ => self.resolve(report),
+        }
+    }
+
     /// What the options and the machine file make together. Problems are reported.
     pub fn resolve(&self, report: &mut Report) -> Option<Tones> {
         let machine = match &self.machine {

@@ -40,6 +40,7 @@ const SEARCHED: [&str; 16] = [
     "library/src/tape",
     "tests/cases",
     "tests/cli",
+    "tests/disassembly",
     "tests/stdlib",
     "tests/properties",
     "tests/judges",

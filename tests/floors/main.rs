@@ -17,7 +17,7 @@ const FLOORS: &[&[&str]] = &[
     &["image", "syntax", "cpu", "record"],
     &["assembler", "rom", "tape", "disk", "panel"],
     &["project"],
-    &["rehearsal"],
+    &["rehearsal", "disassembly"],
     &["delivery"],
 ];
 

@@ -168,6 +168,11 @@ codes! {
     LayoutUnusable "layout-unusable";
     DiskUnfit "disk-unfit";
     DiskDamaged "disk-damaged";
+    // Old bytes back to source
+    HintMalformed "hint-malformed";
+    HintUnused "hint-unused";
+    ReadingsDiffer "readings-differ";
+    SourceDiffers "source-differs";
     // Tapes as sound
     SoundUnfit "sound-unfit";
     RecordingUnreadable "recording-unreadable";

@@ -1,0 +1,72 @@
+//! The whole way of a user: a monitor comes back from its part files without its source, is changed, and starts.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use tempfile::TempDir;
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_coldwright"));
+    command.args(arguments).current_dir(folder).env("NO_COLOR", "1").output().unwrap()
+}
+
+fn done(folder: &Path, arguments: &[&str]) -> String {
+    let output = run(folder, arguments);
+    let said = format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}\n{said}");
+    said
+}
+
+/// The example with the monitor, and its part files; the monitor's source is gone.
+fn bench() -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/lineboot");
+    for name in ["coldwright.toml", "machine.toml", "monitor.asm", "table.asm"] {
+        fs::copy(example.join(name), folder.path().join(name)).unwrap();
+    }
+    done(folder.path(), &["parts", "write", "monitor.asm", "--machine", "machine.toml", "-o", "parts"]);
+    fs::remove_file(folder.path().join("monitor.asm")).unwrap();
+    folder
+}
+
+#[test]
+fn a_monitor_comes_back_from_its_part_is_changed_and_starts() {
+    let folder = bench();
+    let folder = folder.path();
+    let said = done(folder, &["disassemble", "parts", "--machine", "machine.toml", "-o", "monitor.asm"]);
+    assert!(said.contains("the same bytes"), "{said}");
+    let text = fs::read_to_string(folder.join("monitor.asm")).unwrap();
+    for wanted in ["TERMINAL_STATUS EQU 225Q", "Sets up the chip of the terminal", "'LINEBOOT'", "CPI     'H'"] {
+        assert!(text.contains(wanted), "{wanted}\n{text}");
+    }
+    // Another greeting, and a longer one: everything behind it moves.
+    let changed = text.replace("'LINEBOOT'", "'GOOD EVENING, LINEBOOT'");
+    assert_ne!(text, changed);
+    fs::write(folder.join("monitor.asm"), changed).unwrap();
+    done(folder, &["fit", "monitor.asm", "--machine", "machine.toml"]);
+    done(folder, &["build", "."]);
+    let said = done(folder, &["rehearse", "."]);
+    assert!(said.contains("GOOD EVENING, LINEBOOT") || said.contains("terminal"), "{said}");
+}
+
+#[test]
+fn a_tape_a_recording_and_an_image_make_one_source() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/belfry");
+    for name in ["chimes.asm", "ports.asm"] {
+        fs::copy(example.join(name), folder.join(name)).unwrap();
+    }
+    done(folder, &["assemble", "chimes.asm", "-o", "chimes.s19"]);
+    done(folder, &["tape", "write", "chimes.asm", "--framing", "blocks", "-o", "chimes.tape"]);
+    done(folder, &["audio", "write", "chimes.tape", "--framing", "blocks", "-o", "chimes.wav"]);
+    let source = |name: &str| {
+        let said = done(folder, &["disassemble", name, "--notation", "hex"]);
+        said.split_once('\n').unwrap().1.to_owned()
+    };
+    let wanted = source("chimes.s19");
+    assert!(wanted.contains("START:"), "{wanted}");
+    assert_eq!(source("chimes.tape"), wanted);
+    assert_eq!(source("chimes.wav"), wanted);
+}
