@@ -10,6 +10,7 @@ mod capture;
 mod card;
 mod chain;
 mod check;
+mod compare;
 mod completions;
 mod convert;
 mod disk;
@@ -76,6 +77,7 @@ enum Command {
     Inspect(inspect::Inspect),
     Convert(convert::Convert),
     Disassemble(disassemble::Disassemble),
+    Compare(compare::Compare),
     Fit(fit::Fit),
     Parts(parts::Parts),
     Sheet(sheet::Sheet),
@@ -106,6 +108,7 @@ fn main() -> ExitCode {
         Command::Inspect(command) => command.run(&mut report),
         Command::Convert(command) => command.run(&mut report),
         Command::Disassemble(command) => command.run(&mut report),
+        Command::Compare(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),
         Command::Sheet(command) => command.run(&mut report),

@@ -103,6 +103,45 @@ impl Notation {
         }
     }
 
+    /// Reads an address at the beginning of words as a terminal shows them, and how many words it takes.
+    pub fn read_address(self, words: &[&str]) -> Option<(u16, usize)> {
+        let first = words.first()?;
+        match self {
+            Notation::Octal => {
+                let right = matches!(first.len(), 5 | 6).then(|| u16::from_str_radix(first, 8).ok()).flatten();
+                Some((right?, 1))
+            }
+            Notation::SplitOctal if first.len() == 6 => {
+                let (high, low) = (self.read_byte(first.get(..3)?)?, self.read_byte(first.get(3..)?)?);
+                Some((u16::from_be_bytes([high, low]), 1))
+            }
+            Notation::SplitOctal => {
+                Some((u16::from_be_bytes([self.read_byte(first)?, self.read_byte(words.get(1)?)?]), 2))
+            }
+            Notation::Hexadecimal => {
+                let digits = first.strip_prefix("0x").unwrap_or(first);
+                let digits = digits.strip_suffix(['H', 'h']).unwrap_or(digits);
+                let digits = if digits.len() == 5 { digits.strip_prefix('0')? } else { digits };
+                let right = (digits.len() == 4).then(|| u16::from_str_radix(digits, 16).ok()).flatten();
+                Some((right?, 1))
+            }
+        }
+    }
+
+    /// Reads a word that is one byte or several without a blank between them.
+    pub fn read_bytes(self, word: &str) -> Option<Vec<u8>> {
+        let width = self.byte_width();
+        if !word.len().is_multiple_of(width) {
+            return None;
+        }
+        (0..word.len() / width).map(|at| self.read_byte(word.get(at * width..(at + 1) * width)?)).collect()
+    }
+
+    fn read_byte(self, digits: &str) -> Option<u8> {
+        let radix = if self == Notation::Hexadecimal { 16 } else { 8 };
+        (digits.len() == self.byte_width()).then(|| u8::from_str_radix(digits, radix).ok()).flatten()
+    }
+
     /// Numbers that are compared, all of them as bytes, or as words if one is none.
     pub fn alike<const N: usize>(self, numbers: [u16; N]) -> [String; N] {
         let bytes = numbers.iter().all(|number| *number < 256);

@@ -63,7 +63,7 @@ impl Loader for Beside {
     }
 }
 
-fn assemble(name: &str, text: String, folder: &Path) -> Known {
+pub fn assemble(name: &str, text: String, folder: &Path) -> Known {
     let mut sources = SourceMap::default();
     let root = sources.add(name, text, Origin::Given);
     let options = Options { definitions: vec![("BASE".into(), 0o177000)], ..Options::default() };

@@ -69,7 +69,7 @@ entries = [0o1000]
 [names]
 0o1000 = \"BEGIN\"
 0o1014 = \"LOOK\"
-0o40 = \"BELL\"
+0o1400 = \"BELL\"
 [comments]
 0o1004 = \"as high as the tower\"
 [kinds]
@@ -85,8 +85,8 @@ HEIGHT = 0o5000
 0o1014 = 1
 ";
     let bytes = vec![
-        0o315, 0o014, 0o002, 7, 0o076, 0o012, 0o333, 0o060, 0o062, 0o040, 0, 0o166, 0o311, 1, 2, 3, 4, b'B', b'E',
-        b'L', b'L',
+        0o315, 0o014, 0o002, 7, 0o076, 0o012, 0o333, 0o060, 0o062, 0, 3, 0o166, 0o311, 1, 2, 3, 4, b'B', b'E', b'L',
+        b'L',
     ];
     let made = proven(&image(&[(0o1000, bytes)], None), &read(text), Notation::Octal, false);
     let wanted = [
@@ -96,7 +96,7 @@ HEIGHT = 0o5000
         "MVI     A,HEIGHT/256",
         "KNOB    EQU     60Q",
         "IN      KNOB",
-        "BELL    EQU     40Q",
+        "BELL    EQU     1400Q",
         "STA     BELL",
         "DW      1001Q,2003Q",
         "'BELL'",

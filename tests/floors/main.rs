@@ -18,7 +18,7 @@ const FLOORS: &[&[&str]] = &[
     &["assembler", "rom", "tape", "disk", "panel"],
     &["project"],
     &["rehearsal", "disassembly"],
-    &["delivery"],
+    &["delivery", "comparison"],
 ];
 
 /// What only the command line may use: files, the environment, the terminal, the exit code.

@@ -64,7 +64,11 @@ impl Change {
     pub fn is_of_data(self) -> bool {
         matches!(
             self,
-            Change::DataStuck(..) | Change::DataCrossed(..) | Change::DataInverted(_) | Change::AllInverted | Change::Nibbles
+            Change::DataStuck(..)
+                | Change::DataCrossed(..)
+                | Change::DataInverted(_)
+                | Change::AllInverted
+                | Change::Nibbles
         )
     }
 

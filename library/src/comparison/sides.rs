@@ -2,20 +2,20 @@
 
 use std::ops::Range;
 
-use crate::image::{Image, MEMORY};
+use crate::image::Image;
 use crate::notation::Address;
 
-/// Bytes of all addresses of one side.
+/// Bytes of one side, within a window of addresses.
 #[derive(Clone)]
 pub struct Side {
-    bytes: Vec<u8>,
-    there: Vec<bool>,
+    base: usize,
+    cells: Vec<Option<u8>>,
 }
 
 impl Side {
-    /// The bytes of an image.
-    pub fn new(image: &Image) -> Side {
-        let mut side = Side::empty();
+    /// The bytes of an image that lie in a window.
+    pub fn new(image: &Image, window: Range<usize>) -> Side {
+        let mut side = Side::empty(window);
         for extent in image.extents() {
             for (at, byte) in extent.bytes.iter().enumerate() {
                 side.put(extent.base.index() + at, *byte);
@@ -25,18 +25,25 @@ impl Side {
     }
 
     /// No byte.
-    pub fn empty() -> Side {
-        Side { bytes: vec![0; MEMORY], there: vec![false; MEMORY] }
+    pub fn empty(window: Range<usize>) -> Side {
+        Side { base: window.start, cells: vec![None; window.len()] }
+    }
+
+    /// The window.
+    pub fn window(&self) -> Range<usize> {
+        self.base..self.base + self.cells.len()
     }
 
     /// The byte at an address, if there is one.
     pub fn get(&self, at: usize) -> Option<u8> {
-        (at < MEMORY && self.there[at]).then(|| self.bytes[at])
+        *self.cells.get(at.checked_sub(self.base)?)?
     }
 
-    /// Sets the byte at an address.
+    /// Sets the byte at an address; outside of the window nothing is kept.
     pub fn put(&mut self, at: usize, byte: u8) {
-        (self.bytes[at], self.there[at]) = (byte, true);
+        if let Some(cell) = at.checked_sub(self.base).and_then(|at| self.cells.get_mut(at)) {
+            *cell = Some(byte);
+        }
     }
 
     /// The word at an address, low byte first.
@@ -46,20 +53,26 @@ impl Side {
 
     /// The addresses that have a byte, rising.
     pub fn addresses(&self) -> Vec<usize> {
-        (0..MEMORY).filter(|at| self.there[*at]).collect()
+        let there = self.cells.iter().enumerate().filter(|(_, cell)| cell.is_some());
+        there.map(|(at, _)| self.base + at).collect()
     }
 
-    /// The runs of addresses that have a byte.
-    pub fn runs(&self) -> Vec<Range<usize>> {
-        let mut runs: Vec<Range<usize>> = Vec::new();
-        for at in self.addresses() {
-            match runs.last_mut() {
-                Some(run) if run.end == at => run.end += 1,
-                _ => runs.push(at..at + 1),
-            }
-        }
-        runs
+    /// The same with every byte changed.
+    pub fn each(&self, change: impl Fn(u8) -> u8) -> Side {
+        Side { base: self.base, cells: self.cells.iter().map(|cell| cell.map(&change)).collect() }
     }
+}
+
+/// The smallest block of a power of two, at a multiple of its size, that holds all bytes of both.
+pub fn window(first: &Image, second: &Image) -> Range<usize> {
+    let all = || first.extents().chain(second.extents());
+    let low = all().map(|extent| extent.base.index()).min().unwrap_or_default();
+    let high = all().map(|extent| extent.last().index()).max().unwrap_or_default();
+    let mut size = 1;
+    while low / size != high / size {
+        size *= 2;
+    }
+    low / size * size..(low / size + 1) * size
 }
 
 /// One byte that is not the same on both sides.

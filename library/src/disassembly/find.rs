@@ -37,6 +37,9 @@ const ANYWHERE: i32 = 170;
 /// How much must speak for what begins a run of bytes, if nothing says where the entry is.
 const BEGINS_RUN: i32 = -20;
 
+/// Equal bytes that are a fill.
+const FILL: usize = 32;
+
 /// How often what nothing leads to is gone through: each find can make others likelier.
 const ROUNDS: usize = 12;
 
@@ -155,8 +158,23 @@ fn guess(mut flow: Flow) -> Found {
     }
     for run in &runs {
         text::mark(flow.bytes, &mut flow.marks, run.clone(), false);
+        fills(&mut flow, run.clone());
     }
     Found { marks: flow.marks, places: flow.places }
+}
+
+/// Long runs of one byte are no secret: nothing is there.
+fn fills(flow: &mut Flow, run: std::ops::Range<usize>) {
+    let mut at = run.start;
+    while at < run.end {
+        let first = flow.bytes.get(at);
+        let unknown = |at: &usize| flow.marks.at(*at) == Mark::Unknown && flow.bytes.get(*at) == first;
+        let equal = (at..run.end).take_while(unknown).count();
+        if equal >= FILL {
+            flow.marks.set(at..at + equal, Mark::Plain(Kind::Data));
+        }
+        at += equal.max(1);
+    }
 }
 
 /// Looks once through the bytes that are not known; whether there was code among them.

@@ -169,6 +169,7 @@ codes! {
     DiskUnfit "disk-unfit";
     DiskDamaged "disk-damaged";
     // Old bytes back to source
+    DumpUnreadable "dump-unreadable";
     HintMalformed "hint-malformed";
     HintUnused "hint-unused";
     ReadingsDiffer "readings-differ";
