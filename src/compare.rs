@@ -119,8 +119,8 @@ impl Found<'_> {
             0 => symbol.name.clone(),
             _ => format!("{}+{behind}", symbol.name),
         });
-        let made_by = images.iter().filter_map(|image| image.made_by(at)).map(|place| self.sources.root(place));
-        let line = made_by.filter(|place| !self.sources.get(place.source).text().is_empty()).next();
+        let mut made_by = images.iter().filter_map(|image| image.made_by(at)).map(|place| self.sources.root(place));
+        let line = made_by.find(|place| !self.sources.get(place.source).text().is_empty());
         (label.unwrap_or_default(), line.map(|place| self.sources.file_line(place)).unwrap_or_default())
     }
 
@@ -151,7 +151,9 @@ impl Found<'_> {
             out += "no byte differs\n";
             return out;
         }
-        let _ = writeln!(out, "{} of what both have", counted_differing(both.len()));
+        if !both.is_empty() {
+            let _ = writeln!(out, "of what both have {}", counted_differing(both.len()));
+        }
         self.reasons(&mut out);
         if !both.is_empty() {
             out.push('\n');

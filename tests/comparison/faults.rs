@@ -33,6 +33,7 @@ impl Draw {
 
 /// A program in a part: its bytes from a base on, and its source if it can be assembled anew.
 pub struct Part {
+    pub name: String,
     pub base: u16,
     pub bytes: Vec<u8>,
     pub text: Option<String>,
@@ -46,7 +47,7 @@ pub fn parts() -> Vec<Part> {
         let text = fs::read_to_string(root.join(&known.name)).ok().filter(|text| text.contains("        ORG     "));
         let text = text.filter(|_| known.name.starts_with("tests/") && known.image.extents().count() == 1);
         let (base, bytes) = filled(&known.image)?;
-        Some(Part { base, bytes, text })
+        Some(Part { name: known.name, base, bytes, text })
     })
     .collect()
 }

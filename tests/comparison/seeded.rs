@@ -35,7 +35,8 @@ fn single_faults_are_named_first() {
                 let first: Vec<_> =
                     found.reasons.iter().take(3).map(|it| format!("{:?} {}", it.reason, it.explains)).collect();
                 told += &format!(
-                    "{seed:X} {} bytes, {} differ: {:?}, told {first:?}\n",
+                    "{seed:X} {} {} bytes, {} differ: {:?}, told {first:?}\n",
+                    part.name,
                     part.bytes.len(),
                     found.differing,
                     faulty.reason
@@ -79,7 +80,8 @@ fn pairs_of_faults_are_among_the_first_three() {
             let first: Vec<_> =
                 found.reasons.iter().take(3).map(|it| format!("{:?} {}", it.reason, it.explains)).collect();
             told += &format!(
-                "{seed:X} {} bytes, {} differ: {:?} and {:?}, told {first:?}\n",
+                "{seed:X} {} {} bytes, {} differ: {:?} and {:?}, told {first:?}\n",
+                part.name,
                 part.bytes.len(),
                 found.differing,
                 one.reason,

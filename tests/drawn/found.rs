@@ -28,7 +28,7 @@ impl Kind {
 }
 
 /// Where such numbers stand. The program itself has none but in its help, its scaffold and the tests of its tapes.
-const SEARCHED: [&str; 16] = [
+const SEARCHED: [&str; 17] = [
     "README.md",
     "docs",
     "examples",

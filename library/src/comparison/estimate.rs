@@ -38,18 +38,28 @@ pub fn place(count: usize) -> f64 {
 /// Bits that went only from 1 to 0, or only from 0 to 1.
 pub fn one_way(misses: &[Miss], count: usize, up: bool) -> Estimate {
     let mut estimate = Estimate { bits: 4.0, explained: Vec::new() };
+    let place = which(misses.len(), count);
     for miss in misses {
         let went = miss.wanted.map(|wanted| (wanted ^ miss.found, if up { !wanted } else { wanted }));
         match went {
             // Every bit that changed is one that could.
             Some((changed, able)) if changed & !able == 0 => {
-                estimate.bits += place(count) + ways(able.count_ones(), changed.count_ones()) + 1.0;
+                estimate.bits += place + ways(able.count_ones(), changed.count_ones()) + 1.0;
                 estimate.explained.push(miss.at);
             }
             _ => estimate.bits += price(count),
         }
     }
     estimate
+}
+
+/// Which bytes of so many, for each of them: where most bytes are meant, little has to be said.
+fn which(some: usize, of: usize) -> f64 {
+    let share = some as f64 / of.max(1) as f64;
+    if share <= 0.0 || share >= 1.0 {
+        return 0.0;
+    }
+    (-share * share.log2() - (1.0 - share) * (1.0 - share).log2()) / share
 }
 
 /// The logarithm of how many ways there are to choose so many of so many.

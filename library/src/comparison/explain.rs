@@ -337,7 +337,8 @@ impl Search<'_> {
         for (rank, hypothesis) in self.found.iter().enumerate() {
             for reason in &hypothesis.reasons {
                 let known = explanation.reasons.iter().any(|other| other.reason == *reason);
-                if !known && (rank == 0 || hypothesis.reasons.len() == 1) && explanation.reasons.len() < MOST {
+                let told = rank == 0 || hypothesis.reasons.len() == 1 && alone(reason) > 0;
+                if !known && told && explanation.reasons.len() < MOST {
                     let ranked = Ranked { reason: reason.clone(), explains: alone(reason), best: rank == 0 };
                     explanation.reasons.push(ranked);
                 }

@@ -70,7 +70,7 @@ pub fn version(first: &Side, second: &Side) -> Option<(Vec<Edit>, Estimate)> {
     let (one, other) = (Line::of(first), Line::of(second));
     let blocks = blocks(&one, &other);
     let count = other.len();
-    if blocks.len() < 2 || blocks.len() > MOST {
+    if blocks.is_empty() || blocks.len() > MOST {
         return None;
     }
     let mut estimate = Estimate { bits: 8.0, explained: Vec::new() };
@@ -171,6 +171,13 @@ fn blocks(one: &Line, other: &Line) -> Vec<Block> {
     }
     // A stretch that one piece alone speaks for is believed only if it is long.
     blocks.retain(|block| block.length > PIECE + 2);
+    // What both begin with, however short, is no edit.
+    if let Some(before) = blocks.first().map(|first| first.first.min(first.second)) {
+        let length = (0..before).take_while(|at| same(one, other, *at, *at)).count();
+        if length > 0 {
+            blocks.insert(0, Block { first: 0, second: 0, length });
+        }
+    }
     meet(one, other, &mut blocks);
     blocks
 }
