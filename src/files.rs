@@ -101,6 +101,30 @@ pub fn look_at(path: &Path) -> Option<Vec<u8>> {
     (kind.is_file() && kind.len() <= LARGEST).then(|| fs::read(path).ok())?
 }
 
+/// Whether what a file begins with says that it is a WAV file.
+pub fn is_recording(head: &[u8]) -> bool {
+    let kinds: [&[u8]; 3] = [b"RIFF", b"RIFX", b"RF64"];
+    kinds.iter().any(|kind| head.starts_with(kind)) && head.get(8..12) == Some(b"WAVE".as_slice())
+}
+
+/// What is said of a recording or a tape where a program is wanted, be it a source or an image.
+pub fn no_program(path: &Path, bytes: &[u8]) -> Option<Diagnostic> {
+    let is_tape = path.extension().is_some_and(|extension| extension.eq_ignore_ascii_case("tape"));
+    let (what, way) = match is_recording(bytes) {
+        true => ("a recording", "audio"),
+        false if is_tape => ("a tape", "tape"),
+        false => return None,
+    };
+    let shown = path.display();
+    let problem =
+        Diagnostic::error(Code::FormatUnknown, format!("`{shown}` is {what}, and neither a source nor an image"));
+    let image = path.with_extension("hex");
+    Some(problem.with_help(format!(
+        "read the program from it: `coldwright {way} read {shown} --framing FRAMING -o {}`",
+        image.display()
+    )))
+}
+
 /// A sum by which files are told apart.
 pub fn sum(bytes: &[u8]) -> u64 {
     crc::Crc::<u64, crc::Table<16>>::new(&crc::CRC_64_XZ).checksum(bytes)

@@ -101,7 +101,8 @@ impl ImageFile {
         let name = path.display().to_string();
         let (format, evidence) = match options.format {
             Some(format) => (format, Evidence::Told),
-            None => format::recognise(&bytes, &name)?,
+            None => format::recognise(&bytes, &name)
+                .map_err(|problem| files::no_program(path, &bytes).unwrap_or(problem))?,
         };
         Ok(ImageFile { name, format, evidence, bytes })
     }

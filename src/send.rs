@@ -15,7 +15,7 @@ use super::report::Report;
 use super::stop::{heed, is_stopped, stopped};
 use super::values;
 use coldwright::cautions::{self, When};
-use coldwright::line::{Pacing, Plan};
+use coldwright::line::{Pacing, Parity, Plan};
 use coldwright::notation::{Both, Notation, counted};
 use coldwright::source::{Code, Diagnostic};
 use coldwright::tape::framing::{Framing, decode};
@@ -85,6 +85,9 @@ impl Send {
                 format!("`--from {}` is behind the end: there are {}", self.from, counted(bytes.len(), "byte"));
             return report.problem(Diagnostic::error(Code::TransferStopped, headline));
         }
+        if let Some(problem) = self.uncarried(&bytes) {
+            return report.problem(problem);
+        }
         if self.dry_run {
             return report.print(self.outline(&plan, bytes.len(), blocks.len(), report.json()));
         }
@@ -104,6 +107,31 @@ impl Send {
             Ok(()) => report.print(self.done(bytes.len() - self.from, start.elapsed(), report.json())),
             Err(problem) => report.problem(sender.resumable(problem, bytes.len(), &blocks)),
         }
+    }
+
+    /// What is said of bytes that the line has not the bits for: the port would send others.
+    fn uncarried(&self, bytes: &[u8]) -> Option<Diagnostic> {
+        let line = self.port.line;
+        let mut lost = bytes.iter().enumerate().skip(self.from).filter(|(_, byte)| !line.carries(**byte));
+        let (at, byte) = lost.next()?;
+        let headline = format!("the line `{line}` cannot carry byte {at}, `{}`", Both(*byte));
+        let more = match lost.count() {
+            0 => String::new(),
+            1 => "; nor can it carry another".into(),
+            more => format!("; nor can it carry {more} others"),
+        };
+        let bits = line.data_bits;
+        let why = match (bits, line.parity) {
+            (7, Parity::Even | Parity::Odd) => {
+                format!("it has {bits} data bits, and bit 8 is not the parity that the line makes{more}")
+            }
+            _ => format!("it has {bits} data bits, and the byte has more{more}"),
+        };
+        let help = match (bits, line.parity) {
+            (7, Parity::None) => "take a line of 8 data bits, or of 7 with the parity of the tape, as 7E1",
+            _ => "take a line of 8 data bits",
+        };
+        Some(Diagnostic::error(Code::TapeUnfit, headline).with_note(why).with_help(help))
     }
 
     fn outline(&self, plan: &Plan, bytes: usize, blocks: usize, json: bool) -> String {

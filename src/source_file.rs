@@ -49,6 +49,9 @@ pub fn assemble(
         let problem = Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", path.display()));
         return (None, Diagnostics::from_iter([problem]));
     }
+    if let Some(problem) = files::no_program(path, &text) {
+        return (None, Diagnostics::from_iter([problem]));
+    }
     let name = if path == Path::new(files::STREAM) { "(standard input)".into() } else { shown(path) };
     let root = sources.add(name, text, Origin::Given);
     let wanted = Options { definitions: options.definitions.clone(), warn_unused: options.unused, keep_lines };

@@ -24,8 +24,10 @@ pub fn carriers(name: &str, heard: &audio::Reading) -> String {
     let facts = &heard.facts;
     let doubtful = heard.bytes.iter().filter(|byte| byte.is_doubtful()).count();
     let channels = if facts.channels == 1 { "channel" } else { "channels" };
+    let told = facts.told.filter(|_| facts.is_cut_short());
+    let cut = told.map_or(String::new(), |told| format!(" of {}", clock(told as f64 / f64::from(facts.sample_rate))));
     let mut out = format!(
-        "{name}: {}, {} Hz, {} {channels}; {} bytes, {doubtful} doubtful\n",
+        "{name}: {}{cut}, {} Hz, {} {channels}; {} bytes, {doubtful} doubtful\n",
         clock(facts.seconds()),
         facts.sample_rate,
         facts.channels,

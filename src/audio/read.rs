@@ -19,7 +19,7 @@ use crate::tape::verdicts;
 use crate::values;
 use coldwright::audio;
 use coldwright::notation::{Notation, counted};
-use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Severity, SourceMap};
 use coldwright::tape::framing::{End, Framing, Merged, Part, ProgramRead, Reading, merge};
 use coldwright::tape::recording::Recording;
 use coldwright::tape::splice::splice;
@@ -87,11 +87,24 @@ impl Read {
             }
             all.push(heard);
         }
+        let cut: Vec<_> =
+            self.recordings.iter().zip(&all).filter_map(|(path, heard)| self.cut_short(path, heard)).collect();
         match framing {
-            Some(framing) => self.framed(&framing, all, report),
-            None => all.into_iter().for_each(|heard| self.plain(&heard, report)),
+            Some(framing) => self.framed(&framing, all, cut, report),
+            None => all.into_iter().for_each(|heard| self.plain(&heard, &cut, report)),
         }
         Ok(())
+    }
+
+    /// What is said of a recording that ends before its header says, unless nothing was wanted of what is behind.
+    fn cut_short(&self, path: &Path, heard: &audio::Reading) -> Option<Diagnostic> {
+        let facts = &heard.facts;
+        let told = facts.told.filter(|_| facts.is_cut_short() && self.span().end > facts.seconds())?;
+        let told = clock(told as f64 / f64::from(facts.sample_rate));
+        let headline = format!("`{}` is cut short: its header tells of {told}", path.display());
+        let note = format!("{} of it is there", clock(facts.seconds()));
+        let problem = Diagnostic::warning(Code::RecordingUnreadable, headline).with_note(note);
+        Some(problem.with_help("copy it again, or record it again: what is behind may be lost"))
     }
 
     fn span(&self) -> Range<f64> {
@@ -115,7 +128,7 @@ impl Read {
     }
 
     /// A recording without a framing: what was heard, as it came.
-    fn plain(&self, heard: &audio::Reading, report: &mut Report) {
+    fn plain(&self, heard: &audio::Reading, cut: &[Diagnostic], report: &mut Report) {
         let name = self.recordings[0].display().to_string();
         report.print(if report.json() {
             format!("{}\n", json!({ "recordings": [heard::json(&name, heard, None)] }))
@@ -124,6 +137,8 @@ impl Read {
         });
         let doubtful = heard.bytes.iter().filter(|byte| byte.is_doubtful()).count();
         let mut problems = Diagnostics::default();
+        // Without a framing nothing tells whether what is there is all.
+        problems.extend(cut.iter().cloned().map(|problem| self.not_written(problem)));
         if doubtful > 0 {
             let headline = format!("`{name}` was heard with doubt: {doubtful} of {} bytes", heard.bytes.len());
             let problem = Diagnostic::error(Code::TapeDamaged, headline);
@@ -135,17 +150,27 @@ impl Read {
             });
         }
         let mut outputs = Outputs::default();
-        if doubtful == 0 || self.partial {
+        if doubtful == 0 && cut.is_empty() || self.partial {
             self.outputs.iter().for_each(|path| outputs.add(path, heard.values()));
         }
         self.deliver(outputs, problems, &SourceMap::default(), report);
     }
 
-    fn framed(&self, framing: &Framing, all: Vec<audio::Reading>, report: &mut Report) {
+    /// A problem for which nothing is written but with `--partial`, as an error.
+    fn not_written(&self, problem: Diagnostic) -> Diagnostic {
+        let problem = Diagnostic { severity: Severity::Error, ..problem };
+        match self.partial || self.outputs.is_empty() {
+            true => problem,
+            false => problem.with_note("no tape was written; `--partial` takes what is there"),
+        }
+    }
+
+    fn framed(&self, framing: &Framing, all: Vec<audio::Reading>, cut: Vec<Diagnostic>, report: &mut Report) {
         let recordings: Vec<_> = all.into_iter().map(|heard| Recording::new(framing, heard)).collect();
         let merged = merged(framing, &recordings);
         report.print(if report.json() { self.json(&recordings, &merged) } else { self.text(&recordings, &merged) });
         let mut problems = Diagnostics::default();
+        problems.extend(cut);
         problems.extend(verdicts::doubts(&merged, self.notation));
         let whole = merged.is_whole();
         if !whole {

@@ -44,6 +44,5 @@ fn is_recording(path: &Path, file: &mut File) -> io::Result<bool> {
     let mut head = Vec::new();
     file.take(12).read_to_end(&mut head)?;
     file.rewind()?;
-    let kinds: [&[u8]; 3] = [b"RIFF", b"RIFX", b"RF64"];
-    Ok(kinds.iter().any(|kind| head.starts_with(kind)) && head.ends_with(b"WAVE"))
+    Ok(files::is_recording(&head))
 }

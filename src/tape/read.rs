@@ -1,13 +1,13 @@
 //! `tape read`: the bytes of a tape back to images, with a verdict for every block.
 
 use std::fmt::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::{Value, json};
 
 use super::images::Images;
-use super::verdicts;
+use super::verdicts::{self, Bounds};
 use crate::files;
 use crate::framings::load_framing;
 use crate::outputs::{Outputs, is_standard_output};
@@ -37,6 +37,9 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     fill: Option<u8>,
+    /// Print every stretch of a tape, however many there are
+    #[arg(long)]
+    all: bool,
     /// How addresses and bytes are written: octal, split or hex
     #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
     notation: Notation,
@@ -84,6 +87,10 @@ impl Read {
         let mut readings = Vec::new();
         for path in &self.tapes {
             let tape = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
+            if files::is_recording(&tape) {
+                report.problem(recording(path, &self.framing));
+                return None;
+            }
             readings.push(decode(framing, &tape));
         }
         let merged = if let [reading] = &readings[..] { Merged::from(reading) } else { merge(framing, &readings) };
@@ -95,7 +102,7 @@ impl Read {
         for (path, reading) in self.tapes.iter().zip(&found.readings) {
             let frames = reading.stretches.last().map_or(0, |last| last.range.end);
             let _ = writeln!(out, "{}: {}", path.display(), counted(frames, "frame"));
-            out += &verdicts::stretches(reading, self.notation);
+            out += &verdicts::stretches(reading, if self.all { Bounds::NONE } else { Bounds::USUAL }, self.notation);
         }
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());
@@ -125,7 +132,7 @@ impl Read {
             .take(MOST_STRAYS)
             .fold(Diagnostic::error(Code::TapeDamaged, headline), |it, note| it.with_note(note));
         if strays.len() > MOST_STRAYS {
-            problem = problem.with_note(format!("and {} more such places", strays.len() - MOST_STRAYS));
+            problem = problem.with_note(format!("and {} more", counted(strays.len() - MOST_STRAYS, "such place")));
         }
         problem = verdicts::objections(&found.merged, self.notation).into_iter().fold(problem, Diagnostic::with_note);
         let is_whole_but_for_strays =
@@ -144,6 +151,11 @@ impl Read {
         problem.with_help(match written {
             _ if !found.merged.contradictions.is_empty() => {
                 "give readings of one tape together, and leave out what is of another".into()
+            }
+            _ if good == 0 => {
+                "is it this framing? `coldwright tape framing` lists them; else read the tape again, and give all \
+                 readings together: they are merged"
+                    .into()
             }
             true => format!("{looks}read the tape again and give all readings together: they are merged"),
             false => format!(
@@ -164,6 +176,13 @@ impl Read {
         });
         notes.collect()
     }
+}
+
+/// What is said of a recording that is given for the frames of a tape.
+fn recording(path: &Path, framing: &str) -> Diagnostic {
+    let shown = path.display();
+    Diagnostic::error(Code::FormatUnknown, format!("`{shown}` is a recording, and not the frames of a tape"))
+        .with_help(format!("`coldwright audio read {shown} --framing {framing}` listens to it"))
 }
 
 /// Places that are named; more of them are counted.

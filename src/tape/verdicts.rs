@@ -9,13 +9,48 @@ use coldwright::notation::{Address, Notation, counted};
 use coldwright::source::{Code, Diagnostic};
 use coldwright::tape::framing::{
     Block, Cause, Conflict, Contradiction, Difference, End, Merged, Noise, Order, Part, ProgramRead, Reading, Slip,
-    Slips, Stray, StrayPlace, StretchKind, Verdict,
+    Slips, Stray, StrayPlace, Stretch, StretchKind, Verdict,
 };
 
-/// Every stretch of a tape, a line each; the reasons of a damaged block below it.
-pub fn stretches(reading: &Reading, notation: Notation) -> String {
+/// How much is printed of a tape; what is left out is counted.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds {
+    /// Stretches. Behind them only damaged blocks are printed, as many again.
+    pub stretches: usize,
+    /// Stretches of noise, with the filler around them.
+    pub noise: usize,
+}
+
+impl Bounds {
+    /// All of it.
+    pub const NONE: Bounds = Bounds { stretches: usize::MAX, noise: usize::MAX };
+
+    /// What a person reads. A tape of 64 KiB in blocks of 128 bytes has a thousand stretches.
+    pub const USUAL: Bounds = Bounds { stretches: 1200, noise: 40 };
+}
+
+/// The stretches of a tape, a line each, the reasons of a damaged block below it.
+pub fn stretches(reading: &Reading, most: Bounds, notation: Notation) -> String {
     let mut out = String::new();
-    for stretch in &reading.stretches {
+    let mut left = LeftOut::default();
+    let (mut damaged, mut noise) = (0, 0);
+    for (index, stretch) in reading.stretches.iter().enumerate() {
+        let block = match stretch.kind {
+            StretchKind::Block { program, block } => Some(&reading.programs[program].blocks[block]),
+            _ => None,
+        };
+        let is_damaged = block.is_some_and(|block| !block.is_good());
+        noise += usize::from(matches!(stretch.kind, StretchKind::Noise(_)));
+        let is_left = match (block, index >= most.stretches) {
+            (None, _) => noise > most.noise || index >= most.stretches,
+            (Some(_), true) => !is_damaged || damaged >= most.stretches,
+            (Some(_), false) => false,
+        };
+        if is_left {
+            left.count(stretch, is_damaged);
+            continue;
+        }
+        damaged += usize::from(is_damaged);
         let (start, frames) = (stretch.range.start, stretch.range.len());
         let what = match &stretch.kind {
             StretchKind::Filler => {
@@ -25,14 +60,52 @@ pub fn stretches(reading: &Reading, notation: Notation) -> String {
                 format!("{:<9} {} of no block{}", "noise", counted(frames, "frame"), explained(*noise))
             }
             StretchKind::Lettering(text) => format!("{:<9} \"{text}\"", "lettering"),
-            StretchKind::Block { program, block } => line(&reading.programs[*program].blocks[*block], notation),
+            StretchKind::Block { .. } => block.map_or(String::new(), |block| line(block, notation)),
         };
         let _ = writeln!(out, "{start:>7}  {what}");
-        if let StretchKind::Block { program, block } = stretch.kind {
-            reasons(&reading.programs[program].blocks[block], notation, 18, &mut out);
+        if let Some(block) = block {
+            reasons(block, notation, 18, &mut out);
         }
     }
-    out
+    out + &left.words()
+}
+
+/// Stretches that are not printed.
+#[derive(Default)]
+struct LeftOut {
+    filler: usize,
+    noise: usize,
+    lettering: usize,
+    blocks: usize,
+    damaged: usize,
+}
+
+impl LeftOut {
+    fn count(&mut self, stretch: &Stretch, is_damaged: bool) {
+        match stretch.kind {
+            StretchKind::Filler => self.filler += 1,
+            StretchKind::Noise(_) => self.noise += 1,
+            StretchKind::Lettering(_) => self.lettering += 1,
+            StretchKind::Block { .. } if is_damaged => self.damaged += 1,
+            StretchKind::Block { .. } => self.blocks += 1,
+        }
+    }
+
+    fn words(&self) -> String {
+        let kinds = [
+            (self.filler, "of filler"),
+            (self.noise, "of noise"),
+            (self.lettering, "of lettering"),
+            (self.blocks, "good blocks and ends"),
+            (self.damaged, "damaged ones"),
+        ];
+        let told: Vec<_> =
+            kinds.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
+        if told.is_empty() {
+            return String::new();
+        }
+        format!("    ...  not printed: {}; `--all` prints them\n", listed(&told))
+    }
 }
 
 /// How much of filler has a wrong eighth track, to be put behind how much there is.

@@ -26,3 +26,4 @@ mod rehearse;
 mod serial;
 mod sockets;
 mod streams;
+mod tapes;

@@ -162,10 +162,16 @@ impl Format {
     /// A note on what is lost when an image is written in this format, if anything is.
     pub fn losses(self, image: &Image, name: &str) -> Option<Diagnostic> {
         let kept = self.kept();
-        let entry = image.entry.filter(|entry| !kept.entry && entry.0 != 0);
+        let is_none = matches!(self, Format::SRecord(_) | Format::Elf) && image.entry == Some(Address(0));
+        let entry = image.entry.filter(|_| !kept.entry);
         let entry = entry.map(|entry| format!("the entry `{}`", Both(entry)));
         let symbols = (!kept.symbols && !image.symbols.is_empty()).then(|| format!("{} symbols", image.symbols.len()));
         let lost: Vec<_> = [entry, symbols].into_iter().flatten().collect();
+        if lost.is_empty() && is_none {
+            let headline = format!("`{name}` reads back without the entry `{}`", Both(Address(0)));
+            let why = format!("in the format, {}, an entry of zero stands for none", self.title());
+            return Some(Diagnostic::note(Code::FormatLoss, headline).with_note(why));
+        }
         if lost.is_empty() {
             return None;
         }

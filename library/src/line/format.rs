@@ -117,6 +117,19 @@ impl LineFormat {
         Duration::new((nanoseconds / 1_000_000_000) as u64, (nanoseconds % 1_000_000_000) as u32)
     }
 
+    /// Whether a byte can be sent as it is: its bits above the data bits are zero, or it is one of seven bits whose eighth is
+    /// the parity that the line makes itself.
+    pub const fn carries(&self, byte: u8) -> bool {
+        let mask = 0xFF >> (8 - self.data_bits);
+        let odd = (byte & mask).count_ones() % 2 == 1;
+        let parity = match self.parity {
+            Parity::None => false,
+            Parity::Even => odd,
+            Parity::Odd => !odd,
+        };
+        byte & !mask == 0 || (self.data_bits == 7 && parity && byte & !mask == 0x80)
+    }
+
     /// Characters a second at full speed.
     pub fn characters_a_second(&self) -> f64 {
         f64::from(self.speed.hundredths) / 50.0 / self.half_bits() as f64

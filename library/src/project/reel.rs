@@ -149,12 +149,26 @@ pub(super) fn reels(plan: &Plan, start: &Start) -> Result<Vec<Reel>, Diagnostics
     if problems.has_errors() { Err(problems) } else { Ok(reels) }
 }
 
+/// What else lets a line carry a tape, to be put behind the wish for 8 data bits. A framing of text may punch another track 8
+/// than the line makes.
+fn other_way(line: LineFormat, is_text: bool) -> &'static str {
+    match (line.data_bits, line.parity, is_text) {
+        (7, _, true) => ", or the parity that the framing punches; a framing with `characters = \"7N\"` punches none",
+        (7, Parity::Even, false) => ", or the stage a framing of text with even parity, such as `intel-hex`",
+        (7, Parity::Odd, false) => ", or the stage a framing of text with `characters = \"7O\"` and digits",
+        (7, Parity::None, false) => ", or the stage a framing of text with `characters = \"7N\"` and digits",
+        _ => "",
+    }
+}
+
 /// The first frame of a tape that its line has not the bits for. A line of seven bits with parity makes the eighth itself.
 fn uncarried(plan: &Plan, reel: &Reel) -> Option<Diagnostic> {
     let (tape, machine) = (&plan.tapes[reel.tape], &plan.machine);
     let line = machine.serial.get(tape.serial.place())?.line?;
-    let (frame, byte) = reel.bytes.iter().enumerate().find(|(_, byte)| !carries(line, **byte))?;
+    let (frame, byte) = reel.bytes.iter().enumerate().find(|(_, byte)| !line.carries(**byte))?;
     let stage = reel.stage_of(frame).or(reel.programs.first().map(|program| program.stage))?;
+    let is_text = matches!(&plan.stages[stage].home, Home::Tape { framing, .. } if framing.characters.is_seven_bit());
+    let help = format!("give the line 8 data bits in the machine file{}", other_way(line, is_text));
     let byte = machine.panel.notation.byte(*byte);
     let headline = format!("the line `{line}` cannot carry frame {frame} of the tape `{}`, `{byte}`", tape.name);
     let bits = line.data_bits;
@@ -162,19 +176,6 @@ fn uncarried(plan: &Plan, reel: &Reel) -> Option<Diagnostic> {
         Diagnostic::error(Code::TapeUnfit, headline)
             .at(plan.stages[stage].span, "this stage is read from it")
             .with_note(format!("its characters have {bits} data bits, and the framing makes bytes of more"))
-            .with_help(
-                "give the line 8 data bits in the machine file, or the stage a framing of text, such as `intel-hex`",
-            ),
+            .with_help(help),
     )
-}
-
-fn carries(line: LineFormat, byte: u8) -> bool {
-    let mask = 0xFF >> (8 - line.data_bits);
-    let odd = (byte & mask).count_ones() % 2 == 1;
-    let parity = match line.parity {
-        Parity::None => false,
-        Parity::Even => odd,
-        Parity::Odd => !odd,
-    };
-    byte & !mask == 0 || (line.data_bits == 7 && parity && byte & !mask == 0x80)
 }

@@ -57,18 +57,31 @@ impl Run<'_> {
         self.plan.seating(self.start).into_iter().map(words).collect()
     }
 
-    /// A fault of the hand at an address where it deposits nothing would change nothing, and look as if it did no harm.
+    /// The byte that is deposited at an address.
+    fn deposited(&self, address: Address) -> Option<u8> {
+        let stages = self.start.stages.iter().map(|&stage| &self.plan.stages[stage]);
+        let mut at_panel = stages.filter(|stage| matches!(stage.home, Home::Panel(_)));
+        at_panel.find_map(|stage| stage.image.byte(address))
+    }
+
+    /// A fault of the hand at an address where it deposits nothing, or of the very byte that belongs there, would change
+    /// nothing, and look as if it did no harm.
     fn faults_are_deposited(&self) -> Result<(), Box<Diagnostic>> {
-        let at_panel = |stage: &&Id<Stage>| matches!(self.plan.stages[**stage].home, Home::Panel(_));
-        let deposited = |address: &Address| {
-            let mut stages = self.start.stages.iter().filter(at_panel);
-            stages.any(|&stage| self.plan.stages[stage].image.byte(*address).is_some())
-        };
+        let notation = self.plan.machine.panel.notation;
+        let same = self.request.slips.iter().find(|(address, byte)| self.deposited(*address) == Some(*byte));
+        if let Some((address, byte)) = same {
+            let (shown, byte) = (notation.address(*address), notation.byte(*byte));
+            let headline = format!("the slip at `{shown}` is none: `{byte}` belongs there");
+            let problem = Diagnostic::error(Code::NothingToDeposit, headline);
+            return Err(Box::new(problem.with_help("`--slip` takes a byte that is not the one of the sheet")));
+        }
         let slips = self.request.slips.iter().map(|(address, _)| *address);
-        let Some(address) = slips.chain(self.request.skips.iter().copied()).find(|address| !deposited(address)) else {
+        let Some(address) =
+            slips.chain(self.request.skips.iter().copied()).find(|address| self.deposited(*address).is_none())
+        else {
             return Ok(());
         };
-        let shown = self.plan.machine.panel.notation.address(address);
+        let shown = notation.address(address);
         let problem = Diagnostic::error(Code::NothingToDeposit, format!("nothing is deposited at `{shown}`"));
         Err(Box::new(problem.with_help("`--slip` and `--skip` take addresses of a stage that is toggled in")))
     }

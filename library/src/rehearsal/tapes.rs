@@ -136,12 +136,18 @@ pub fn difference(made: &[u8], found: &[u8], notation: Notation) -> Option<Strin
     let behind = |frames: &[u8]| frames.iter().take_while(|&&frame| Some(frame) == leader).count();
     let begins = behind(found);
     let (wanted, given) = (&made[behind(made)..], &found[begins..]);
-    let same = wanted.iter().zip(given).take_while(|(wanted, given)| wanted == given).count();
-    let (at, wanted, given) = (begins + same, &wanted[same..], &given[same..]);
     let counts = match (found.len(), made.len()) {
         (found, made) if found == made => String::new(),
         (found, made) => format!("; it has {}, the chain makes {made}", counted(found, "frame")),
     };
+    if let Some(rest) = behind_slip(wanted, given, leader) {
+        let (right, wrong) = (notation.byte(made[0]), notation.byte(given[0]));
+        let first = format!("frame {begins} of the tape, in its leader, is {wrong} instead of {right}");
+        let only = ", and nothing else differs from what the chain makes";
+        return Some(first + if rest == wanted { only } else { &counts });
+    }
+    let same = common(wanted, given);
+    let (at, wanted, given) = (begins + same, &wanted[same..], &given[same..]);
     let (right, wrong) = match (wanted.split_first(), given.split_first()) {
         (None, None) => return None,
         (None, Some(_)) => return Some(format!("the tape goes on behind frame {at}, where it should end{counts}")),
@@ -160,6 +166,20 @@ pub fn difference(made: &[u8], found: &[u8], notation: Notation) -> Option<Strin
         return Some(first + &counts);
     };
     Some(format!("{only}, and nothing else differs from what the chain makes"))
+}
+
+/// How many frames two tapes have in common from the first on.
+fn common(one: &[u8], other: &[u8]) -> usize {
+    one.iter().zip(other).take_while(|(one, other)| one == other).count()
+}
+
+/// What stands behind a leader in which a frame is wrong, the first of `given`: more of the leader, and then more of what is
+/// wanted than if that frame were the first behind the leader.
+fn behind_slip<'a>(wanted: &[u8], given: &'a [u8], leader: Option<u8>) -> Option<&'a [u8]> {
+    let more = given.get(1..)?;
+    let rest = &more[more.iter().take_while(|&&frame| Some(frame) == leader).count()..];
+    let is_in_leader = rest.len() < more.len() && given.first() != wanted.first();
+    (is_in_leader && common(wanted, rest) > common(wanted.get(1..)?, more)).then_some(rest)
 }
 
 #[cfg(test)]
@@ -191,6 +211,15 @@ mod tests {
         says(&[0, 0, 0, 1, 2, 2, 3], "frame 5 of the tape, 002, is one too many, and nothing else differs");
         says(&[0, 0, 0, 1, 7, 7], "frame 4 of the tape is 007, and the chain makes 002 there");
         says(&[0, 0, 7, 1], "frame 2 of the tape is 007, and the chain makes 001 there; it has 4 frames");
+        says(
+            &[0, 7, 0, 1, 2, 3],
+            "frame 1 of the tape, in its leader, is 007 instead of 000, and nothing else differs",
+        );
+        says(
+            &[0, 7, 0, 0, 0, 0, 1, 2, 3],
+            "frame 1 of the tape, in its leader, is 007 instead of 000, and nothing else",
+        );
+        says(&[0, 7, 0, 1, 2, 5], "frame 1 of the tape, in its leader, is 007 instead of 000");
         says(&[0, 0, 0, 1, 2], "the tape ends early, behind frame 5");
         says(&[0, 0, 0, 1, 2, 3, 4], "the tape goes on behind frame 6");
         says(&[], "the tape ends early, behind frame 0");

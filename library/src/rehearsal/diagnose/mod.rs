@@ -264,10 +264,22 @@ impl Scene<'_> {
         }
         // What an earlier stage read is of another framing.
         let frames = roll.reel.bytes.get(self.from..).unwrap_or_default();
-        for note in verdict::notes(framing, (self.from, frames), loaded, self.notation()) {
-            problem = problem.with_note(note);
-        }
+        let notes = verdict::notes(framing, (self.from, frames), loaded, self.notation());
+        let is_sound = notes.is_empty();
+        problem = notes.into_iter().fold(problem, Diagnostic::with_note);
         match tapes::difference(&roll.made, &roll.reel.bytes, self.notation()) {
+            Some(difference) if is_sound => {
+                let problem = problem
+                    .with_note(difference)
+                    .with_note("the tape reads whole, but holds another program than the chain makes now");
+                match problem.help {
+                    Some(_) => problem,
+                    None => problem.with_help(
+                        "was it written before the last change? Then write it anew from what `build` makes now, or \
+                         rehearse the chain as it was",
+                    ),
+                }
+            }
             Some(difference) => problem.with_note(difference),
             None => problem.with_note("the tape that was given is as the chain makes it"),
         }
