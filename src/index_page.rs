@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::check::home;
-use super::rehearse::{self, span};
+use super::rehearse::{self, span, stack_words};
 use coldwright::cautions::{FIRST, When, applying};
 use coldwright::delivery::{Artefact, Built};
 use coldwright::drawing::html::escape;
@@ -177,8 +177,7 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
         let _ = write!(text, ", tightest read {:.1} % of a character of {}", line.margin.per_cent, line.format);
     }
     if let Some(stack) = stage.stack {
-        let (depth, lowest) = (counted(stack.depth(), "byte"), notation.address(stack.lowest));
-        let _ = write!(text, ", deepest stack {depth}, down to {lowest}");
+        let _ = write!(text, ", deepest stack {}", stack_words(stack, notation));
     }
     text
 }

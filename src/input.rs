@@ -7,7 +7,7 @@ use clap::Args;
 use super::source_file::{self, SourceOptions};
 use super::{files, values};
 use coldwright::image::format::{self, Evidence, Format};
-use coldwright::image::{Image, Reading};
+use coldwright::image::{Image, Reading, entry_outside};
 use coldwright::notation::Address;
 use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
@@ -112,6 +112,8 @@ impl ImageFile {
         let mismatch = self.mismatch();
         let mut reading = self.format.read(self.bytes, &self.name, origin, sources);
         reading.problems.extend(mismatch);
+        let outside = reading.image.entry.and_then(|entry| entry_outside(&reading.image, entry));
+        reading.problems.extend(outside.filter(|_| !reading.problems.has_errors()));
         reading
     }
 

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, VecDeque};
 use clap::Args;
 use serde_json::json;
 
-use super::panel_options::{PageArguments, PanelArguments, notation_word};
+use super::panel_options::{self, PageArguments, PanelArguments, notation_word};
 use super::report::Report;
 use super::values;
 use coldwright::notation::Address;
@@ -61,6 +61,9 @@ impl Lights {
                     .with_help("put an instruction into it: there is nothing to run"),
             );
         };
+        if self.sense.is_some() && bench.machine.sense_port.is_none() {
+            return report.problem(panel_options::no_sense_port(self.panel.names_machine()));
+        }
         let mut inputs: BTreeMap<u8, VecDeque<u8>> = self.inputs.into_iter().collect();
         if let (Some(port), Some(sense)) = (bench.machine.sense_port, self.sense) {
             inputs.entry(port).or_insert_with(|| [sense].into());

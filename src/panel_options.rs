@@ -17,7 +17,7 @@ use coldwright::image::entry_outside;
 use coldwright::notation::{Address, Notation};
 use coldwright::panel::{Paper, Program};
 use coldwright::project::Machine;
-use coldwright::source::{Diagnostic, SourceMap};
+use coldwright::source::{Code, Diagnostic, SourceMap};
 
 /// The program and the machine it is for.
 #[derive(Args, Clone, Debug)]
@@ -169,6 +169,17 @@ fn add_pages(
         _ => return add_drawing(outputs, path, draw, ".txt, "),
     }
     Ok(())
+}
+
+/// What to say of sense switches that no port reads.
+pub fn no_sense_port(machine_is_named: bool) -> Diagnostic {
+    let problem = Diagnostic::error(Code::SenseContradiction, "no port is known that reads the sense switches");
+    problem.with_help(match machine_is_named {
+        true => "say `sense_port` under `panel` in the machine file, or leave `--sense` out",
+        false => {
+            "name a machine file with a `sense_port` by `--machine`; or say `--input PORT=BYTE` of the port itself"
+        }
+    })
 }
 
 /// Asks a person at the terminal; `None` if nobody is there.

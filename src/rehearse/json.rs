@@ -71,6 +71,7 @@ fn stage_json(stage: &StageOutcome) -> Value {
             "bytes": stack.depth(),
             "top": stack.top.0,
             "lowest": stack.lowest.0,
+            "bytes_above_top": stack.above,
         })),
     })
 }

@@ -12,7 +12,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 pub(super) use basis::{basis, verdict};
-pub(super) use text::span;
+pub(super) use text::{span, stack_words};
 
 use super::chain;
 use super::progress::{self, Counted};

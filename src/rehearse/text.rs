@@ -3,7 +3,7 @@
 use super::basis;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::Plan;
-use coldwright::rehearsal::{Outcome, Played, StageOutcome};
+use coldwright::rehearsal::{Outcome, Played, StackUse, StageOutcome};
 
 /// The timeline and the margins for people.
 pub fn text(plan: &Plan, outcome: &Outcome) -> String {
@@ -70,10 +70,22 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
         );
     }
     if let Some(stack) = stage.stack {
-        let lowest = notation.address(stack.lowest);
-        out += &format!("  deepest stack: {}, down to {lowest}\n", bytes(stack.depth().into()));
+        out += &format!("  deepest stack: {}\n", stack_words(stack, notation));
     }
     out
+}
+
+/// How deep a stack grew, and whether it rose above its top.
+pub fn stack_words(stack: StackUse, notation: Notation) -> String {
+    let (lowest, top) = (notation.address(stack.lowest), notation.address(stack.top));
+    let deep = match stack.depth() {
+        0 => format!("nothing below {top}, where it was set"),
+        depth => format!("{}, down to {lowest}", bytes(depth.into())),
+    };
+    match stack.above {
+        0 => deep,
+        above => format!("{deep}; it rose {} above {top}: more was taken from it than put there", bytes(above.into())),
+    }
 }
 
 fn bytes(number: usize) -> String {

@@ -3,7 +3,7 @@
 use super::byte_table::{self, Language};
 use super::raw::{self, Gaps};
 use super::s_record::{self, Width};
-use super::{Image, Reading, elf, entry_outside, intel_hex, record};
+use super::{Image, Reading, elf, intel_hex, record};
 use crate::notation::{Address, Both};
 use crate::source::{Code, Diagnostic, Origin, SourceMap, nearest};
 
@@ -182,15 +182,6 @@ impl Format {
 
     /// Reads a file of this format. A raw binary needs the address of its first byte.
     pub fn read(self, bytes: Vec<u8>, name: &str, origin: Option<Address>, sources: &mut SourceMap) -> Reading {
-        let mut reading = self.read_as_it_is(bytes, name, origin, sources);
-        if !reading.problems.has_errors() {
-            let outside = reading.image.entry.and_then(|entry| entry_outside(&reading.image, entry));
-            reading.problems.extend(outside);
-        }
-        reading
-    }
-
-    fn read_as_it_is(self, bytes: Vec<u8>, name: &str, origin: Option<Address>, sources: &mut SourceMap) -> Reading {
         match (self, origin) {
             (Format::Raw, Some(origin)) => raw::read(&bytes, origin, name, sources),
             (Format::Raw, None) => refusal(without_origin(name)),

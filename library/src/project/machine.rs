@@ -51,6 +51,18 @@ pub struct Serial {
 }
 
 impl Serial {
+    /// The bits of the status port that show that a character was received.
+    ///
+    /// Source: Motorola MC6850 data sheet, status register, receive data register full; Intel 8251 data sheet, status read
+    /// format, receiver ready.
+    pub fn received(&self) -> u8 {
+        match self.chip {
+            Chip::Mc6850 => 0x01,
+            Chip::I8251 => 0x02,
+            Chip::Uart(pins) => pins.received.map_or(0, |pin| 1 << pin.bit),
+        }
+    }
+
     /// What the status port reads while the chip is set up, the line is silent and everything has been sent.
     ///
     /// Source: Motorola MC6850 data sheet, status register (CTS and DCD held active); Intel 8251 data sheet, status read

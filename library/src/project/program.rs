@@ -5,8 +5,8 @@ use super::entries::Placed;
 use super::plan::{CodeMap, PortUse};
 use super::planner::Planner;
 use crate::assembler::{self, Assembly, Options};
-use crate::image::Image;
 use crate::image::format;
+use crate::image::{Image, entry_outside};
 use crate::isa::{Mnemonic, Pattern};
 use crate::notation::Address;
 use crate::source::Span;
@@ -54,6 +54,8 @@ impl Planner<'_> {
         let reading = format.read(bytes, &name, None, self.sources);
         let failed = reading.problems.has_errors();
         self.problems.append(reading.problems);
+        let outside = reading.image.entry.and_then(|entry| entry_outside(&reading.image, entry));
+        self.problems.extend(outside.filter(|_| !failed).map(|problem| problem.at(spot, "named here")));
         (!failed).then_some(Made { file: name, image: reading.image, code: None, assembly: None })
     }
 }

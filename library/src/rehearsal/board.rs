@@ -29,6 +29,13 @@ pub struct Board {
     pub(super) fixed_read: Box<[bool; 256]>,
     /// The port read last, and the instruction that read it.
     pub(super) last_input: Option<(u8, Address)>,
+    /// What each port read last, and the instruction that read it.
+    pub(super) last_reads: Box<[(u8, Address); 256]>,
+    /// What each port was last given.
+    pub(super) latched: Box<[Option<u8>; 256]>,
+    /// A byte that a port has already changes nothing when it is put out again: so a loop that shows something comes to
+    /// rest. How often it was put out is not counted then.
+    pub latches: bool,
     pub(super) stack: Stack,
     /// The marks of a byte that may be run as an instruction.
     pub(super) runs: u16,
@@ -57,6 +64,9 @@ impl Board {
             next_event: TStates(u64::MAX),
             fixed_read: Box::new([false; 256]),
             last_input: None,
+            last_reads: Box::new([(0, Address(0)); 256]),
+            latched: Box::new([None; 256]),
+            latches: false,
             stack: Stack::default(),
             runs: mark::KNOWN,
             arrival: None,
@@ -242,6 +252,16 @@ impl Board {
     #[inline]
     pub(super) fn changes(&self) -> u64 {
         self.changes
+    }
+
+    /// What a port read last.
+    pub(super) fn last_read(&self, port: u8) -> u8 {
+        self.last_reads[usize::from(port)].0
+    }
+
+    /// The instruction that read a port last.
+    pub(super) fn last_reader(&self, port: u8) -> Address {
+        self.last_reads[usize::from(port)].1
     }
 
     pub(super) fn last_input(&self) -> Option<(u8, Address)> {

@@ -35,7 +35,7 @@ impl Board {
     #[cold]
     fn watch_stack_set(&mut self) {
         if let Some(present) = self.stack.present {
-            for at in 0..present.depth() {
+            for at in 0..present.depth().saturating_add(present.above) {
                 self.memory.set_mark(present.lowest.wrapping_add(at), mark::STACKED, false);
             }
         }
@@ -59,18 +59,16 @@ impl Board {
     fn watch_push(&mut self, address: Address) {
         let stack = &mut self.stack;
         if stack.loaded.take().is_some() {
-            stack.present = Some(StackUse { top: address.wrapping_add(1), lowest: address, pc: self.pc });
+            stack.present = Some(StackUse::set(address, self.pc));
         }
         let Some(present) = &mut stack.present else {
             return self.note(What::StackUnset);
         };
-        let reached = StackUse { lowest: address, pc: self.pc, ..*present };
-        if reached.depth() >= present.depth() {
-            *present = reached;
-        }
-        if stack.deepest.is_none_or(|deepest| deepest.depth() < reached.depth()) {
-            stack.deepest = Some(reached);
-        }
+        let reached = present.pushed(address, self.pc);
+        *present = reached;
+        let deepest = stack.deepest.filter(|deepest| deepest.depth() >= reached.depth()).unwrap_or(reached);
+        let above = stack.deepest.map_or(reached.above, |deepest| deepest.above.max(reached.above));
+        stack.deepest = Some(StackUse { above, ..deepest });
         if stack.spoilt.is_some_and(|(spoilt, _)| spoilt == address) {
             stack.spoilt = None;
         }
@@ -221,6 +219,41 @@ impl Bus for Board {
         self.settle(self.moves_at);
         self.counts.inputs += 1;
         self.last_input = Some((port, self.pc));
+        let byte = self.input_at(port);
+        self.last_reads[usize::from(port)] = (byte, self.pc);
+        byte
+    }
+
+    fn output(&mut self, port: u8, byte: u8) {
+        self.settle(self.moves_at);
+        match self.wiring.sinks[usize::from(port)] {
+            Sink::Control(serial) => {
+                self.stations[serial].control(byte, self.moves_at, self.pc);
+                self.changed();
+            }
+            Sink::Data(serial) => self.write_data(serial, byte),
+            Sink::Recorded => {
+                self.changes += u64::from(self.latch(port, byte));
+                self.record(port, byte);
+            }
+            // What the machine file does not describe may move something all the same.
+            Sink::Nothing => {
+                self.changes += u64::from(self.latch(port, byte));
+                self.note(What::OutputUnknown(port));
+                self.record(port, byte);
+            }
+        }
+    }
+}
+
+impl Board {
+    /// A port takes a byte; says whether that counts as a change.
+    fn latch(&mut self, port: u8, byte: u8) -> bool {
+        self.latched[usize::from(port)].replace(byte) != Some(byte) || !self.latches
+    }
+
+    #[inline]
+    fn input_at(&mut self, port: u8) -> u8 {
         match self.wiring.sources[usize::from(port)] {
             Source::Fixed(byte) => {
                 self.fixed_read[usize::from(port)] = true;
@@ -237,26 +270,6 @@ impl Bus for Board {
             Source::Nothing => {
                 self.note(What::InputUnknown(port));
                 UNDRIVEN
-            }
-        }
-    }
-
-    fn output(&mut self, port: u8, byte: u8) {
-        self.settle(self.moves_at);
-        match self.wiring.sinks[usize::from(port)] {
-            Sink::Control(serial) => {
-                self.stations[serial].control(byte, self.moves_at, self.pc);
-                self.changed();
-            }
-            Sink::Data(serial) => self.write_data(serial, byte),
-            Sink::Recorded => {
-                self.changes += 1;
-                self.record(port, byte);
-            }
-            // What the machine file does not describe may move something all the same.
-            Sink::Nothing => {
-                self.note(What::OutputUnknown(port));
-                self.record(port, byte);
             }
         }
     }

@@ -4,7 +4,7 @@ use super::chain::Run;
 use super::outcome::{LineMargin, Mismatch};
 use super::places::source_of;
 use super::records::LineUse;
-use super::serial::{Format, Frame, RefusalCause};
+use super::serial::{Format, Frame, I8251, Mc6850, RefusalCause, SerialChip};
 use crate::project::{Chip, Home, Id, Serial, Stage};
 use crate::source::{Code, Diagnostic, Severity};
 
@@ -123,9 +123,35 @@ impl Run<'_> {
                 "bits 7 and 6 of the mode word are zero, which the data sheet calls invalid",
             ),
         };
-        let [two, one] = self.plan.machine.panel.notation.alike([0o316, 0o116]);
-        let help = format!("the mode word of 8N2 with a clock of 16 times the speed is `{two}`, of 8N1 it is `{one}`");
+        let help = self.suits(serial, "give the chip a mode word of asynchronous operation");
         Some(self.set_up(headline, runs, used).with_note(why).with_help(help))
+    }
+
+    /// What to do, with the byte that sets a chip up for its line as the machine file has it.
+    fn suits(&self, serial: &Serial, otherwise: &str) -> String {
+        let Some(line) = serial.line else { return otherwise.to_owned() };
+        let suits = |chip: &mut dyn SerialChip, before: &[u8], byte: u8| {
+            before.iter().for_each(|&byte| chip.control(byte));
+            chip.control(byte);
+            chip.frame() == Some(Frame { format: Format::from(line), divisor: serial.clock })
+        };
+        let (byte, what) = match serial.chip {
+            Chip::Mc6850 => {
+                // A byte of two ones resets it; the three high bits are for interrupts and RTS.
+                let byte = (0..0o40).find(|&byte| suits(&mut Mc6850::default(), &[0o003], byte));
+                (byte, "the control byte, with interrupts off and RTS on,")
+            }
+            Chip::I8251 => ((0..=u8::MAX).find(|&byte| suits(&mut I8251::default(), &[], byte)), "the mode word"),
+            Chip::Uart(_) => return otherwise.to_owned(),
+        };
+        let clock = serial.clock;
+        match byte {
+            Some(byte) => {
+                let byte = self.plan.machine.panel.notation.byte(byte);
+                format!("{otherwise}: {what} for {line} with a clock of {clock} times the speed is `{byte}`")
+            }
+            None => format!("{otherwise}: no byte sets this chip to {line} with a clock of {clock} times the speed"),
+        }
     }
 
     fn other_stop_bits(&self, runs: &Stage, serial: &Serial, used: LineUse, frame: Frame) -> Diagnostic {
@@ -142,16 +168,19 @@ impl Run<'_> {
         problem
             .with_note("it hears all the same: a receiver looks at the first stop bit only")
             .with_note(sends)
-            .with_help("set the chip to the format of the line, or correct `line` in the machine file")
+            .with_help(
+                self.suits(serial, "set the chip to the format of the line, or correct `line` in the machine file"),
+            )
     }
 
     fn other_characters(&self, runs: &Stage, serial: &Serial, used: LineUse, frame: Frame) -> Diagnostic {
         let line = serial.line.map(|line| line.to_string()).unwrap_or_default();
         let headline =
             format!("`{}` sets `{}` to `{}`, and the line is `{line}`", runs.name, serial.name, frame.format);
-        self.set_up(headline, runs, used).with_help(
+        self.set_up(headline, runs, used).with_help(self.suits(
+            serial,
             "set the chip to the data bits and the parity of the line, or correct `line` in the machine file",
-        )
+        ))
     }
 
     fn other_speed(&self, runs: &Stage, serial: &Serial, used: LineUse, frame: Frame) -> Diagnostic {
@@ -164,7 +193,12 @@ impl Run<'_> {
         let heard = speed * f64::from(serial.clock) / f64::from(frame.divisor);
         self.set_up(headline, runs, used)
             .with_note(format!("so it hears and sends at {heard} baud, and the line runs at {speed} baud"))
-            .with_help("change the divisor in the byte that sets the chip up, or `clock` in the machine file")
+            .with_help(
+                self.suits(
+                    serial,
+                    "change the divisor in the byte that sets the chip up, or `clock` in the machine file",
+                ),
+            )
     }
 }
 

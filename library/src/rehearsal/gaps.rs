@@ -12,7 +12,7 @@ pub fn gaps(plan: &Plan, start: &Start, reached: &[StageOutcome]) -> Vec<Gap> {
         regions.extend(extents.map(|extent| (extent.base.index(), extent.last().index(), stage.name.clone())));
     }
     for stage in reached {
-        let Some(stack) = stage.stack else { continue };
+        let Some(stack) = stage.stack.filter(|stack| stack.depth() > 0) else { continue };
         let top = usize::from(stack.top.0.wrapping_sub(1));
         regions.push((stack.lowest.index(), top, format!("the stack of {}", stage.name)));
     }

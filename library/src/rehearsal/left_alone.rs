@@ -74,7 +74,10 @@ impl Run<'_> {
         let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
         let deadline = TStates(now.0.saturating_add(limit));
         self.recorder.begin(now, deadline, PATIENCE);
-        self.machine.run(deadline, &mut self.recorder)
+        self.machine.board.latches = true;
+        let stop = self.machine.run(deadline, &mut self.recorder);
+        self.machine.board.latches = false;
+        stop
     }
 
     fn see(&mut self, place: usize, stop: Stop, told: &mut Told) -> Option<Seen> {
@@ -120,6 +123,7 @@ impl Lone<'_> {
             }
         }
         machine.examine(self.entry);
+        machine.board.latches = true;
         let stop = machine.run(TStates(SECONDS * setup.clock_hz), &mut Patience::default());
         seen(&mut machine, on, self.name, stop, &mut Told::default())
     }

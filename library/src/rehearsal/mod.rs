@@ -27,6 +27,7 @@ mod recorder;
 mod records;
 mod recurrence;
 mod request;
+mod round;
 mod serial;
 mod setup;
 mod stays;

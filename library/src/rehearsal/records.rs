@@ -78,9 +78,30 @@ pub struct StackUse {
     pub lowest: Address,
     /// The instruction that pushed it.
     pub pc: Address,
+    /// Bytes by which it rose above `top`: more was taken from it than put there.
+    pub above: u16,
+    /// Bytes from `top` down to the last byte pushed; less than one above it.
+    pub(super) at: i32,
 }
 
 impl StackUse {
+    /// A stack that was set so that the first byte goes to an address.
+    pub(super) fn set(first: Address, pc: Address) -> StackUse {
+        let top = first.wrapping_add(1);
+        StackUse { top, lowest: top, pc, above: 0, at: 0 }
+    }
+
+    /// The same stack after a push to an address.
+    pub(super) fn pushed(self, address: Address, pc: Address) -> StackUse {
+        let before = self.top.0.wrapping_sub(self.at as u16);
+        let at = self.at + i32::from(before.wrapping_sub(address.0) as i16);
+        match at {
+            1.. if at >= i32::from(self.depth()) => StackUse { lowest: address, pc, at, ..self },
+            1.. => StackUse { at, ..self },
+            _ => StackUse { above: self.above.max((1 - at) as u16), at, ..self },
+        }
+    }
+
     /// Bytes used at the deepest.
     pub fn depth(&self) -> u16 {
         self.top.0.wrapping_sub(self.lowest.0)

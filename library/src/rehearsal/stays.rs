@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::board::Board;
 use super::incident::What;
 use super::machine::{Machine, Stop};
+use super::round::Round;
 use crate::cpu::{Bus, Cpu, MachineCycle};
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -36,14 +37,18 @@ pub struct Told {
 pub fn seen(machine: &mut Machine, of: &project::Machine, name: &str, stop: Stop, told: &mut Told) -> Option<Seen> {
     let stays = match stop {
         Stop::Halted => Stays::Halts(PanelLights::still(&halt(machine)?)),
-        Stop::Endless { .. } => turn(machine),
+        Stop::Endless { .. } => circle(machine),
         Stop::Deadline | Stop::GivenUp => Stays::RunsOn,
         Stop::Reached(_) | Stop::Incident(_) => {
             let assumed = assumed(machine);
             (!assumed.is_empty()).then(|| Stays::Depends(assumed.into_iter().collect()))?
         }
     };
-    let (written, typed) = (written(machine, told), typed(machine, of, told));
+    let (mut written, typed) = (written(machine, told), typed(machine, of, told));
+    if let Stays::Circles { puts, .. } = &stays {
+        // How often that was before it was looked at says nothing.
+        written.retain(|written| puts.iter().all(|(port, _)| *port != written.port));
+    }
     Some(Seen { name: name.to_owned(), stays, assumed: assumed(machine).into_iter().collect(), written, typed })
 }
 
@@ -84,22 +89,26 @@ fn halt(machine: &mut Machine) -> Option<MachineCycle> {
 }
 
 /// Plays one turn of a loop that goes on for ever; the machine is as it was afterwards.
-fn turn(machine: &mut Machine) -> Stays {
-    let (mut overlay, mut reads) = (Overlay::default(), BTreeSet::new());
+fn circle(machine: &mut Machine) -> Stays {
+    let waits = Round::of(machine).decides.into_keys().collect();
+    let (mut overlay, mut reads, mut puts) = (Overlay::default(), BTreeSet::new(), BTreeMap::new());
     let Machine { cpu, board, .. } = machine;
     let begin = cpu.registers;
     for _ in 0..LONGEST {
         board.begin_instruction(Address(cpu.registers.pc));
         let see = |cycle: MachineCycle| {
             overlay.add(&cycle);
-            reads.extend(cycle.address.filter(|_| cycle.kind == CycleKind::Input).map(|port| port as u8));
+            let port = cycle.address.map(|port| port as u8);
+            reads.extend(port.filter(|_| cycle.kind == CycleKind::Input));
+            puts.extend(port.zip(cycle.data).filter(|_| cycle.kind == CycleKind::Output));
         };
         cpu.step(&mut Lens { board: &mut *board, see });
         if cpu.registers == begin {
             break;
         }
     }
-    Stays::Circles { reads: reads.into_iter().collect(), lights: overlay.lights() }
+    let (reads, puts) = (reads.into_iter().collect(), puts.into_iter().collect());
+    Stays::Circles { reads, waits, puts, lights: overlay.lights() }
 }
 
 /// The ports that were read although nothing is known to answer there.

@@ -3,6 +3,7 @@
 use super::chain::Run;
 use super::machine::Stop;
 use super::outcome::{Event, TapeOutcome};
+use super::round::Round;
 use super::tapes::Played;
 use super::words::seconds;
 use crate::isa::TStates;
@@ -135,8 +136,10 @@ impl Run<'_> {
                 format!("`{name}` halts until an interrupt; none is played")
             }
             Stop::Halted => format!("`{name}` halts"),
-            Stop::Endless { port: Some(port), .. } => format!("`{name}` waits at port {}", notation.byte(port)),
-            Stop::Endless { port: None, .. } => format!("`{name}` goes round without end"),
+            Stop::Endless { port, .. } => match Round::of(&self.machine).waits_at(port) {
+                Some((port, _)) => format!("`{name}` waits at port {}", notation.byte(port)),
+                None => format!("`{name}` goes round without end"),
+            },
             _ => format!("`{name}` runs on; it is no longer watched"),
         };
         self.event(self.machine.cpu.clock, what, String::new());

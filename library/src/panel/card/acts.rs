@@ -121,8 +121,12 @@ impl Clerk<'_> {
                 "A part missing or turned: power stays off, plug out, before it is touched.",
             );
         }
+        let levers = match self.panel.stop {
+            Stop::Lever => "The lever of STOP and RUN at STOP, every other lever down. Power on.",
+            _ => "Every lever down. Power on.",
+        };
         self.act(
-            "Every lever down. Power on.",
+            levers,
             "Lights come up in any pattern: memory holds noise.",
             "No light at all: power off, pull the plug. Fuses and supply are work for a qualified person.",
         );

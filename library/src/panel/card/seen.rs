@@ -24,6 +24,10 @@ pub enum Stays {
     Circles {
         /// The ports that it reads in it, the lowest first.
         reads: Vec<u8>,
+        /// Those of them at which it waits: what they read makes it go on.
+        waits: Vec<u8>,
+        /// The bytes that it puts out in it, port by port.
+        puts: Vec<(u8, u8)>,
         /// How the lights look.
         lights: PanelLights,
     },

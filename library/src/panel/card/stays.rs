@@ -38,19 +38,16 @@ impl Clerk<'_> {
             ports => format!(" That is if nothing drives {}.", self.listed(ports)),
         };
         match &seen.stays {
-            Stays::Circles { reads, lights } => {
-                let waits = match reads.as_slice() {
-                    [] => "goes round without end".to_owned(),
-                    ports => format!("waits for {}", self.listed(ports)),
-                };
+            Stays::Circles { reads, waits, puts, lights } => {
+                let goes = self.goes_round(reads, waits, puts);
                 let flickers = match lights.status.iter().any(|&(name, lamp)| name == "INP" && lamp == Lamp::Flickers) {
                     true if panel.has(StatusLamps::INP) => "INP flickers, the",
                     _ => "the",
                 };
-                let shows = format!("{put_out}{} {waits}: {flickers} lights stand as drawn.{given}", seen.name);
+                let shows = format!("{put_out}{} {goes}: {flickers} lights stand as drawn.{given}", seen.name);
                 let halted =
                     if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
-                let otherwise = match reads.as_slice() {
+                let otherwise = match waits.as_slice() {
                     [] => format!("{halted}: a byte is wrong. {}; check the sheet.", self.stop_words()),
                     _ => format!(
                         "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
@@ -77,6 +74,22 @@ impl Clerk<'_> {
                 )
             }
         }
+    }
+
+    /// What a loop without end does.
+    fn goes_round(&self, reads: &[u8], waits: &[u8], puts: &[(u8, u8)]) -> String {
+        let puts = puts.iter().map(|&(port, byte)| {
+            let port = words(port, self.ports.outputs.get(&port), self.panel.notation);
+            format!("{} goes out to {port}", self.panel.notation.byte(byte))
+        });
+        let verb = if reads.len() == 1 { "is" } else { "are" };
+        let reads = (waits.is_empty() && !reads.is_empty()).then(|| format!("{} {verb} read", self.listed(reads)));
+        let does: Vec<_> = reads.into_iter().chain(puts).collect();
+        let goes = match waits {
+            [] => "goes round without end".to_owned(),
+            ports => format!("waits for {}", self.listed(ports)),
+        };
+        if does.is_empty() { goes } else { format!("{goes}, where {}", does.join(" and ")) }
     }
 
     /// The lights, of the status lights those that the panel has.

@@ -94,7 +94,9 @@ impl Draughtsman {
         rule(&mut self.page, (LEFT, 23.0), self.right, Stroke::new(0.5));
         let room = self.right - LEFT;
         let mut y = 27.5;
-        self.text(LEFT, y, (Font::HelveticaBold, HEAD_TYPE.1), format!("CAUTION: {}", frame.caution));
+        if !frame.caution.is_empty() {
+            self.text(LEFT, y, (Font::HelveticaBold, HEAD_TYPE.1), format!("CAUTION: {}", frame.caution));
+        }
         y += 4.2;
         for paragraph in &frame.how {
             for line in wrap(paragraph, |line| width_mm(line, HEAD_TYPE.0, HEAD_TYPE.1) <= room) {

@@ -1,6 +1,7 @@
 //! Loops: passages that repeat are kept once, with their count.
 
 use super::trace::{Cycle, Instruction, Varying};
+use crate::notation::Address;
 
 /// The longest loop body that is found, in passages.
 const LONGEST: usize = 64;
@@ -63,8 +64,48 @@ fn fold_once(list: &mut Vec<Passage>) -> bool {
     false
 }
 
+/// Whether passages are the beginning of one more pass of a loop that was not run to its end; none are, too. The last of
+/// their instructions may be cut off itself.
+pub fn continues(body: &[Passage], rest: &[Passage]) -> bool {
+    match (body, rest) {
+        (_, []) => true,
+        ([], _) => false,
+        ([Passage::Instruction(first), ..], [Passage::Instruction(last)]) => begins(last, first),
+        ([first @ Passage::Instruction(_), body @ ..], [one, rest @ ..]) => {
+            same_flow(std::slice::from_ref(first), std::slice::from_ref(one)) && continues(body, rest)
+        }
+        ([Passage::Loop(inner), after @ ..], [Passage::Loop(run), rest @ ..]) if same_flow(&inner.body, &run.body) => {
+            continues(after, rest) || continues(&inner.body, rest)
+        }
+        // An inner loop of which too little was run to be told as one.
+        ([Passage::Loop(inner), after @ ..], rest) => {
+            let pass = inner.body.len();
+            let whole = rest.len() >= pass && same_flow(&inner.body, &rest[..pass]);
+            continues(&inner.body, rest)
+                || whole && (continues(&inner.body, &rest[pass..]) || continues(after, &rest[pass..]))
+        }
+    }
+}
+
+/// Where passages begin.
+pub fn begin(passages: &[Passage]) -> Option<Address> {
+    match passages.first()? {
+        Passage::Instruction(instruction) => Some(instruction.address),
+        Passage::Loop(inner) => begin(&inner.body),
+    }
+}
+
+/// Whether an instruction is another one, as far as it was run.
+fn begins(one: &Instruction, whole: &Instruction) -> bool {
+    let is_cut = one.cycles.len() < whole.cycles.len();
+    one.address == whole.address
+        && (is_cut || one.fork.map(|fork| (fork.flag, fork.lit)) == whole.fork.map(|fork| (fork.flag, fork.lit)))
+        && one.cycles.len() <= whole.cycles.len()
+        && one.cycles.iter().zip(&whole.cycles).all(same_kind)
+}
+
 /// How many times a stepped panel stops in passages.
-fn steps(passages: &[Passage]) -> u64 {
+pub fn steps(passages: &[Passage]) -> u64 {
     let count = |passage: &Passage| match passage {
         Passage::Instruction(Instruction { cycles, .. }) => cycles.iter().filter(|cycle| cycle.stops).count() as u64,
         Passage::Loop(inner) => inner.steps,
@@ -124,7 +165,6 @@ fn note_cycle(first: &mut Cycle, later: &Cycle) {
 mod tests {
     use super::*;
     use crate::isa::CycleKind;
-    use crate::notation::Address;
 
     fn run(addresses: &[u16]) -> Vec<Passage> {
         let mut list = Vec::new();
@@ -171,5 +211,22 @@ mod tests {
         let Passage::Loop(inner) = &outer.body[0] else { panic!("no inner loop") };
         assert_eq!(inner.last_count, Some(2));
         assert_eq!((outer.steps, steps(&list)), (7, 8));
+    }
+
+    /// Wherever a run of nested loops is cut off, no loop that would have gone on is told as left.
+    #[test]
+    fn a_loop_that_is_cut_off_is_known_by_what_stands_behind_it() {
+        let whole: Vec<u16> = (0..4).flat_map(|_| [0, 1, 2, 1, 2, 1, 2, 3]).collect();
+        for cut in 16..whole.len() {
+            let list = run(&whole[..cut]);
+            let outer =
+                list.iter().position(|passage| matches!(passage, Passage::Loop(outer) if outer.body.len() == 3));
+            let outer = outer.unwrap_or_else(|| panic!("{}", show(&list)));
+            let Passage::Loop(inner) = &list[outer] else { panic!("no loop") };
+            assert!(continues(&inner.body, &list[outer + 1..]), "{cut}: {}", show(&list));
+        }
+        let left = run(&[&whole[..], &[9]].concat());
+        let Passage::Loop(outer) = &left[0] else { panic!("no loop") };
+        assert!(!continues(&outer.body, &left[1..]), "{}", show(&left));
     }
 }

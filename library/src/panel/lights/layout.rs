@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::fold::{Loop, Passage};
+use super::fold::{self, Loop, Passage};
 use super::sheet::Lights;
 use super::trace::{Cycle, Instruction};
 use super::ways::{Branch, End, Place, Way};
@@ -52,7 +52,7 @@ impl Lights {
         let words = Wordsmith { notation: self.panel.notation, ports, branch: None };
         let mut clerk =
             Clerk { lights: self, program, words, number: 1, told, warned, groups: Vec::new(), pending: None };
-        clerk.passages(&self.passages, self.end == End::Endless);
+        clerk.passages(&self.passages, Some(self.end));
         clerk.note(clerk.words.end(self.end, self.cycles));
         for (number, branch) in self.branches.iter().enumerate() {
             clerk.branch(number, branch);
@@ -86,14 +86,40 @@ struct Clerk<'a> {
     pending: Option<String>,
 }
 
+/// Whether a loop is left.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Leaves {
+    /// In a row that is drawn.
+    Drawn,
+    /// If ever, where nothing is drawn any more.
+    NotDrawn,
+    /// Never.
+    Never,
+}
+
 impl Clerk<'_> {
-    /// The rows of passages; `endless` if the last of them is a loop without end.
-    fn passages(&mut self, passages: &[Passage], endless: bool) {
+    /// The rows of passages, and how they end if nothing is drawn behind them.
+    fn passages(&mut self, passages: &[Passage], end: Option<End>) {
         for (at, passage) in passages.iter().enumerate() {
             match passage {
                 Passage::Instruction(instruction) => self.instruction(instruction),
                 Passage::Loop(inner) => {
-                    self.repeat(inner, endless && at + 1 == passages.len());
+                    let rest = &passages[at + 1..];
+                    let leaves = match end {
+                        Some(End::Endless) if rest.is_empty() => Leaves::Never,
+                        Some(End::Endless | End::Halted) | None => Leaves::Drawn,
+                        Some(End::Count(next) | End::Reached(next) | End::NoProgram(next))
+                            if rest.is_empty() && fold::begin(&inner.body) != Some(next) =>
+                        {
+                            Leaves::Drawn
+                        }
+                        Some(_) if fold::continues(&inner.body, rest) => Leaves::NotDrawn,
+                        Some(_) => Leaves::Drawn,
+                    };
+                    self.repeat(inner, leaves);
+                    if leaves == Leaves::NotDrawn && !rest.is_empty() {
+                        self.pending = Some("One more pass of it, which is not drawn to its end:".into());
+                    }
                 }
             }
         }
@@ -105,7 +131,7 @@ impl Clerk<'_> {
         self.pending = Some(self.words.branch_opens(number, branch));
         self.words.branch = Some(number);
         self.number = branch.first;
-        self.passages(&branch.passages, branch.end == End::Endless);
+        self.passages(&branch.passages, Some(branch.end));
         let end = self.words.end(branch.end, branch.cycles);
         match self.pending.take() {
             // It ends before its first row.
@@ -121,10 +147,13 @@ impl Clerk<'_> {
         }
     }
 
-    fn repeat(&mut self, inner: &Loop, forever: bool) {
+    fn repeat(&mut self, inner: &Loop, leaves: Leaves) {
         let start = self.number;
         let opening = match inner.last_count {
-            _ if forever => "LOOP without end. The first pass:".to_owned(),
+            _ if leaves == Leaves::Never => "LOOP without end. The first pass:".to_owned(),
+            _ if leaves == Leaves::NotDrawn => {
+                format!("LOOP, {} passes of it before the rows end. The first pass:", inner.count)
+            }
             Some(last) => format!("LOOP, run {} times, at last {last} times. The first pass:", inner.count),
             None => format!("LOOP, run {} times. The first pass:", inner.count),
         };
@@ -132,10 +161,13 @@ impl Clerk<'_> {
             Some(outer) => format!("{outer} {opening}"),
             None => opening,
         });
-        self.passages(&inner.body, false);
+        self.passages(&inner.body, None);
         self.number = start + inner.steps;
-        if !forever {
-            self.note(format!("END OF LOOP: its last step is {}.", self.number - 1));
+        let last = self.number - 1;
+        match leaves {
+            Leaves::Never => {}
+            Leaves::Drawn => self.note(format!("END OF LOOP: its last step is {last}.")),
+            Leaves::NotDrawn => self.note(format!("END OF PASSES: the last step of them is {last}.")),
         }
     }
 
@@ -180,7 +212,43 @@ impl Clerk<'_> {
         all.into_iter().zip(STATUS).filter(|(_, (name, _))| has(name)).map(|(lamp, _)| lamp).collect()
     }
 
+    /// What is executed. Where the program has changed it, what was there before is told as well.
     fn statement(&self, instruction: &Instruction) -> String {
+        match (self.as_built(instruction), self.executed(instruction)) {
+            (true, _) => self.as_written(instruction),
+            (false, Some(now)) => format!("{now}   no longer {}", self.as_written(instruction)),
+            (false, None) => format!("open in part, and no longer {}", self.as_written(instruction)),
+        }
+    }
+
+    /// The cycles that fetch an instruction, as far as it was run: one a byte.
+    fn fetches<'i>(&self, instruction: &'i Instruction) -> &'i [Cycle] {
+        let cycles = &instruction.cycles;
+        let opcode = cycles[0].data.filter(|_| cycles[0].kind == CycleKind::Fetch);
+        let length = opcode.map_or(0, |opcode| usize::from(decode(opcode).length));
+        &cycles[..length.min(cycles.len())]
+    }
+
+    /// Whether the bytes that were fetched are those of the program.
+    fn as_built(&self, instruction: &Instruction) -> bool {
+        let built = |at: usize| self.program.image.byte(instruction.address.wrapping_add(at as u16));
+        let fetched = self.fetches(instruction).iter().enumerate();
+        fetched.into_iter().all(|(at, cycle)| match (cycle.data, cycle.open_data) {
+            (byte, 0) => built(at).is_none_or(|built| byte == Some(built)),
+            (_, _) => built(at).is_none(),
+        })
+    }
+
+    /// The instruction that was fetched, if all of it is known.
+    fn executed(&self, instruction: &Instruction) -> Option<String> {
+        let fetched = self.fetches(instruction);
+        let bytes: Option<Vec<u8>> = fetched.iter().map(|cycle| cycle.data.filter(|_| cycle.open_data == 0)).collect();
+        let bytes = bytes
+            .filter(|bytes| bytes.first().is_some_and(|opcode| bytes.len() == usize::from(decode(*opcode).length)))?;
+        Some(statement(&bytes, self.lights.panel.notation))
+    }
+
+    fn as_written(&self, instruction: &Instruction) -> String {
         match self.program.remarks.get(&instruction.address) {
             Some(remark) if remark.comment.is_empty() => remark.statement.clone(),
             Some(remark) => format!("{}   {}", remark.statement, remark.comment),
@@ -198,10 +266,14 @@ impl Clerk<'_> {
     fn caution(&mut self, instruction: &Instruction) -> Option<String> {
         let output = instruction.cycles.iter().position(|cycle| cycle.kind == CycleKind::Output)?;
         let stops = instruction.cycles[..output].iter().filter(|cycle| cycle.stops).count() as u64;
-        let (step, cycle) = (self.number + stops, &instruction.cycles[output]);
+        let cycle = &instruction.cycles[output];
+        let when = match cycle.stops {
+            true => format!("step {}", self.number + stops),
+            false => format!("the press of SINGLE STEP after step {}", (self.number + stops).saturating_sub(1)),
+        };
         self.warned.insert(port_number(cycle.address?)).then(|| {
             let place = self.words.place(cycle);
-            format!("CAUTION: step {step} writes to {place}: what it drives may move and stay on.")
+            format!("CAUTION: {when} writes to {place}: what it drives may move and stay on.")
         })
     }
 

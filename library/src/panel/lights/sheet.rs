@@ -7,6 +7,7 @@ use super::request::Request;
 use super::state::Base;
 use super::walk::{Walk, Walked};
 use super::ways::{Branch, End, Way};
+use crate::isa::CycleKind;
 use crate::notation::Address;
 use crate::panel::model::Panel;
 use crate::panel::program::{Check, Program};
@@ -35,6 +36,13 @@ pub struct Lights {
 }
 
 impl Lights {
+    /// Whether a row writes to a port, or a row that is not drawn may.
+    pub(super) fn writes_ports(&self) -> bool {
+        let ways = self.branches.iter().map(|branch| branch.passages.as_slice());
+        ways.chain([self.passages.as_slice()]).any(writes_ports)
+            || self.ways.values().any(|way| *way == Way::Unfollowed)
+    }
+
     /// Executes a program and keeps its lights.
     pub fn run(program: &Program, request: &Request) -> Lights {
         let mut walk = Walk::new(Base::new(&program.image, &request.grounds), request);
@@ -52,4 +60,11 @@ impl Lights {
             ways,
         }
     }
+}
+
+fn writes_ports(passages: &[Passage]) -> bool {
+    passages.iter().any(|passage| match passage {
+        Passage::Instruction(instruction) => instruction.cycles.iter().any(|cycle| cycle.kind == CycleKind::Output),
+        Passage::Loop(inner) => writes_ports(&inner.body),
+    })
 }

@@ -206,9 +206,12 @@ impl Run<'_, '_> {
         self.cycles.push(Cycle { kind, address, open_address, data, open_data, ground, taken, stops, varying });
     }
 
-    /// The number of the row that the next cycle has, or that follows it where a stepped panel does not stop in it.
+    /// The number of the row that the next cycle has, or the one from which a press of SINGLE STEP goes through it.
     fn row(&self) -> u64 {
-        self.state.stops + 1
+        match self.bench.request.panel.step {
+            Reach::Cycle => self.state.stops + 1,
+            Reach::Instruction => self.state.stops,
+        }
     }
 
     fn fetch(&mut self) -> Byte {

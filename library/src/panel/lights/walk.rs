@@ -149,7 +149,15 @@ impl<'a> Walk<'a> {
             }
             begun = true;
             self.keep(&state, branch);
-            let (instruction, outcome) = self.instruction(&mut state, branch);
+            let (mut instruction, outcome) = self.instruction(&mut state, branch);
+            let room = limit - cycles;
+            if instruction.cycles.len() as u64 > room {
+                instruction.cycles.truncate(room as usize);
+                instruction.fork = None;
+                cycles = limit;
+                passages.push(Passage::Instruction(instruction));
+                break End::CountWithin(at);
+            }
             cycles += instruction.cycles.len() as u64;
             passages.push(Passage::Instruction(instruction));
             let closed_loop = fold::fold(&mut passages);

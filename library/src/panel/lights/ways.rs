@@ -52,6 +52,8 @@ pub enum End {
     Reached(Address),
     /// The count of cycles was used up; the next instruction is here.
     Count(Address),
+    /// The count of cycles was used up within the instruction here.
+    CountWithin(Address),
     /// The last loop repeats for ever: every register, all memory and every given input came back, open bits as others.
     Endless,
     /// Execution came to an address where nobody put a program.

@@ -1,6 +1,7 @@
 //! The sentences of a lights sheet.
 
 use super::bits::{Cause, Origin};
+use super::fold;
 use super::ground::Ground;
 use super::sheet::Lights;
 use super::trace::{Cycle, Fork, Lost};
@@ -8,7 +9,7 @@ use super::ways::{Branch, End, Place, Way};
 use crate::cautions::{When, applying};
 use crate::isa::CycleKind;
 use crate::notation::{Address, Notation, counted};
-use crate::panel::model::{Reach, StatusLamps};
+use crate::panel::model::{Reach, Reset, StatusLamps, Stop};
 use crate::panel::ports::{Port, Ports};
 use crate::panel::text::notation_name;
 
@@ -122,6 +123,10 @@ impl Wordsmith<'_> {
             End::Count(at) => {
                 let what = self.branch.map_or("run", |_| "branch");
                 format!("The {what} is ended after {cycles} cycles; it would go on at {}.", address(at))
+            }
+            End::CountWithin(at) => {
+                let what = self.branch.map_or("run", |_| "branch");
+                format!("The {what} is ended after {cycles} cycles, within the instruction at {}.", address(at))
             }
             End::Endless => "END OF LOOP: it repeats for ever, unless an input changes.".into(),
             End::NoProgram(at) => format!("The run comes to {}, where nobody put a program.", address(at)),
@@ -258,15 +263,27 @@ impl Lights {
             Reach::Cycle => ("row: one machine cycle", CYCLE),
             Reach::Instruction => ("row with a box: the first machine cycle of the next instruction", INSTRUCTION),
         };
+        let steps = match fold::steps(&self.passages) {
+            steps if steps == self.cycles => String::new(),
+            steps => format!(", {}", counted(steps, "step")),
+        };
+        let stop = match (self.panel.stop, self.panel.reset) {
+            (Stop::Key, _) => "STOP",
+            (Stop::Lever, _) => "Lever to STOP",
+            (Stop::Nothing, Reset::Missing) => "With the machine stopped",
+            (Stop::Nothing, _) => "RESET",
+        };
         let wait = if self.panel.has(StatusLamps::WAIT) { "WAIT is lit, " } else { "" };
         let held = held.replace("{WAIT}", wait);
         Frame {
             name: self.name.clone(),
             kind: format!("lights sheet, {}", notation_name(self.panel.notation)),
-            facts: format!("from {start}, {}", counted(self.cycles, "machine cycle")),
-            caution: applying(&[When::Step]).map(|caution| caution.short).collect(),
+            facts: format!("from {start}, {}{steps}", counted(self.cycles, "machine cycle")),
+            caution: applying(&[When::Step]).filter(|_| self.writes_ports()).map(|caution| caution.short).collect(),
             how: vec![
-                format!("Stop, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next {next}."),
+                format!(
+                    "{stop}, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next {next}."
+                ),
                 held,
             ],
         }

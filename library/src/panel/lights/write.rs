@@ -41,11 +41,13 @@ impl Lights {
     fn text_head(&self, label: &str) -> Vec<String> {
         let frame = self.frame();
         let mut out = vec![ends(&frame.name.to_uppercase(), label), ends(&frame.kind, &frame.facts), String::new()];
-        out.extend(wrap(&format!("CAUTION: {}", frame.caution), |line| line.chars().count() <= COLUMNS));
+        if !frame.caution.is_empty() {
+            out.extend(wrap(&format!("CAUTION: {}", frame.caution), |line| line.chars().count() <= COLUMNS));
+        }
         for paragraph in &frame.how {
             out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
         }
-        out.push("Lights: * lit   . dark   ? open: lit or dark, nobody can know here".into());
+        out.push("Lights: * lit   . dark   ? open: lit or dark, nobody can know here   - not shown".into());
         let letters = self.status().map(|(name, letter)| format!("{letter} {name}")).collect::<Vec<_>>();
         if !letters.is_empty() {
             out.push(format!("Status: {}", letters.join("  ")));

@@ -3,6 +3,7 @@
 use super::{Action, Row, Section, Sheet, Totals};
 use crate::cautions::{When, applying};
 use crate::notation::{Notation, counted};
+use crate::panel::model::Stop;
 use crate::panel::page::paginate;
 use crate::panel::steps::Key;
 use crate::panel::text::{duration, notation_name, wrap};
@@ -57,6 +58,10 @@ impl Sheet {
         let blocks = self.sections.len() as u64 - u64::from(self.starts);
         let entry = notation.address(self.entry);
         let sense = notation.byte(self.sense);
+        let (down, run) = match self.panel.stop {
+            Stop::Lever => ("every lever down but the one of STOP and RUN", "lever to RUN"),
+            _ => ("every lever down", "RUN"),
+        };
         Frame {
             name: self.name.clone(),
             kind: format!("deposit sheet, {}", notation_name(notation)),
@@ -66,14 +71,14 @@ impl Sheet {
                 counted(blocks, "block")
             ),
             effort: self.effort(),
-            begin: "Begin with the machine on and stopped, every lever down. Row by row: push the levers that change, \
-                    press the key, tick."
-                .into(),
+            begin: format!(
+                "Begin with the machine on and stopped, {down}. Row by row: push the levers that change, press the key, tick."
+            ),
             check: self.check_words(),
             sense: format!("sense {sense}"),
             caution: applying(&[When::Deposit]).map(|caution| caution.short).collect(),
             run: match self.starts {
-                true => format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, RUN."),
+                true => format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, {run}."),
                 false => "When every box is ticked, go on by the run card. This program is not started by hand.".into(),
             },
             image: self.totals.check.line(notation),

@@ -4,6 +4,7 @@ use super::Scene;
 use crate::notation::{Address, counted};
 use crate::project::Reel;
 use crate::rehearsal::incident::{Incident, What};
+use crate::rehearsal::round::Round;
 use crate::source::{Code, Diagnostic};
 
 impl Scene<'_> {
@@ -60,8 +61,24 @@ impl Scene<'_> {
         if reel.given { reel.bytes.get(frame).is_some_and(|&byte| byte != 0) } else { reel.stage_of(frame).is_some() }
     }
 
-    /// The program waits at a port, and nothing more will come.
-    pub(super) fn waits(&self, pc: Address, port: u8) -> Diagnostic {
+    /// The program goes round without end, and no port that it reads makes it leave.
+    pub(super) fn circles(&self, pc: Address, round: &Round) -> Diagnostic {
+        let name = &self.runs.name;
+        let ports: Vec<_> = round.reads.iter().map(|port| format!("`{}`", self.notation().byte(*port))).collect();
+        let headline = match ports.as_slice() {
+            [] => format!("`{name}` goes round for ever and does nothing"),
+            _ => format!(
+                "`{name}` goes round for ever: it reads port {}, and decides nothing by it",
+                ports.join(" and ")
+            ),
+        };
+        let problem = self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "in this loop");
+        if ports.is_empty() { problem } else { problem.with_help("test what was read, and leave the loop by a branch") }
+    }
+
+    /// The program waits for these bits of a port, and nothing more will come.
+    pub(super) fn waits(&self, port: u8, bits: u8) -> Diagnostic {
+        let pc = self.machine.board.last_reader(port);
         let notation = self.notation();
         let shown = notation.byte(port);
         let name = &self.runs.name;
@@ -70,34 +87,50 @@ impl Scene<'_> {
         let Some(serial) = self.serial_of(port) else {
             return error(format!("`{name}` waits for ever at port `{shown}`, `{}`", known.name));
         };
-        if let Some(problem) = self.deaf(pc, port) {
+        if let Some(problem) = self.deaf(port, bits) {
             return problem;
         }
         let used = self.machine.board.line_use(serial);
-        if used.is_waiting {
-            return error(format!("`{name}` does not see that a character waits at port `{shown}`"))
+        let listens = self.listens(port, bits);
+        if used.is_waiting || !listens {
+            let problem = match used.is_waiting {
+                true => error(format!("`{name}` does not see that a character waits at port `{shown}`")),
+                false => error(format!("`{name}` waits for ever at port `{shown}`, and not for a character")),
+            };
+            let problem = problem
                 .with_note(format!("the bits of the port: {}", known.bit_words()))
                 .with_help("look whether the right bit is tested, and whether a one or a zero means yes");
+            return if listens { problem } else { problem.with_note(looks_at(bits)) };
         }
         self.tape_is_over(pc, serial)
     }
 
     /// The program waits at a port for a chip that will never hear anything.
-    pub(super) fn deaf(&self, pc: Address, port: u8) -> Option<Diagnostic> {
+    pub(super) fn deaf(&self, port: u8, bits: u8) -> Option<Diagnostic> {
         let used = self.machine.board.line_use(self.serial_of(port)?);
+        let pc = self.machine.board.last_reader(port);
         let name = &self.runs.name;
+        let listens = self.listens(port, bits);
         let error = |headline: String| self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "it waits here");
-        if used.is_off {
+        if used.is_off && listens {
             let problem = error(format!("`{name}` waits for a character from a chip whose receiver is off"));
             return Some(
                 self.and_at(problem, used.set_by, "the chip was set up here")
                     .with_help("switch the receiver on: bit 2 of the command word that follows the mode word"),
             );
         }
-        used.frame.is_none().then(|| {
-            error(format!("`{name}` waits for a character from a chip that was never set up"))
+        let what = if listens { "for a character from" } else { "to send to" };
+        (used.frame.is_none() && !used.is_off).then(|| {
+            error(format!("`{name}` waits {what} a chip that was never set up"))
                 .with_help("reset the chip and give it a format first")
         })
+    }
+
+    /// Whether a program that looks at these bits of a status port looks whether a character has come. Where only several
+    /// bits together would make it go on, it is taken to.
+    fn listens(&self, port: u8, bits: u8) -> bool {
+        let serial = self.plan.machine.serial.iter().find(|serial| serial.line.is_some() && serial.status == port);
+        bits == 0 || serial.is_none_or(|serial| bits & serial.received() != 0)
     }
 
     /// The program used a chip that was never set up, and goes on as if it were.
@@ -169,4 +202,11 @@ impl Scene<'_> {
         let were = if read == 1 { "was" } else { "were" };
         problem.with_note(format!("{} {were} read from the line so far", counted(read, "character")))
     }
+}
+
+/// The bits of a port by which a program decides, none of which shows that a character was received.
+fn looks_at(bits: u8) -> String {
+    let bits: Vec<_> = (0..8).rev().filter(|bit| bits >> bit & 1 == 1).map(|bit| bit.to_string()).collect();
+    let word = if bits.len() == 1 { "bit" } else { "bits" };
+    format!("it looks at {word} {}, which shows no character", bits.join(" and "))
 }

@@ -10,6 +10,7 @@ use super::hand::Differs;
 use super::incident::{Incident, What};
 use super::machine::{Machine, Stop};
 use super::places::source_of;
+use super::round::Round;
 use super::tapes::{self, Played, Roll};
 use super::words;
 use crate::isa::TStates;
@@ -66,7 +67,10 @@ pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
 pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
     let problem = match stop {
         Stop::Incident(incident) => Some(scene.incident(incident)),
-        Stop::Endless { pc, port: Some(port) } => scene.deaf(pc, port).or_else(|| scene.unset()),
+        Stop::Endless { port, .. } => {
+            let waits = Round::of(scene.machine).waits_at(port);
+            waits.and_then(|(port, bits)| scene.deaf(port, bits)).or_else(|| scene.unset())
+        }
         Stop::GivenUp => Some(scene.given_up()),
         _ => scene.unset(),
     };
@@ -173,10 +177,12 @@ impl Scene<'_> {
         match stop {
             Stop::Incident(incident) => self.incident(incident),
             Stop::Halted => self.halted(),
-            Stop::Endless { pc, port: Some(port) } => self.waits(pc, port),
-            Stop::Endless { pc, port: None } => {
-                let headline = format!("`{}` goes round for ever and does nothing", self.runs.name);
-                self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "in this loop")
+            Stop::Endless { pc, port } => {
+                let round = Round::of(self.machine);
+                match round.waits_at(port) {
+                    Some((port, bits)) => self.waits(port, bits),
+                    None => self.circles(pc, &round),
+                }
             }
             Stop::GivenUp => self.given_up(),
             Stop::Deadline | Stop::Reached(_) => {
