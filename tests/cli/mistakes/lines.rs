@@ -131,7 +131,7 @@ fn a_mode_word_for_synchronous_operation() {
     let says = [
         "sets `terminal` to synchronous operation with the mode word `114`",
         "OUT SERST",
-        "8N2 with a clock of 16 times the speed is `316`",
+        "8N1 with a clock of 16 times the speed is `116`",
     ];
     ran.assert_fails("format-differs", &says);
     let ran = lineboot("MVI     A,SERMOD", "MVI     A,16Q").run(&["rehearse"]);
