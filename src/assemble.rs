@@ -7,6 +7,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::files::{self, STREAM};
+use super::notation_options::NotationOptions;
 use super::outputs::Outputs;
 use super::report::Report;
 use super::source_file::{self, SourceOptions};
@@ -33,13 +34,16 @@ pub struct Assemble {
     /// Byte for the gaps between extents in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     fill: Option<u8>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Assemble {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let mut sources = SourceMap::default();
         let text = match files::read(&self.file) {
             Ok(text) => text,
@@ -49,7 +53,6 @@ impl Assemble {
         let (assembly, problems) = source_file::assemble(&self.file, text, &self.source, keep_lines, &mut sources);
         report.problems(problems, &sources);
         let Some(assembly) = assembly else { return };
-        let notation = self.notation;
         if self.outputs.is_empty() {
             let summary = if report.json() { summary_json(&assembly) } else { summary(&assembly.image, notation) };
             return report.print(summary);

@@ -8,8 +8,8 @@ use crc::{CRC_16_ARC, CRC_16_IBM_3740, CRC_16_KERMIT, CRC_16_XMODEM, Crc};
 use serde_json::{Map, Value, json};
 
 use super::input::{ImageFile, ImageOptions, open};
+use super::notation_options::NotationOptions;
 use super::report::Report;
-use super::values;
 use coldwright::image::format::{Evidence, Format};
 use coldwright::image::{Extent, Image, Reading, SymbolKind};
 use coldwright::notation::{Address, Notation, counted};
@@ -28,13 +28,16 @@ pub struct Inspect {
     /// Print every byte, beside its text
     #[arg(long)]
     dump: bool,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, default_value = "octal", value_parser = values::notation)]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Inspect {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let file = match open(&self.file, &self.options) {
             Ok(file) => file,
             Err(problem) => return report.problem(problem),

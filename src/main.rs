@@ -27,6 +27,7 @@ mod layouts;
 mod lights;
 mod manual;
 mod new;
+mod notation_options;
 mod outputs;
 mod pages;
 mod panel_options;

@@ -59,13 +59,16 @@ pub struct Picture {
     /// The paper of the pages, on its side
     #[arg(long, value_enum, default_value = "a4")]
     paper: PaperWord,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    /// How addresses and bytes are written: octal, split or hex; else as the machine file says
+    #[arg(long = "notation", value_name = "NOTATION", value_parser = values::notation)]
+    written: Option<Notation>,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Picture {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        self.notation = self.written.or_else(|| self.tones.notation()).unwrap_or_default();
         if let Err(problem) = self.draw(report) {
             report.problem(problem);
         }

@@ -53,13 +53,16 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "framing")]
     fill: Option<u8>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    /// How addresses and bytes are written: octal, split or hex; else as the machine file says
+    #[arg(long = "notation", value_name = "NOTATION", value_parser = values::notation)]
+    written: Option<Notation>,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Read {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        self.notation = self.written.or_else(|| self.tones.notation()).unwrap_or_default();
         if let Err(problem) = self.read(report) {
             report.problem(problem);
         }

@@ -7,6 +7,7 @@ use clap::Args;
 use crate::report::Report;
 use crate::sockets::read_machine;
 use coldwright::audio::{Modulation, PRESETS, Pauses, Preset};
+use coldwright::notation::Notation;
 use coldwright::project::MachineSound;
 use coldwright::source::{Code, Diagnostic, SourceMap, nearest};
 
@@ -52,6 +53,12 @@ impl ToneOptions {
     /// The machine file, if one is named.
     pub fn machine(&self) -> Option<&Path> {
         self.machine.as_deref()
+    }
+
+    /// How the machine file writes addresses and bytes. Of its mistakes [`Self::resolve`] tells.
+    pub fn notation(&self) -> Option<Notation> {
+        let machine = read_machine(self.machine()?, &mut SourceMap::default()).ok()?;
+        Some(machine.panel.notation)
     }
 
     /// As [`Self::resolve`], for a command that takes the machine for more than its sound.

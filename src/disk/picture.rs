@@ -6,10 +6,10 @@ use clap::Args;
 
 use crate::files;
 use crate::layouts::load_layout;
+use crate::notation_options::NotationOptions;
 use crate::outputs::Outputs;
 use crate::pages::{PaperWord, add_drawing};
 use crate::report::Report;
-use crate::values;
 use coldwright::disk::picture::{Subject, draw};
 use coldwright::disk::{Disk, read};
 use coldwright::notation::Notation;
@@ -34,13 +34,16 @@ pub struct Picture {
     /// The paper of the pages
     #[arg(long, value_enum, default_value = "a4")]
     paper: PaperWord,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Picture {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let Some(layout) = load_layout(&self.layout, self.notation, report) else { return };
         let disk = self.disk.as_ref().map(|path| files::read(path).and_then(|bytes| Disk::from_bytes(&layout, bytes)));
         let disk = match disk.transpose() {

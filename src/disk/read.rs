@@ -9,6 +9,7 @@ use super::verdicts;
 use super::write::unknown_area;
 use crate::files;
 use crate::layouts::load_layout;
+use crate::notation_options::NotationOptions;
 use crate::outputs::{Outputs, is_standard_output};
 use crate::report::Report;
 use crate::values;
@@ -43,13 +44,16 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte)]
     fill: Option<u8>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Read {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let Some(layout) = load_layout(&self.layout, self.notation, report) else { return };
         let disk = files::read(&self.disk).and_then(|bytes| Disk::from_bytes(&layout, bytes));
         let disk = match disk {

@@ -9,9 +9,9 @@ use serde_json::json;
 use crate::files;
 use crate::input::{ProgramOptions, load_image};
 use crate::layouts::load_layout;
+use crate::notation_options::NotationOptions;
 use crate::outputs::{Outputs, is_standard_output};
 use crate::report::Report;
-use crate::values;
 use coldwright::disk::write::{Program, Written, formatted, put};
 use coldwright::disk::{Disk, Form, Layout};
 use coldwright::notation::{Notation, counted};
@@ -39,8 +39,9 @@ pub struct Write {
     /// Write the data of each sector alone, without marks, numbers and checks
     #[arg(long, conflicts_with = "onto")]
     data_alone: bool,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
@@ -61,7 +62,9 @@ fn placed(text: &str) -> Result<Placed, String> {
 }
 
 impl Write {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let Some(layout) = load_layout(&self.layout, self.notation, report) else { return };
         let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
         let disk = match self.disk(&layout) {

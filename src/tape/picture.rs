@@ -7,6 +7,7 @@ use clap::Args;
 use super::verdicts;
 use crate::files;
 use crate::framings::load_framing;
+use crate::notation_options::NotationOptions;
 use crate::outputs::Outputs;
 use crate::pages::{PaperWord, add_drawing};
 use crate::report::Report;
@@ -39,13 +40,16 @@ pub struct Picture {
     /// The paper of pages for reading
     #[arg(long, value_enum, default_value = "a4")]
     paper: PaperWord,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = crate::values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
 impl Picture {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let framing = match &self.framing {
             Some(name) => match load_framing(name, self.notation, report) {
                 Some(framing) => Some(framing),

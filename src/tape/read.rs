@@ -10,6 +10,7 @@ use super::images::Images;
 use super::verdicts::{self, Bounds};
 use crate::files;
 use crate::framings::load_framing;
+use crate::notation_options::NotationOptions;
 use crate::outputs::{Outputs, is_standard_output};
 use crate::report::Report;
 use crate::values;
@@ -40,8 +41,9 @@ pub struct Read {
     /// Print every stretch of a tape, however many there are
     #[arg(long)]
     all: bool,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
@@ -52,7 +54,9 @@ struct Found {
 }
 
 impl Read {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let Some(framing) = load_framing(&self.framing, self.notation, report) else { return };
         let Some(found) = self.read(&framing, report) else { return };
         if !self.outputs.iter().any(|output| is_standard_output(output)) {

@@ -8,6 +8,7 @@ use serde_json::{Value, json};
 
 use crate::framings::load_framing;
 use crate::input::{ProgramOptions, load_image};
+use crate::notation_options::NotationOptions;
 use crate::outputs::{Outputs, is_standard_output};
 use crate::report::Report;
 use crate::values;
@@ -46,8 +47,9 @@ pub struct Write {
     /// Tell the time on a serial line, as in "300 8N2"
     #[arg(long = "line", value_name = "LINE", value_parser = values::line)]
     lines: Vec<LineFormat>,
-    /// How addresses and bytes are written: octal, split or hex
-    #[arg(long, value_name = "NOTATION", value_parser = values::notation, default_value = "octal")]
+    #[command(flatten)]
+    written: NotationOptions,
+    #[arg(skip)]
     notation: Notation,
 }
 
@@ -59,7 +61,9 @@ struct Named {
 }
 
 impl Write {
-    pub(super) fn run(self, report: &mut Report) {
+    pub(super) fn run(mut self, report: &mut Report) {
+        let Some(notation) = self.written.resolve(report) else { return };
+        self.notation = notation;
         let mut sources = SourceMap::default();
         let mut problems = Diagnostics::default();
         let framing = load_framing(&self.framing, self.notation, report);
