@@ -42,6 +42,7 @@ mod rehearse;
 mod report;
 mod send;
 mod sheet;
+mod shorten;
 mod sockets;
 mod source_file;
 mod stop;
@@ -80,6 +81,7 @@ enum Command {
     Disassemble(disassemble::Disassemble),
     Compare(compare::Compare),
     Fit(fit::Fit),
+    Shorten(shorten::Shorten),
     Parts(parts::Parts),
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
@@ -111,6 +113,7 @@ fn main() -> ExitCode {
         Command::Disassemble(command) => command.run(&mut report),
         Command::Compare(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
+        Command::Shorten(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),
         Command::Sheet(command) => command.run(&mut report),
         Command::Lights(command) => command.run(&mut report),

@@ -16,7 +16,7 @@ const FLOORS: &[&[&str]] = &[
     &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
     &["image", "syntax", "cpu", "record"],
     &["assembler", "rom", "tape", "disk", "panel"],
-    &["project"],
+    &["project", "shortening"],
     &["rehearsal", "disassembly"],
     &["delivery", "comparison"],
 ];

@@ -13,5 +13,6 @@ mod iz80_board;
 mod modem;
 mod parts;
 mod sheet;
+mod shortening;
 mod tape;
 mod tool;

@@ -163,6 +163,8 @@ codes! {
     TapeUnfit "tape-unfit";
     TapeDamaged "tape-damaged";
     LetteringUnfit "lettering-unfit";
+    // Shortening
+    ShortenUnseen "shorten-unseen";
     // Disks
     LayoutUnknown "layout-unknown";
     LayoutUnusable "layout-unusable";

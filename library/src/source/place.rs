@@ -7,6 +7,9 @@ use std::num::NonZeroU32;
 pub struct SourceId(NonZeroU32);
 
 impl SourceId {
+    /// The id of the text that was added first.
+    pub const FIRST: SourceId = SourceId(NonZeroU32::MIN);
+
     /// The id of the text at an index, from 0.
     pub(super) fn at(index: usize) -> SourceId {
         SourceId(NonZeroU32::MIN.saturating_add(index as u32))

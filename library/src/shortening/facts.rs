@@ -1,0 +1,278 @@
+//! What is known before each instruction, and what those behind it can tell apart.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::code::{Code, Row};
+use super::effect::{ALL, Effect, Places, effect, returns};
+use super::state::{Operand, State};
+use super::value::Values;
+use crate::isa::{CycleKind, Mnemonic, Operands, Pair};
+
+/// Registers whose byte is known, by code.
+pub(super) type Known = [Option<u8>; 8];
+
+/// Facts of a program.
+#[derive(Debug)]
+pub(super) struct Facts {
+    /// What is told apart behind each row: registers and flags that something may read before it writes them.
+    pub live: Vec<Places>,
+    /// What is known before each row.
+    pub known: Vec<Known>,
+    /// Rows in loops that do nothing but pass time, and in loops around such.
+    pub timed: BTreeSet<usize>,
+    /// Routines that leave the stack as they found it, by the row where they begin.
+    pub regular: BTreeSet<usize>,
+}
+
+/// A routine: the rows from its beginning to its returns, without those that it calls.
+#[derive(Debug, Default)]
+struct Routine {
+    rows: BTreeSet<usize>,
+    returns: BTreeSet<usize>,
+    calls: BTreeSet<usize>,
+    /// Whether every return finds the stack as the call left it.
+    is_regular: bool,
+}
+
+impl Facts {
+    pub fn new(code: &Code) -> Facts {
+        let mut values = Values::default();
+        let effects: Vec<_> = code.rows.iter().map(|row| effect(&mut values, row.instruction)).collect();
+        let routines = routines(code);
+        let timed = timed(code);
+        let live = live(code, &effects, &routines);
+        let known = known(code, &effects, &routines);
+        let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
+        Facts { live, known, timed, regular }
+    }
+}
+
+/// By how much an instruction lowers the stack, in bytes.
+fn pushes(row: &Row) -> i32 {
+    match row.mnemonic() {
+        Mnemonic::Push => 2,
+        Mnemonic::Pop => -2,
+        _ => 0,
+    }
+}
+
+fn routines(code: &Code) -> BTreeMap<usize, Routine> {
+    let calls = |row: &&Row| row.mnemonic().calls() && row.mnemonic() != Mnemonic::Rst;
+    let starts: BTreeSet<_> = code.rows.iter().filter(calls).filter_map(|row| code.row_at(row.operand)).collect();
+    let mut routines: BTreeMap<_, _> = starts.into_iter().map(|start| (start, routine(code, start))).collect();
+    // A routine that calls an irregular one is irregular: its own words may be gone when that comes back.
+    loop {
+        let bad = routines.iter().find(|(_, it)| {
+            it.is_regular && it.calls.iter().any(|callee| !routines.get(callee).is_some_and(|it| it.is_regular))
+        });
+        let Some(start) = bad.map(|(&start, _)| start) else { return routines };
+        routines.entry(start).and_modify(|it| it.is_regular = false);
+    }
+}
+
+fn routine(code: &Code, start: usize) -> Routine {
+    let mut routine = Routine { is_regular: true, ..Routine::default() };
+    let mut depths: BTreeMap<usize, i32> = BTreeMap::new();
+    let mut left = vec![(start, 0)];
+    while let Some((number, depth)) = left.pop() {
+        if let Some(&before) = depths.get(&number) {
+            routine.is_regular &= before == depth;
+            continue;
+        }
+        depths.insert(number, depth);
+        routine.rows.insert(number);
+        let row = &code.rows[number];
+        let after = depth + pushes(row);
+        routine.is_regular &= after >= 0 && !Code::moves_stack(row) && !code.changing.contains(&number);
+        if returns(row.mnemonic()) {
+            routine.returns.insert(number);
+            routine.is_regular &= depth == 0;
+        }
+        let is_call = row.mnemonic().calls();
+        if is_call {
+            match code.row_at(row.operand).filter(|_| row.mnemonic() != Mnemonic::Rst) {
+                Some(callee) => drop(routine.calls.insert(callee)),
+                None => routine.is_regular = false,
+            }
+        }
+        let on = if is_call { vec![code.row_at(row.next())] } else { code.successors(number) };
+        let leaves = returns(row.mnemonic()) || row.mnemonic() == Mnemonic::Hlt;
+        for next in on {
+            match next {
+                Some(next) => left.push((next, after)),
+                None => routine.is_regular &= leaves,
+            }
+        }
+    }
+    routine
+}
+
+/// The callers of each routine: rows of calls by the row where the routine begins.
+fn callers(code: &Code) -> BTreeMap<usize, Vec<usize>> {
+    let mut callers: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for (number, row) in code.rows.iter().enumerate() {
+        if row.mnemonic().calls() && row.mnemonic() != Mnemonic::Rst {
+            callers.entry(code.row_at(row.operand).unwrap_or(usize::MAX)).or_default().push(number);
+        }
+    }
+    callers
+}
+
+/// Returns of which it is not known where they go: those that a hand may reach without a call, and those of irregular
+/// routines.
+fn unknown_returns(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeSet<usize> {
+    let mut unknown: BTreeSet<_> =
+        routines.values().filter(|it| !it.is_regular).flat_map(|it| it.returns.iter().copied()).collect();
+    for &start in code.entered.iter().chain(&code.changing) {
+        unknown.extend(routine(code, start).returns);
+    }
+    unknown
+}
+
+fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> Vec<Places> {
+    let count = code.rows.len();
+    let callers = callers(code);
+    let unknown = unknown_returns(code, routines);
+    // Where each return goes back to: behind the calls of all routines that it ends.
+    let mut back: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for (start, routine) in routines.iter().filter(|(_, it)| it.is_regular) {
+        for &number in &routine.returns {
+            back.entry(number).or_default().extend(callers.get(start).into_iter().flatten());
+        }
+    }
+    let interrupts = code.rows.iter().any(|row| row.mnemonic() == Mnemonic::Ei);
+    let (mut before, mut behind) = (vec![0; count], vec![0; count]);
+    loop {
+        let mut changed = false;
+        for number in (0..count).rev() {
+            let row = &code.rows[number];
+            let at = |next: Option<usize>, before: &[Places]| next.map_or(ALL, |next| before[next]);
+            let mut out = 0;
+            for next in code.successors(number) {
+                out |= match next {
+                    Some(next) => before[next],
+                    None if returns(row.mnemonic()) && !unknown.contains(&number) && back.contains_key(&number) => {
+                        let callers = &back[&number];
+                        callers.iter().fold(0, |all, &caller| all | at(code.row_at(code.rows[caller].next()), &before))
+                    }
+                    // Nothing comes behind a halt but an interrupt, or a start that expects nothing.
+                    None if row.mnemonic() == Mnemonic::Hlt && !interrupts => 0,
+                    None => ALL,
+                };
+            }
+            if row.mnemonic().calls() {
+                let regular = code.row_at(row.operand).and_then(|start| routines.get(&start)).is_some_and(|it| it.is_regular);
+                if !regular || row.mnemonic() == Mnemonic::Rst {
+                    out = ALL;
+                }
+            }
+            let Effect { reads, writes } = effects[number];
+            let within = if code.changing.contains(&number) { ALL } else { reads | out & !writes };
+            changed |= behind[number] != out || before[number] != within;
+            (behind[number], before[number]) = (out, within);
+        }
+        if !changed {
+            return behind;
+        }
+    }
+}
+
+/// What each routine may write, calls included.
+fn modified(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> BTreeMap<usize, Places> {
+    let own = |it: &Routine| it.rows.iter().fold(0, |all, &row| all | effects[row].writes);
+    let mut modified: BTreeMap<_, _> =
+        routines.iter().map(|(&start, it)| (start, if it.is_regular { own(it) } else { ALL })).collect();
+    debug_assert!(code.rows.len() == effects.len());
+    loop {
+        let mut changed = false;
+        for (start, routine) in routines {
+            let more = routine.calls.iter().fold(0, |all, callee| all | modified.get(callee).copied().unwrap_or(ALL));
+            let entry = modified.entry(*start).or_default();
+            changed |= *entry | more != *entry;
+            *entry |= more;
+        }
+        if !changed {
+            return modified;
+        }
+    }
+}
+
+fn known(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> Vec<Known> {
+    let modified = modified(code, effects, routines);
+    let mut known: Vec<Option<Known>> = vec![None; code.rows.len()];
+    let mut left: Vec<usize> = Vec::new();
+    let meet = |known: &mut Vec<Option<Known>>, left: &mut Vec<usize>, row: usize, with: Known| {
+        let met = match known[row] {
+            None => with,
+            Some(before) => std::array::from_fn(|code| before[code].filter(|_| before[code] == with[code])),
+        };
+        if known[row] != Some(met) {
+            known[row] = Some(met);
+            left.push(row);
+        }
+    };
+    for &row in code.entered.iter().chain(&code.changing) {
+        meet(&mut known, &mut left, row, Known::default());
+    }
+    // Whoever calls an irregular routine is come back to with anything, at any place behind it.
+    loop {
+        while let Some(number) = left.pop() {
+            let row = &code.rows[number];
+            let before = known[number].unwrap_or_default();
+            let after = if code.changing.contains(&number) { Known::default() } else { after(row, effects[number], before) };
+            for next in code.successors(number).into_iter().flatten() {
+                meet(&mut known, &mut left, next, after);
+            }
+            if row.mnemonic().calls() {
+                let callee = code.row_at(row.operand).filter(|_| row.mnemonic() != Mnemonic::Rst);
+                let places = callee.and_then(|callee| modified.get(&callee)).copied().unwrap_or(ALL);
+                let kept = std::array::from_fn(|code| after[code].filter(|_| places >> code & 1 == 0));
+                if let Some(next) = code.row_at(row.next()) {
+                    meet(&mut known, &mut left, next, kept);
+                }
+            }
+        }
+        // What nobody is seen to reach may be reached all the same.
+        let Some(unseen) = known.iter().position(Option::is_none) else { break };
+        meet(&mut known, &mut left, unseen, Known::default());
+    }
+    known.into_iter().map(Option::unwrap_or_default).collect()
+}
+
+/// What is known behind an instruction.
+fn after(row: &Row, effect: Effect, before: Known) -> Known {
+    let mut values = Values::default();
+    let mut state = State::start(&mut values, &before);
+    let fixed = row.text.as_ref().is_none_or(|(_, fixed)| *fixed);
+    let [high, low] = row.operand.to_be_bytes();
+    let operand = if fixed {
+        Operand { high: values.byte(high), low: values.byte(low) }
+    } else {
+        Operand { high: values.word(0, true), low: values.word(0, false) }
+    };
+    match state.run(&mut values, row.instruction, Some(operand)) {
+        Some(()) => std::array::from_fn(|code| values.known_byte(state.registers[code])),
+        None => std::array::from_fn(|code| before[code].filter(|_| effect.writes >> code & 1 == 0)),
+    }
+}
+
+/// Rows of loops that only pass time, and of loops around these. A loop is what lies between a jump back and its target.
+fn timed(code: &Code) -> BTreeSet<usize> {
+    let back = |(number, row): (usize, &Row)| {
+        let target = code.row_at(row.operand).filter(|_| row.mnemonic().goes_to_address() && !row.mnemonic().calls())?;
+        (target <= number).then_some((target, number))
+    };
+    let loops: Vec<_> = code.rows.iter().enumerate().filter_map(back).collect();
+    let passes_time = |row: &Row| {
+        let reaches = |kind: &CycleKind| !matches!(kind, CycleKind::Fetch | CycleKind::Internal);
+        // Its own bytes are read in cycles too: as many as it is long.
+        let own = usize::from(row.instruction.length) - 1;
+        row.instruction.cycles.iter().filter(|cycle| reaches(&cycle.kind)).count() == own
+            && row.mnemonic() != Mnemonic::Hlt
+            && !matches!(row.instruction.operands, Operands::Pair(Pair::Sp))
+    };
+    let idle = |&(from, to): &(usize, usize)| code.rows[from..=to].iter().all(passes_time);
+    let idle: Vec<_> = loops.iter().copied().filter(|it| idle(it)).collect();
+    let around = loops.into_iter().filter(|(from, to)| idle.iter().any(|(low, high)| from <= low && high <= to));
+    around.flat_map(|(from, to)| from..=to).collect()
+}

@@ -1,0 +1,176 @@
+//! What of a program could be shorter, and why nothing else changes.
+//!
+//! [`shorten`] looks at an assembled source and gives [`Suggestion`]s, each with the lines that it is about, the bytes that
+//! it saves, and the reason why it is right. A suggestion is made only if it is proved:
+//!
+//! * Straight runs: every form of up to two instructions in fewer bytes is tried ([`search`]); one is taken if registers,
+//!   flags and accesses to memory, as expressions over what was before ([`value`], [`state`]), are the same wherever what
+//!   follows can tell the difference ([`facts`]). No table of tricks is kept: what is found is found by the search.
+//! * Jumps, calls, returns and tails that two places share follow from where code goes on ([`jumps`]).
+//! * Whatever is suggested is applied to the source, assembled, and compared byte for byte ([`edit`]): everything else is
+//!   as it was, but for addresses of what has moved.
+//!
+//! Left alone is what the program changes itself, what is named otherwise than by a jump or call, loops that pass time, and
+//! what comes from macros and included files.
+
+mod code;
+mod edit;
+mod effect;
+mod facts;
+mod jumps;
+mod search;
+mod state;
+mod trial;
+mod value;
+
+pub use code::Unseen;
+pub use jumps::Way;
+
+use rayon::prelude::*;
+
+use crate::assembler::{Assembly, Statement};
+use crate::isa::Register;
+use crate::source::{SourceId, SourceMap};
+use code::Code;
+use edit::{Edit, free_name, is_as_meant, label_of};
+use facts::Facts;
+use jumps::{Turn, shared_tail, turn};
+use search::{Made, Shorter, shorter};
+
+/// Assembles a changed source; nothing if it has errors.
+pub type Assemble<'a> = dyn Fn(&str) -> Option<(SourceMap, SourceId, Assembly)> + 'a;
+
+/// Why a suggestion changes nothing else.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Reason {
+    /// A form that was found by the search: these registers are known before it, and these registers and flags are not
+    /// read behind it before they are written.
+    Form {
+        /// Registers whose byte is known, with that byte.
+        known: Vec<(Register, u8)>,
+        /// Names of registers and flags that differ, and that nothing reads.
+        unread: Vec<&'static str>,
+    },
+    /// Another way of jumps.
+    Way(Way),
+}
+
+/// A shorter form of some lines.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Suggestion {
+    /// The first line, from 1.
+    pub line: usize,
+    /// The lines as they are.
+    pub before: Vec<String>,
+    /// The lines as they would be.
+    pub after: Vec<String>,
+    /// A line elsewhere that gets a label, from 1, with the label.
+    pub label: Option<(usize, String)>,
+    /// Bytes saved.
+    pub saves: usize,
+    /// T-states more (or, negative, less), where a jump is taken.
+    pub states: i64,
+    /// Why it is right.
+    pub reason: Reason,
+    /// The whole source with the change.
+    pub text: String,
+}
+
+/// A change that was found and not yet compared.
+struct Found {
+    edit: Edit,
+    form: Vec<Made>,
+    saves: usize,
+    states: i64,
+    reason: Reason,
+}
+
+/// Everything of a source that could be shorter, each by itself; those that save most come first.
+///
+/// # Errors
+/// Why nothing can be said of the program.
+pub fn shorten(
+    sources: &SourceMap,
+    own: SourceId,
+    assembly: &Assembly,
+    assemble: &Assemble,
+) -> Result<Vec<Suggestion>, Unseen> {
+    let code = Code::new(assembly, sources, own)?;
+    let facts = Facts::new(&code);
+    let text = sources.get(own).text();
+    let of_row = |number: usize| {
+        let form = shorter(&code, &facts, number).and_then(|it| of_form(&code, text, it));
+        let jump = turn(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
+        let tail = shared_tail(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
+        [form, jump, tail].into_iter().flatten().collect::<Vec<_>>()
+    };
+    let found: Vec<_> = (0..code.rows.len()).into_par_iter().flat_map_iter(of_row).collect();
+    let checked = |it: Found| {
+        let changed = it.edit.apply(text);
+        let (new_sources, new_own, new) = assemble(&changed)?;
+        let meant = is_as_meant(
+            &it.edit,
+            (assembly, &|statement| line(sources, own, statement)),
+            (&new, &|statement| line(&new_sources, new_own, statement)),
+            &it.form,
+            it.saves,
+        );
+        meant.ok()?;
+        let lines = |range: std::ops::Range<usize>| text.split('\n').take(range.end).skip(range.start);
+        Some(Suggestion {
+            line: it.edit.lines.start + 1,
+            before: lines(it.edit.lines.clone()).map(|line| line.trim_end_matches('\r').to_owned()).collect(),
+            after: it.edit.new,
+            label: it.edit.label.map(|(line, label)| (line + 1, label)),
+            saves: it.saves,
+            states: it.states,
+            reason: it.reason,
+            text: changed,
+        })
+    };
+    let mut suggestions: Vec<_> = found.into_iter().filter_map(checked).collect();
+    suggestions.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line, it.after.len()));
+    Ok(suggestions)
+}
+
+/// The line of a source in which a statement stands, from 0; nothing for one of another text.
+fn line(sources: &SourceMap, own: SourceId, statement: &Statement) -> Option<usize> {
+    let text = sources.get(own).text();
+    (statement.source == own).then(|| text[..statement.span().start as usize].matches('\n').count())
+}
+
+fn of_form(code: &Code, text: &str, it: Shorter) -> Option<Found> {
+    let edit = Edit::new(text, &code.rows[it.rows.clone()], &it.form)?;
+    let known = Register::ALL.into_iter().enumerate().filter_map(|(at, register)| Some((register, it.needs[at]?)));
+    let reason = Reason::Form { known: known.collect(), unread: names(it.differs) };
+    Some(Found { edit, form: it.form, saves: it.saves, states: it.states, reason })
+}
+
+/// The names of registers and flags.
+fn names(places: effect::Places) -> Vec<&'static str> {
+    const FLAGS: [&str; 5] = ["sign", "zero", "auxiliary carry", "parity", "carry"];
+    let registers = Register::ALL.into_iter().filter(|&it| places & effect::register(it) != 0).map(Register::name);
+    let flags = FLAGS.into_iter().enumerate().filter(|(at, _)| places >> (8 + at) & 1 == 1).map(|(_, name)| name);
+    registers.chain(flags).collect()
+}
+
+fn of_turn(code: &Code, text: &str, mut it: Turn) -> Option<Found> {
+    let mut label = None;
+    if let Some(at) = it.label_at {
+        let line = code.rows[at].line?;
+        let there = text.split('\n').nth(line)?;
+        let name = match label_of(there) {
+            Some(name) => name.to_owned(),
+            // Something before the instruction that is no label: leave it alone.
+            None if code.rows[at].labelled => return None,
+            None => {
+                let name = free_name(text);
+                label = Some((line, name.clone()));
+                name
+            }
+        };
+        it.form.iter_mut().filter_map(|made| made.operand.as_mut()).for_each(|given| given.text.clone_from(&name));
+    }
+    let edit = Edit { label, ..Edit::new(text, &code.rows[it.rows.clone()], &it.form)? };
+    Some(Found { edit, form: it.form, saves: it.saves, states: it.states, reason: Reason::Way(it.way) })
+}

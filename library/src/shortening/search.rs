@@ -1,0 +1,349 @@
+//! Straight runs of instructions in fewer bytes: found by trying all short forms, and proved by their expressions.
+
+use std::ops::Range;
+
+use super::code::Code;
+use super::effect::{Effect, Places, effect};
+use super::facts::{Facts, Known};
+use super::state::{Access, Operand, State};
+use super::trial::{self, Coded, Outcome};
+use super::value::Values;
+use crate::isa::{Instruction, Mnemonic, Operands, decode};
+
+/// Instructions of a run that is looked at, the most.
+const LONGEST: usize = 4;
+
+/// Instructions of a form in its place, the most.
+const FORM: usize = 2;
+
+/// Trials of each form before it is proved, and afterwards.
+const TRIALS: u64 = 3;
+const MORE_TRIALS: u64 = 500;
+
+/// A byte or word of an instruction as a source has it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Given {
+    pub text: String,
+    pub value: u16,
+    /// Whether it stays as it is when code moves.
+    pub fixed: bool,
+}
+
+/// An instruction of a form.
+#[derive(Clone, Debug)]
+pub(super) struct Made {
+    pub instruction: &'static Instruction,
+    pub operand: Option<Given>,
+}
+
+impl Made {
+    fn coded(&self) -> Coded {
+        let operand = self.operand.as_ref().map_or(0, |given| given.value);
+        Coded { opcode: self.instruction.opcode, operand, length: self.instruction.length }
+    }
+}
+
+/// A shorter form of a run.
+#[derive(Clone, Debug)]
+pub(super) struct Shorter {
+    /// The rows that it takes the place of.
+    pub rows: Range<usize>,
+    /// Nothing, or what stands there instead.
+    pub form: Vec<Made>,
+    /// Bytes saved.
+    pub saves: usize,
+    /// T-states more, or less.
+    pub states: i64,
+    /// What must be known for it, by register code.
+    pub needs: Known,
+    /// Where the form leaves something else, which nobody reads.
+    pub differs: Places,
+}
+
+/// The shortest form of any run that begins at a row, if one is shorter than the run.
+pub(super) fn shorter(code: &Code, facts: &Facts, first: usize) -> Option<Shorter> {
+    let mut best: Option<Shorter> = None;
+    for count in 1..=LONGEST {
+        let rows = first..first + count;
+        if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
+            break;
+        }
+        let found = Window::new(code, facts, rows)?.search();
+        let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
+        if let Some(found) = found.filter(is_better) {
+            best = Some(found);
+        }
+    }
+    best
+}
+
+/// Whether a run stands in lines of its own, and nobody comes into the middle of it or counts its time.
+fn may_change(code: &Code, facts: &Facts, rows: &Range<usize>) -> bool {
+    let whole = rows.clone().all(|number| {
+        let row = &code.rows[number];
+        row.line.is_some()
+            && !facts.timed.contains(&number)
+            && !code.changing.contains(&number)
+            && row.mnemonic() != Mnemonic::Nop
+            && (row.instruction.length == 1 || row.text.is_some())
+            && row.instruction.documented
+    });
+    let inside = rows.clone().skip(1).all(|number| {
+        let joins = code.rows[number - 1].next() == code.rows[number].address;
+        joins && !code.is_met(number) && !code.rows[number].labelled
+    });
+    whole && inside && rows.clone().all(|number| is_straight(code.rows[number].instruction))
+}
+
+/// Whether an instruction has expressions: it runs straight on and touches neither stack nor ports.
+fn is_straight(instruction: &Instruction) -> bool {
+    let mut values = Values::default();
+    let mut state = State::start(&mut values, &[None; 8]);
+    let operand = Operand { high: values.word(0, true), low: values.word(0, false) };
+    state.run(&mut values, instruction, Some(operand)).is_some()
+}
+
+struct Window<'a> {
+    rows: Range<usize>,
+    run: Vec<Made>,
+    live: Places,
+    known: &'a Known,
+    bytes: usize,
+    states: u64,
+    /// What it may write: places that it writes itself, or that nobody reads.
+    writable: Places,
+    reads_memory: bool,
+    writes_memory: bool,
+}
+
+impl Window<'_> {
+    fn new<'a>(code: &Code, facts: &'a Facts, rows: Range<usize>) -> Option<Window<'a>> {
+        let mut values = Values::default();
+        let run: Vec<_> = rows
+            .clone()
+            .map(|number| {
+                let row = &code.rows[number];
+                let given = |(text, fixed): &(String, bool)| Given { text: text.clone(), value: row.operand, fixed: *fixed };
+                Made { instruction: row.instruction, operand: row.text.as_ref().map(given) }
+            })
+            .collect();
+        let live = facts.live[rows.end - 1];
+        let writes = run.iter().fold(0, |all, it| all | effect(&mut values, it.instruction).writes);
+        let mut state = State::start(&mut values, &[None; 8]);
+        for it in &run {
+            let operand = operand(&mut values, it.operand.as_ref(), &mut Vec::new());
+            state.run(&mut values, it.instruction, operand)?;
+        }
+        let reads = |access: &Access| matches!(access, Access::Read(..));
+        Some(Window {
+            known: &facts.known[rows.start],
+            bytes: run.iter().map(|it| usize::from(it.instruction.length)).sum(),
+            states: run.iter().map(|it| it.instruction.states().0).sum(),
+            writable: writes | !live,
+            reads_memory: state.accesses.iter().any(reads),
+            writes_memory: state.accesses.iter().any(|access| !reads(access)),
+            rows,
+            run,
+            live,
+        })
+    }
+
+    fn search(&self) -> Option<Shorter> {
+        let run: Vec<_> = self.run.iter().map(Made::coded).collect();
+        let wanted: Vec<_> = (0..TRIALS).map(|seed| trial::run(&run, self.known, seed)).collect();
+        if self.fits(&[], &wanted) && self.is_proved(&[]) {
+            return Some(self.shorter(Vec::new()));
+        }
+        let candidates = self.candidates();
+        let mut best: Option<(usize, u64, Vec<Made>)> = None;
+        let mut take = |form: &[&Made]| {
+            let bytes: usize = form.iter().map(|it| usize::from(it.instruction.length)).sum();
+            let states: u64 = form.iter().map(|it| it.instruction.states().0).sum();
+            let better = best.as_ref().is_none_or(|(least, fastest, _)| (bytes, states) < (*least, *fastest));
+            if bytes < self.bytes && better && self.fits(form, &wanted) && self.is_proved(form) {
+                best = Some((bytes, states, form.iter().map(|&it| it.clone()).collect()));
+            }
+        };
+        for one in &candidates {
+            take(&[one]);
+        }
+        if FORM > 1 && self.bytes > 2 && self.run.len() > 1 {
+            for first in &candidates {
+                for second in &candidates {
+                    take(&[first, second]);
+                }
+            }
+        }
+        best.map(|(_, _, form)| self.shorter(form))
+    }
+
+    fn shorter(&self, form: Vec<Made>) -> Shorter {
+        let bytes: usize = form.iter().map(|it| usize::from(it.instruction.length)).sum();
+        let states: u64 = form.iter().map(|it| it.instruction.states().0).sum();
+        // What need not be known for the proof is not said to be.
+        let mut needs = *self.known;
+        for code in 0..8 {
+            let without = needs[code].take();
+            if without.is_some() && !self.is_proved_knowing(&form.iter().collect::<Vec<_>>(), &needs) {
+                needs[code] = without;
+            }
+        }
+        Shorter {
+            rows: self.rows.clone(),
+            saves: self.bytes - bytes,
+            states: states as i64 - self.states as i64,
+            differs: self.differs(&form),
+            form,
+            needs,
+        }
+    }
+
+    /// Registers and flags of which the expressions are not those of the run.
+    fn differs(&self, form: &[Made]) -> Places {
+        let mut values = Values::default();
+        let mut texts = Vec::new();
+        let ends = [&self.run[..], form].map(|it| end(&mut values, &mut texts, self.known, &mut it.iter()));
+        let [Some(was), Some(is)] = ends else { return 0 };
+        let differs = |at: &usize| !equal(&was, &is, *at);
+        (0..13).filter(|&at| at != 6).filter(differs).fold(0, |all, at| all | 1 << at)
+    }
+
+    /// Whether a form did the same in the trials.
+    fn fits(&self, form: &[&Made], wanted: &[Outcome]) -> bool {
+        let form: Vec<_> = form.iter().map(|it| it.coded()).collect();
+        wanted.iter().enumerate().all(|(seed, wanted)| {
+            trial::run(&form, self.known, seed as u64).is_like(wanted, self.live)
+        })
+    }
+
+    /// Whether a form does the same in every state, as expressions show it, and in many more trials.
+    fn is_proved(&self, form: &[&Made]) -> bool {
+        self.is_proved_knowing(form, self.known)
+    }
+
+    fn is_proved_knowing(&self, form: &[&Made], known: &Known) -> bool {
+        let mut values = Values::default();
+        let mut texts = Vec::new();
+        let was = end(&mut values, &mut texts, known, &mut self.run.iter());
+        let is = end(&mut values, &mut texts, known, &mut form.iter().copied());
+        let (Some(was), Some(is)) = (was, is) else { return false };
+        let told_apart = (0..13).filter(|at| self.live >> at & 1 == 1);
+        let same = was.accesses == is.accesses && told_apart.into_iter().all(|at| equal(&was, &is, at));
+        let (run, form): (Vec<_>, Vec<_>) =
+            (self.run.iter().map(Made::coded).collect(), form.iter().map(|it| it.coded()).collect());
+        same && (0..MORE_TRIALS).all(|seed| {
+            let seed = trial::mixed(seed);
+            trial::run(&form, known, seed).is_like(&trial::run(&run, known, seed), self.live)
+        })
+    }
+
+    /// Instructions that can be part of a form: they write nothing that is still needed, and touch memory only if the run
+    /// does.
+    fn candidates(&self) -> Vec<Made> {
+        let mut values = Values::default();
+        let mut made = Vec::new();
+        let (bytes, words) = self.operands();
+        for opcode in 0..=0xFF {
+            let instruction = decode(opcode);
+            if !instruction.documented || !is_straight(instruction) {
+                continue;
+            }
+            let Effect { writes, .. } = effect(&mut values, instruction);
+            let (reads_memory, writes_memory) = memory(instruction);
+            if writes & !self.writable != 0
+                || reads_memory && !self.reads_memory
+                || writes_memory && !self.writes_memory
+            {
+                continue;
+            }
+            match instruction.length {
+                1 => made.push(Made { instruction, operand: None }),
+                2 => made.extend(bytes.iter().map(|it| Made { instruction, operand: Some(it.clone()) })),
+                _ => made.extend(words.iter().map(|it| Made { instruction, operand: Some(it.clone()) })),
+            }
+        }
+        made
+    }
+
+    /// The bytes and words that a form may use: those of the run, and words put together of two of its bytes.
+    fn operands(&self) -> (Vec<Given>, Vec<Given>) {
+        let given = |length: u8| {
+            let of = self.run.iter().filter(move |it| it.instruction.length == length);
+            of.filter_map(|it| it.operand.clone())
+        };
+        let (bytes, mut words): (Vec<_>, Vec<_>) = (given(2).collect(), given(3).collect());
+        let single = |text: &str| text.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '_' | '?' | '@'));
+        let in_brackets = |text: &str| if single(text) { text.to_owned() } else { format!("({text})") };
+        for high in bytes.iter().filter(|it| it.fixed) {
+            for low in bytes.iter().filter(|it| it.fixed && it.text != high.text || bytes.len() > 1) {
+                if low.fixed {
+                    let text = format!("{} SHL 8 OR {}", in_brackets(&high.text), in_brackets(&low.text));
+                    words.push(Given { text, value: (high.value & 0xFF) << 8 | low.value & 0xFF, fixed: true });
+                }
+            }
+        }
+        words.dedup();
+        (bytes, words)
+    }
+}
+
+/// The state behind instructions.
+fn end(
+    values: &mut Values,
+    texts: &mut Vec<String>,
+    known: &Known,
+    form: &mut dyn Iterator<Item = &Made>,
+) -> Option<State> {
+    let mut state = State::start(values, known);
+    for it in form {
+        let operand = operand(values, it.operand.as_ref(), texts);
+        state.run(values, it.instruction, operand)?;
+    }
+    Some(state)
+}
+
+/// Whether two states are the same in a register, by code, or in a flag, above them.
+fn equal(was: &State, is: &State, at: usize) -> bool {
+    if at < 8 { was.registers[at] == is.registers[at] } else { was.flags[at - 8] == is.flags[at - 8] }
+}
+
+/// Whether an instruction reads, and whether it writes, memory besides its own bytes.
+fn memory(instruction: &Instruction) -> (bool, bool) {
+    let mut values = Values::default();
+    let mut state = State::start(&mut values, &[None; 8]);
+    let operand = Operand { high: values.word(0, true), low: values.word(0, false) };
+    let ran = state.run(&mut values, instruction, Some(operand)).is_some();
+    let reads = |access: &Access| matches!(access, Access::Read(..));
+    (ran && state.accesses.iter().any(reads), ran && state.accesses.iter().any(|access| !reads(access)))
+}
+
+/// The bytes of an operand as values: known if they stay as they are when code moves; else one value for one text.
+fn operand(values: &mut Values, given: Option<&Given>, texts: &mut Vec<String>) -> Option<Operand> {
+    let given = given?;
+    if given.fixed {
+        let [high, low] = given.value.to_be_bytes();
+        return Some(Operand { high: values.byte(high), low: values.byte(low) });
+    }
+    let number = texts.iter().position(|text| *text == given.text).unwrap_or_else(|| {
+        texts.push(given.text.clone());
+        texts.len() - 1
+    });
+    Some(Operand { high: values.word(number as u32, true), low: values.word(number as u32, false) })
+}
+
+/// An instruction as a line has it: the mnemonic, and its operands.
+pub(super) fn written(made: &Made) -> (String, String) {
+    let instruction = made.instruction;
+    let text = || made.operand.as_ref().map(|given| given.text.clone()).unwrap_or_default();
+    let operands = match instruction.operands {
+        Operands::None => String::new(),
+        Operands::Registers(to, from) => format!("{},{}", to.name(), from.name()),
+        Operands::Register(register) => register.name().to_owned(),
+        Operands::RegisterByte(register) => format!("{},{}", register.name(), text()),
+        Operands::Pair(pair) => pair.name().to_owned(),
+        Operands::PairWord(pair) => format!("{},{}", pair.name(), text()),
+        Operands::Byte | Operands::Port | Operands::Address => text(),
+        Operands::Vector(vector) => vector.to_string(),
+    };
+    (instruction.mnemonic.name().to_owned(), operands)
+}

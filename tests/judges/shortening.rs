@@ -1,0 +1,175 @@
+//! Programs before and after each suggestion of `shorten`, run on the independent processor `iz80` from random states: what
+//! they put out and leave in memory must be the same.
+
+use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble};
+use coldwright::shortening::shorten;
+use coldwright::source::{Origin, SourceId, SourceMap};
+use iz80::{Cpu, Machine, Reg8};
+
+use super::iz80_board::Numbers as Random;
+
+/// Programs that are drawn; more with `COLDWRIGHT_SHORTEN=5000`.
+const PROGRAMS: u64 = 12;
+
+/// Runs of each program before and after each suggestion.
+const RUNS: u64 = 40;
+
+/// Instructions of a run, the most: programs that are drawn end before.
+const STEPS: usize = 20_000;
+
+/// Memory of the programs' data: 16 bytes from here on.
+const DATA: u16 = 0x4000;
+
+struct Bench {
+    memory: Vec<u8>,
+    sent: Vec<(u8, u8)>,
+}
+
+impl Machine for Bench {
+    fn peek(&mut self, address: u16) -> u8 {
+        self.memory[usize::from(address)]
+    }
+    fn poke(&mut self, address: u16, value: u8) {
+        self.memory[usize::from(address)] = value;
+    }
+    fn port_in(&mut self, address: u16) -> u8 {
+        (address as u8).wrapping_mul(0o35).rotate_left(3)
+    }
+    fn port_out(&mut self, address: u16, value: u8) {
+        self.sent.push((address as u8, value));
+    }
+}
+
+/// What a run shows: what was put out, the data, and whether it ended.
+fn shown(assembly: &Assembly, seed: u64) -> (Vec<(u8, u8)>, Vec<u8>, bool) {
+    let mut random = Random(seed);
+    let mut bench = Bench { memory: vec![0; 0x1_0000], sent: Vec::new() };
+    for extent in assembly.image.extents() {
+        bench.memory[extent.base.index()..][..extent.bytes.len()].copy_from_slice(extent.bytes);
+    }
+    for at in 0..16 {
+        bench.memory[usize::from(DATA) + at] = random.next() as u8;
+    }
+    let mut cpu = Cpu::new_8080();
+    for register in [Reg8::A, Reg8::B, Reg8::C, Reg8::D, Reg8::E, Reg8::H, Reg8::L] {
+        cpu.registers().set8(register, random.next() as u8);
+    }
+    // Bits 1, 3 and 5 of the flags are no flags.
+    cpu.registers().set8(Reg8::F, random.next() as u8 & 0xD7 | 2);
+    cpu.registers().set_pc(assembly.image.entry.unwrap().0);
+    let mut steps = 0;
+    while !cpu.is_halted() && steps < STEPS {
+        cpu.execute_instruction(&mut bench);
+        steps += 1;
+    }
+    let data = bench.memory[usize::from(DATA)..][..16].to_vec();
+    (bench.sent, data, cpu.is_halted())
+}
+
+fn assembled(text: &str) -> Option<(SourceMap, SourceId, Assembly)> {
+    let mut sources = SourceMap::default();
+    let own = sources.add("drawn.asm", text, Origin::Given);
+    let options = Options { definitions: Vec::new(), warn_unused: false, keep_lines: false };
+    let assembly = assemble(&mut sources, own, &options, &mut StdlibOnly);
+    (!assembly.diagnostics.has_errors()).then_some((sources, own, assembly))
+}
+
+/// Names of ports, numbered as they stand here.
+const PORTS: [&str; 4] = ["NORTH", "EAST", "SOUTH", "WEST"];
+
+const REGISTERS: [&str; 7] = ["A", "B", "C", "D", "E", "H", "L"];
+
+/// An instruction that runs straight on, of all kinds; constants are few, so that registers often hold what is needed.
+fn straight(random: &mut Random) -> String {
+    let mut pick = |count: u64| (random.next() % count) as usize;
+    let (one, other) = (REGISTERS[pick(7)], REGISTERS[pick(7)]);
+    let byte = [0, 1, 255, 3, 0x80, 7][pick(6)];
+    let data = format!("DATA+{}", pick(16));
+    let operation = ["ADD", "ADC", "SUB", "SBB", "ANA", "XRA", "ORA", "CMP"][pick(8)];
+    let immediate = ["ADI", "ACI", "SUI", "SBI", "ANI", "XRI", "ORI", "CPI"][pick(8)];
+    match pick(20) {
+        0..=2 => format!("MVI {one},{byte}"),
+        3..=4 => format!("MOV {one},{other}"),
+        5..=6 => format!("{operation} {one}"),
+        7..=8 => format!("{immediate} {byte}"),
+        9 => format!("INR {one}"),
+        10 => format!("DCR {one}"),
+        11 => ["RLC", "RRC", "RAL", "RAR", "CMA", "STC", "CMC", "DAA", "XCHG"][pick(9)].to_owned(),
+        12 => format!("LDA {data}"),
+        13 => format!("STA {data}"),
+        14 => format!("LXI {},{byte}", ["B", "D", "H"][pick(3)]),
+        15 => format!("LXI H,{data}\n MOV {one},M\n INX H"),
+        16 => format!("LXI H,{data}\n MOV M,{one}"),
+        17 => format!("{} {}", ["INX", "DCX", "DAD"][pick(3)], ["B", "D", "H"][pick(3)]),
+        18 => format!("LHLD DATA+{}", pick(15)),
+        _ => format!("OUT {}", PORTS[pick(4)]),
+    }
+}
+
+/// A part of a program: straight runs, jumps forward, calls, and an end.
+fn part(random: &mut Random, name: &str, calls: &[String], end: &str) -> String {
+    let blocks = 2 + random.next() % 4;
+    let mut text = format!("{name}:\n");
+    for block in 0..blocks {
+        text += &format!("{name}{block}:\n");
+        for _ in 0..1 + random.next() % 6 {
+            text += &format!(" {}\n", straight(random));
+        }
+        let condition = ["JMP", "JZ", "JNZ", "JC", "JNC", "JM", "JP", "JPE", "JPO"][(random.next() % 9) as usize];
+        let on = block + 1 + random.next() % (blocks - block);
+        match random.next() % 6 {
+            0 | 1 => text += &format!(" {condition} {name}{on}\n"),
+            2 => text += &format!(" {} {name}{}\n JMP {name}{on}\n", if condition == "JMP" { "JZ" } else { condition }, block + 1),
+            3 if !calls.is_empty() => {
+                let callee = &calls[(random.next() % calls.len() as u64) as usize];
+                text += &format!(" CALL {callee}\n");
+            }
+            4 => text += " PUSH PSW\n PUSH H\n POP H\n POP PSW\n",
+            _ => {}
+        }
+    }
+    text + &format!("{name}{blocks}:\n OUT NORTH\n{end}")
+}
+
+fn program(seed: u64) -> String {
+    let mut random = Random(seed);
+    let mut calls = Vec::new();
+    let mut parts = Vec::new();
+    for name in ["DEEP", "NEAR", "LAST"] {
+        let end = match random.next() % 3 {
+            0 if !calls.is_empty() => format!(" CALL {}\n RET\n", calls[0]),
+            1 => " JMP BACK\n".to_owned(),
+            _ => " RET\n".to_owned(),
+        };
+        parts.push(part(&mut random, name, &calls, &end));
+        calls.push(name.to_owned());
+    }
+    let show = " OUT NORTH\n MOV A,B\n OUT EAST\n MOV A,H\n OUT WEST\n HLT\n";
+    let main = part(&mut random, "MAIN", &calls, show);
+    let ports: String = PORTS.iter().zip(0..).map(|(name, number)| format!("{name} EQU {number}\n")).collect();
+    format!("{ports}DATA EQU {DATA}\n ORG 100H\nSTART: LXI SP,8000H\n{main}{}BACK: RET\n END START\n", parts.concat())
+}
+
+#[test]
+fn no_suggestion_changes_what_a_program_does() {
+    let programs = std::env::var("COLDWRIGHT_SHORTEN").ok().and_then(|count| count.parse().ok()).unwrap_or(PROGRAMS);
+    let (mut suggestions, mut saved, mut forms) = (0, 0, 0);
+    for seed in 0..programs {
+        let text = program(seed);
+        let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{text}"));
+        let before: Vec<_> = (0..RUNS).map(|run| shown(&assembly, seed << 32 | run)).collect();
+        assert!(before.iter().all(|(_, _, ended)| *ended), "a program that does not end\n{text}");
+        for suggestion in shorten(&sources, own, &assembly, &assembled).unwrap() {
+            let (_, _, after) = assembled(&suggestion.text).unwrap();
+            for (run, before) in before.iter().enumerate() {
+                let after = shown(&after, seed << 32 | run as u64);
+                assert!(after == *before, "program {seed}, run {run}: {:#?}\n{text}", suggestion);
+            }
+            suggestions += 1;
+            saved += suggestion.saves;
+            forms += usize::from(suggestion.before.len() > suggestion.after.len());
+        }
+    }
+    println!("{suggestions} suggestions in {programs} programs, {saved} bytes, {} runs", suggestions as u64 * RUNS);
+    assert!(suggestions > 5 * programs as usize && forms > 100, "{suggestions} suggestions, {forms} with fewer lines");
+}
