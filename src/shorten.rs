@@ -17,9 +17,11 @@ use coldwright::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
 
 /// Find what could be shorter in a source without changing what it does
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright shorten chimes.asm\n  coldwright shorten chimes.asm --apply -o chimes-short.asm\n\n\
+#[command(
+    after_help = "Examples:\n  coldwright shorten chimes.asm\n  coldwright shorten chimes.asm --apply -o chimes-short.asm\n\n\
     Each suggestion is proved and holds by itself. It is taken that the program is entered at its entry, and where its data\n\
-    or other instructions than jumps and calls name an instruction.")]
+    or other instructions than jumps and calls name an instruction."
+)]
 pub struct Shorten {
     /// The source; lines of included files and of macros are left alone
     #[arg(value_name = "FILE")]
@@ -69,7 +71,8 @@ impl Shorten {
                 let was = first.assembly.image.len();
                 let mut outputs = Outputs::default();
                 outputs.add(output, text.into_bytes());
-                if outputs.finish(Diagnostics::default(), &SourceMap::default(), report) && !is_standard_output(output) {
+                if outputs.finish(Diagnostics::default(), &SourceMap::default(), report) && !is_standard_output(output)
+                {
                     report.print(said);
                     if !report.json() {
                         report.print(format!("{}: {} of {was} bytes saved\n", output.display(), saved));
@@ -175,7 +178,9 @@ impl Shorten {
 
 fn unseen_problem(unseen: Unseen) -> Diagnostic {
     let (headline, note) = match unseen {
-        Unseen::Moved => ("nothing can be said of code that runs elsewhere than where it lies", "a region is moved before it runs"),
+        Unseen::Moved => {
+            ("nothing can be said of code that runs elsewhere than where it lies", "a region is moved before it runs")
+        }
         Unseen::NoEntry => ("it is not known where the program starts", "what is reached follows from its entry"),
         Unseen::Empty => ("there is no instruction to make shorter", "the source has data only"),
         Unseen::Overlapping => ("instructions lie within each other", "what a change would change cannot be told"),

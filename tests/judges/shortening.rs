@@ -119,7 +119,13 @@ fn part(random: &mut Random, name: &str, calls: &[String], end: &str) -> String 
         let on = block + 1 + random.next() % (blocks - block);
         match random.next() % 6 {
             0 | 1 => text += &format!(" {condition} {name}{on}\n"),
-            2 => text += &format!(" {} {name}{}\n JMP {name}{on}\n", if condition == "JMP" { "JZ" } else { condition }, block + 1),
+            2 => {
+                text += &format!(
+                    " {} {name}{}\n JMP {name}{on}\n",
+                    if condition == "JMP" { "JZ" } else { condition },
+                    block + 1
+                )
+            }
             3 if !calls.is_empty() => {
                 let callee = &calls[(random.next() % calls.len() as u64) as usize];
                 text += &format!(" CALL {callee}\n");

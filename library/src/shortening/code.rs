@@ -84,8 +84,7 @@ impl Code {
         }
         let at: BTreeMap<_, _> = rows.iter().enumerate().map(|(number, row)| (row.address, number)).collect();
         let entry = assembly.image.entry.ok_or(Unseen::NoEntry)?;
-        let mut code =
-            Code { rows, at, entered: BTreeSet::new(), targets: BTreeSet::new(), changing: BTreeSet::new() };
+        let mut code = Code { rows, at, entered: BTreeSet::new(), targets: BTreeSet::new(), changing: BTreeSet::new() };
         code.entered.extend(code.at.get(&entry.0));
         code.look_at_operands();
         code.look_at_data(assembly);

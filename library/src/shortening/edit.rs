@@ -71,7 +71,11 @@ impl Edit {
             let label = if at == 0 { head.as_str() } else { "" };
             let body = format!("{label:<7} {mnemonic:<7} {operands}");
             let comment = if at == 0 { comments.join("; ") } else { String::new() };
-            new.push(if comment.is_empty() { body.trim_end().to_owned() } else { format!("{:<31} ; {comment}", body.trim_end()) });
+            new.push(if comment.is_empty() {
+                body.trim_end().to_owned()
+            } else {
+                format!("{:<31} ; {comment}", body.trim_end())
+            });
         }
         if form.is_empty() && !head.is_empty() {
             new.push(head);

@@ -63,7 +63,9 @@ pub(super) fn effect(values: &mut Values, instruction: &Instruction) -> Effect {
         (M::Out, _) => Effect { reads: a, writes: 0 },
         (M::Xthl, _) => Effect { reads: hl, writes: hl },
         (M::Sphl, _) => Effect { reads: hl, writes: 0 },
-        (M::Lxi | M::Inx | M::Dcx | M::Nop | M::Ei | M::Di | M::Hlt | M::Jmp | M::Call | M::Ret, _) => Effect::default(),
+        (M::Lxi | M::Inx | M::Dcx | M::Nop | M::Ei | M::Di | M::Hlt | M::Jmp | M::Call | M::Ret, _) => {
+            Effect::default()
+        }
         (M::Dad, _) => Effect { reads: hl, writes: hl | 1 << 12 },
         (mnemonic, _) if is_conditional(mnemonic) => Effect { reads: condition(instruction.opcode), writes: 0 },
         _ => Effect { reads: ALL, writes: 0 },

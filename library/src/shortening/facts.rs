@@ -161,7 +161,8 @@ fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) ->
                 };
             }
             if row.mnemonic().calls() {
-                let regular = code.row_at(row.operand).and_then(|start| routines.get(&start)).is_some_and(|it| it.is_regular);
+                let regular =
+                    code.row_at(row.operand).and_then(|start| routines.get(&start)).is_some_and(|it| it.is_regular);
                 if !regular || row.mnemonic() == Mnemonic::Rst {
                     out = ALL;
                 }
@@ -219,7 +220,8 @@ fn known(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -
         while let Some(number) = left.pop() {
             let row = &code.rows[number];
             let before = known[number].unwrap_or_default();
-            let after = if code.changing.contains(&number) { Known::default() } else { after(row, effects[number], before) };
+            let after =
+                if code.changing.contains(&number) { Known::default() } else { after(row, effects[number], before) };
             for next in code.successors(number).into_iter().flatten() {
                 meet(&mut known, &mut left, next, after);
             }
@@ -259,7 +261,8 @@ fn after(row: &Row, effect: Effect, before: Known) -> Known {
 /// Rows of loops that only pass time, and of loops around these. A loop is what lies between a jump back and its target.
 fn timed(code: &Code) -> BTreeSet<usize> {
     let back = |(number, row): (usize, &Row)| {
-        let target = code.row_at(row.operand).filter(|_| row.mnemonic().goes_to_address() && !row.mnemonic().calls())?;
+        let target =
+            code.row_at(row.operand).filter(|_| row.mnemonic().goes_to_address() && !row.mnemonic().calls())?;
         (target <= number).then_some((target, number))
     };
     let loops: Vec<_> = code.rows.iter().enumerate().filter_map(back).collect();

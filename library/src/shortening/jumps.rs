@@ -48,7 +48,9 @@ pub(super) fn turn(code: &Code, facts: &Facts, number: usize) -> Option<Turn> {
     if is_jump && row.operand == row.next() {
         return Some(made(code, number..number + 1, Vec::new(), Way::ToNext));
     }
-    if let Some(to) = to.filter(|&to| is_jump && code.rows[to].mnemonic() == Mnemonic::Ret && !code.changing.contains(&to)) {
+    if let Some(to) =
+        to.filter(|&to| is_jump && code.rows[to].mnemonic() == Mnemonic::Ret && !code.changing.contains(&to))
+    {
         // JMP 303, J.. 3x2; RET 311, R.. 3x0.
         let opcode = if row.mnemonic() == Mnemonic::Jmp { 0o311 } else { row.instruction.opcode - 2 };
         debug_assert!(code.rows[to].instruction.length == 1);
@@ -162,7 +164,8 @@ fn alike(code: &Code, facts: &Facts, end: usize, other: usize) -> usize {
             && !row.text.as_ref().is_some_and(|(text, _)| text.contains('$'))
             && row.instruction.documented;
         // Nobody may come into the middle of the one that goes; it may be met at its first row only.
-        let joins = length == 0 || row.next() == code.rows[at + 1].address && like.next() == code.rows[there + 1].address;
+        let joins =
+            length == 0 || row.next() == code.rows[at + 1].address && like.next() == code.rows[there + 1].address;
         let free = may_change(code, facts, at) && !code.changing.contains(&there) && like.line.is_some();
         let closed = length == 0 || !code.is_met(at + 1) && !code.rows[at + 1].labelled;
         if !(same && joins && free && closed) {

@@ -123,7 +123,8 @@ impl Window<'_> {
             .clone()
             .map(|number| {
                 let row = &code.rows[number];
-                let given = |(text, fixed): &(String, bool)| Given { text: text.clone(), value: row.operand, fixed: *fixed };
+                let given =
+                    |(text, fixed): &(String, bool)| Given { text: text.clone(), value: row.operand, fixed: *fixed };
                 Made { instruction: row.instruction, operand: row.text.as_ref().map(given) }
             })
             .collect();
@@ -211,9 +212,10 @@ impl Window<'_> {
     /// Whether a form did the same in the trials.
     fn fits(&self, form: &[&Made], wanted: &[Outcome]) -> bool {
         let form: Vec<_> = form.iter().map(|it| it.coded()).collect();
-        wanted.iter().enumerate().all(|(seed, wanted)| {
-            trial::run(&form, self.known, seed as u64).is_like(wanted, self.live)
-        })
+        wanted
+            .iter()
+            .enumerate()
+            .all(|(seed, wanted)| trial::run(&form, self.known, seed as u64).is_like(wanted, self.live))
     }
 
     /// Whether a form does the same in every state, as expressions show it, and in many more trials.

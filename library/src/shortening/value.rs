@@ -17,7 +17,10 @@ enum Node {
     /// What a place held at the beginning: registers by code, then flags.
     Start(u8),
     /// A byte of a word that only the assembler knows: high or low.
-    Word { word: u32, high: bool },
+    Word {
+        word: u32,
+        high: bool,
+    },
     /// What the read of memory with this number gave.
     Loaded(u32),
     /// A sum of two bytes and a bit, modulo 256.
