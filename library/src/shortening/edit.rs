@@ -9,6 +9,7 @@ use crate::assembler::{Assembly, Meaning, Statement, Worth};
 use crate::image::Extent;
 use crate::isa::decode;
 use crate::notation::Address;
+use crate::source::{SourceId, SourceMap};
 
 /// A change of a source: lines that go, and those that come in their place; and a label that another line gets.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -137,25 +138,40 @@ pub(super) enum Differs {
     Entry,
 }
 
+/// An assembled source.
+#[derive(Clone, Copy)]
+pub(super) struct Side<'a> {
+    pub assembly: &'a Assembly,
+    pub sources: &'a SourceMap,
+    /// The text whose lines may change.
+    pub own: SourceId,
+}
+
+impl Side<'_> {
+    /// The line in which a statement stands, from 0; nothing for one of another text.
+    fn line(&self, statement: &Statement) -> Option<usize> {
+        let text = self.sources.get(self.own).text();
+        (statement.source == self.own).then(|| text[..statement.span().start as usize].matches('\n').count())
+    }
+
+    fn byte(&self, address: u16) -> Option<u8> {
+        self.assembly.image.byte(Address(address))
+    }
+}
+
 /// Whether the program of a changed source is the old one but for the change: every other instruction and every byte of
 /// data the same, but for addresses of what has moved, which must be where it is now.
-pub(super) fn is_as_meant(
-    edit: &Edit,
-    (old, old_lines): (&Assembly, &dyn Fn(&Statement) -> Option<usize>),
-    (new, new_lines): (&Assembly, &dyn Fn(&Statement) -> Option<usize>),
-    form: &[Made],
-    saves: usize,
-) -> Result<(), Differs> {
-    let kept: Vec<_> =
-        old.statements.iter().filter(|it| old_lines(it).is_none_or(|line| edit.moved(line).is_some())).collect();
+pub(super) fn is_as_meant(edit: &Edit, old: Side, new: Side, form: &[Made], saves: usize) -> Result<(), Differs> {
+    let old_statements = old.assembly.statements.iter();
+    let kept: Vec<_> = old_statements.filter(|it| old.line(it).is_none_or(|line| edit.moved(line).is_some())).collect();
     let came = edit.lines.start..edit.lines.start + edit.new.len();
-    let (made, stayed): (Vec<_>, Vec<_>) =
-        new.statements.iter().partition(|it| new_lines(it).is_some_and(|line| came.contains(&line)));
+    let came = |it: &&Statement| new.line(it).is_some_and(|line| came.contains(&line));
+    let (made, stayed): (Vec<_>, Vec<_>) = new.assembly.statements.iter().partition(came);
     if kept.len() != stayed.len() || made.len() != form.len() {
         return Err(Differs::Statements);
     }
     let pairs: Vec<_> = kept.into_iter().zip(stayed).collect();
-    let same_line = |&(a, b): &(&Statement, &Statement)| match (old_lines(a), new_lines(b)) {
+    let same_line = |&(a, b): &(&Statement, &Statement)| match (old.line(a), new.line(b)) {
         (Some(a), Some(b)) => edit.moved(a) == Some(b),
         (None, None) => true,
         _ => false,
@@ -163,31 +179,18 @@ pub(super) fn is_as_meant(
     if !pairs.iter().all(same_line) {
         return Err(Differs::Statements);
     }
-    let moves = Moves::new(&pairs, (old, old_lines), new, edit, made.first().copied());
-    for &(a, b) in &pairs {
-        moves.statement(old, new, a, b)?;
+    let moves = Moves::new(&pairs, old, new, edit, made.first().copied());
+    pairs.iter().try_for_each(|&(a, b)| moves.statement(old.assembly, new.assembly, a, b))?;
+    let meant = |(statement, made): (&&Statement, &Made)| moves.is_made(new, statement, made);
+    if !made.iter().zip(form).all(meant) {
+        return Err(Differs::Form);
     }
-    for (statement, made) in made.iter().zip(form) {
-        let byte = |at: u16| new.image.byte(Address(statement.location).wrapping_add(at));
-        let meant = made.operand.as_ref().map(|given| match given.fixed {
-            true => given.value,
-            false => moves.to(given.value),
-        });
-        let is = match made.instruction.length {
-            1 => None,
-            2 => byte(1).map(u16::from),
-            _ => byte(1).zip(byte(2)).map(|(low, high)| u16::from_le_bytes([low, high])),
-        };
-        let meant = if made.instruction.length == 2 { meant.map(|value| value & 0xFF) } else { meant };
-        if byte(0) != Some(made.instruction.opcode) || is != meant {
-            return Err(Differs::Form);
-        }
-    }
-    if new.image.len() + saves != old.image.len() {
+    let (was, is) = (&old.assembly.image, &new.assembly.image);
+    if is.len() + saves != was.len() {
         return Err(Differs::Length);
     }
-    let entry = old.image.entry.map(|entry| moves.to(entry.0));
-    if entry == new.image.entry.map(|entry| entry.0) { Ok(()) } else { Err(Differs::Entry) }
+    let entry = was.entry.map(|entry| moves.to(entry.0));
+    if entry == is.entry.map(|entry| entry.0) { Ok(()) } else { Err(Differs::Entry) }
 }
 
 /// Where everything has moved: bytes with their statements, and what labels name besides.
@@ -199,13 +202,9 @@ struct Moves {
 }
 
 impl Moves {
-    fn new(
-        pairs: &[(&Statement, &Statement)],
-        (old, old_lines): (&Assembly, &dyn Fn(&Statement) -> Option<usize>),
-        new: &Assembly,
-        edit: &Edit,
-        made: Option<&Statement>,
-    ) -> Moves {
+    fn new(pairs: &[(&Statement, &Statement)], old: Side, new: Side, edit: &Edit, made: Option<&Statement>) -> Moves {
+        let gone = |it: &&Statement| old.line(it).is_some_and(|line| edit.lines.contains(&line));
+        let (old, new) = (old.assembly, new.assembly);
         let mut moves = Moves { starts: BTreeMap::new(), labels: BTreeMap::new() };
         for (a, b) in pairs {
             let length = own_bytes(old, a).len() as u16;
@@ -214,8 +213,7 @@ impl Moves {
             }
         }
         // What the change took away begins where its first new instruction does, or what follows it.
-        let gone: Vec<_> =
-            old.statements.iter().filter(|it| old_lines(it).is_some_and(|line| edit.lines.contains(&line))).collect();
+        let gone: Vec<_> = old.statements.iter().filter(gone).collect();
         if let Some(first) = gone.first() {
             let behind = gone.iter().map(|it| it.location.wrapping_add(own_bytes(old, it).len() as u16)).max();
             let follows = behind.map(|behind| moves.to(behind));
@@ -238,6 +236,19 @@ impl Moves {
             }
         }
         moves
+    }
+
+    /// Whether a new line became what was meant.
+    fn is_made(&self, new: Side, statement: &Statement, made: &Made) -> bool {
+        let byte = |at: u16| new.byte(statement.location.wrapping_add(at));
+        let meant = made.operand.as_ref().map(|given| if given.fixed { given.value } else { self.to(given.value) });
+        let operand = match made.instruction.length {
+            1 => None,
+            2 => byte(1).map(u16::from),
+            _ => byte(1).zip(byte(2)).map(|(low, high)| u16::from_le_bytes([low, high])),
+        };
+        let meant = if made.instruction.length == 2 { meant.map(|value| value & 0xFF) } else { meant };
+        byte(0) == Some(made.instruction.opcode) && operand == meant
     }
 
     /// Where an address is now. What belongs to no statement and no label has not moved.

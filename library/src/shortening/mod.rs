@@ -28,11 +28,11 @@ pub use jumps::Way;
 
 use rayon::prelude::*;
 
-use crate::assembler::{Assembly, Statement};
+use crate::assembler::Assembly;
 use crate::isa::Register;
 use crate::source::{SourceId, SourceMap};
 use code::Code;
-use edit::{Edit, free_name, is_as_meant, label_of};
+use edit::{Edit, Side, free_name, is_as_meant, label_of};
 use facts::Facts;
 use jumps::{Turn, shared_tail, turn};
 use search::{Made, Shorter, shorter};
@@ -108,13 +108,9 @@ pub fn shorten(
     let checked = |it: Found| {
         let changed = it.edit.apply(text);
         let (new_sources, new_own, new) = assemble(&changed)?;
-        let meant = is_as_meant(
-            &it.edit,
-            (assembly, &|statement| line(sources, own, statement)),
-            (&new, &|statement| line(&new_sources, new_own, statement)),
-            &it.form,
-            it.saves,
-        );
+        let (old, new) =
+            (Side { assembly, sources, own }, Side { assembly: &new, sources: &new_sources, own: new_own });
+        let meant = is_as_meant(&it.edit, old, new, &it.form, it.saves);
         meant.ok()?;
         let lines = |range: std::ops::Range<usize>| text.split('\n').take(range.end).skip(range.start);
         Some(Suggestion {
@@ -131,12 +127,6 @@ pub fn shorten(
     let mut suggestions: Vec<_> = found.into_iter().filter_map(checked).collect();
     suggestions.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line, it.after.len()));
     Ok(suggestions)
-}
-
-/// The line of a source in which a statement stands, from 0; nothing for one of another text.
-fn line(sources: &SourceMap, own: SourceId, statement: &Statement) -> Option<usize> {
-    let text = sources.get(own).text();
-    (statement.source == own).then(|| text[..statement.span().start as usize].matches('\n').count())
 }
 
 fn of_form(code: &Code, text: &str, it: Shorter) -> Option<Found> {
