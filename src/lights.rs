@@ -8,8 +8,9 @@ use serde_json::json;
 use super::panel_options::{self, PageArguments, PanelArguments, notation_word};
 use super::report::Report;
 use super::values;
+use coldwright::isa::CycleKind;
 use coldwright::notation::Address;
-use coldwright::panel::lights::{Lights as Run, Line, Request, World};
+use coldwright::panel::lights::{Lights as Run, Line, Passage, Request, World};
 use coldwright::panel::sheet::SheetError;
 use coldwright::panel::{Lamp, Panel};
 use coldwright::source::{Code, Diagnostic};
@@ -64,12 +65,23 @@ impl Lights {
         if self.sense.is_some() && bench.machine.sense_port.is_none() {
             return report.problem(panel_options::no_sense_port(self.panel.names_machine()));
         }
-        let mut inputs: BTreeMap<u8, VecDeque<u8>> = self.inputs.into_iter().collect();
+        let notation = bench.machine.panel.notation;
+        let mut inputs: BTreeMap<u8, VecDeque<u8>> = BTreeMap::new();
+        for (port, values) in self.inputs {
+            if inputs.insert(port, values).is_some() {
+                let headline = format!("`--input` gives port `{}` twice", notation.byte(port));
+                return report.problem(
+                    Diagnostic::error(Code::PortUnwired, headline)
+                        .with_help("give all values of a port at once, with commas between"),
+                );
+            }
+        }
+        let given: Vec<u8> = inputs.keys().copied().collect();
         if let (Some(port), Some(sense)) = (bench.machine.sense_port, self.sense) {
             inputs.entry(port).or_insert_with(|| [sense].into());
         }
         let start = self.from.or(image.entry).unwrap_or(first);
-        let Panel { switches, notation, .. } = bench.machine.panel;
+        let Panel { switches, .. } = bench.machine.panel;
         if !bench.machine.panel.reaches(start) {
             return report.problem(SheetError::Unreachable { address: start, switches }.diagnostic(notation));
         }
@@ -78,10 +90,29 @@ impl Lights {
         let world = World::Open { idle: bench.machine.idle_inputs() };
         let request = Request { start, until, cycles, inputs, world, panel, grounds };
         let lights = Run::run(&bench.program, &request);
+        for port in given.into_iter().filter(|port| !is_read(*port, &lights)) {
+            let headline = format!("`--input` gives port `{}`, and the run reads nothing from it", notation.byte(port));
+            report.problem(Diagnostic::warning(Code::PortUnwired, headline).with_help(
+                "is it the port that the program names? It may also be read only behind the end of the run",
+            ));
+        }
         let (program, ports) = (&bench.program, &bench.machine.ports);
         let json = || to_json(&lights, &lights.lines(program, ports));
         self.pages.write(|| lights.text(program, ports), |paper| lights.draw(program, ports, paper), json, report);
     }
+}
+
+/// Whether a run reads from a port, on its way or on another that is drawn.
+fn is_read(port: u8, lights: &Run) -> bool {
+    fn reads(port: u8, passages: &[Passage]) -> bool {
+        passages.iter().any(|passage| match passage {
+            Passage::Loop(repeated) => reads(port, &repeated.body),
+            Passage::Instruction(instruction) => instruction.cycles.iter().any(|cycle| {
+                cycle.kind == CycleKind::Input && cycle.address.is_some_and(|at| at.to_le_bytes()[0] == port)
+            }),
+        })
+    }
+    reads(port, &lights.passages) || lights.branches.iter().any(|branch| reads(port, &branch.passages))
 }
 
 fn to_json(lights: &Run, lines: &[Line]) -> serde_json::Value {
