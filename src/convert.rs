@@ -10,7 +10,7 @@ use super::report::Report;
 use super::values;
 use coldwright::image::format::Format;
 use coldwright::image::raw::Gaps;
-use coldwright::source::SourceMap;
+use coldwright::source::{Code, Diagnostic, SourceMap};
 
 /// Convert an image into other formats
 #[derive(Args, Debug)]
@@ -37,6 +37,10 @@ impl Convert {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let (image, mut problems) = load_image(&self.file, &self.options, &mut sources);
+        if image.as_ref().is_some_and(|image| image.is_empty()) {
+            let headline = format!("`{}` holds no byte", self.file.display());
+            problems.push(Diagnostic::warning(Code::NothingToDeposit, headline));
+        }
         let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
         let mut outputs = Outputs::default();
         for path in &self.output {

@@ -1,14 +1,14 @@
 //! `send`: a tape through a serial port, at the pace of whoever reads it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::{Args, ValueEnum};
 use indicatif::ProgressBar;
 use serde_json::json;
 
-use super::files;
-use super::framings::load_framing;
+use super::files::{self, is_recording};
+use super::framings::{load_framing, not_whole};
 use super::port::{Port, PortOptions, READER_OFF, READER_ON, wait_until};
 use super::progress::{Counted, bar};
 use super::report::Report;
@@ -18,7 +18,7 @@ use coldwright::cautions::{self, When};
 use coldwright::line::{Pacing, Parity, Plan};
 use coldwright::notation::{Both, Notation, counted};
 use coldwright::source::{Code, Diagnostic};
-use coldwright::tape::framing::{Framing, decode};
+use coldwright::tape::framing::{Reading, decode};
 use coldwright::tape::summary::spell;
 
 /// Send a tape or any file through a serial port
@@ -77,7 +77,22 @@ impl Send {
             },
             None => None,
         };
-        let blocks = framing.as_ref().map_or(Vec::new(), |framing| blocks(framing, &bytes));
+        if bytes.is_empty() {
+            let headline = format!("`{}` is empty: there is nothing to send", self.file.display());
+            return report.problem(Diagnostic::error(Code::TransferStopped, headline));
+        }
+        let reading = framing.as_ref().map(|framing| decode(framing, &bytes));
+        if let Some(problem) = framing
+            .as_ref()
+            .zip(reading.as_ref())
+            .and_then(|(framing, reading)| not_whole(&self.file, framing, reading))
+        {
+            report.problem(problem);
+        }
+        if is_recording(&bytes) {
+            report.problem(sent_recording(&self.file));
+        }
+        let blocks: Vec<_> = reading.iter().flat_map(Reading::blocks).map(|block| block.range.clone()).collect();
         let pacing = Pacing { after_character: self.gap, after_block: self.block_gap, singly: self.wait.is_some() };
         let plan = Plan::new(self.port.line, pacing, bytes.len(), blocks.iter().map(|block| block.end));
         if self.from > bytes.len() {
@@ -168,9 +183,15 @@ impl Send {
     }
 }
 
-/// Where heads, blocks and ends stand.
-fn blocks(framing: &Framing, bytes: &[u8]) -> Vec<std::ops::Range<usize>> {
-    decode(framing, bytes).blocks().map(|block| block.range.clone()).collect()
+/// A warning of a recording, whose bytes are no tape's.
+fn sent_recording(path: &Path) -> Diagnostic {
+    let shown = path.display();
+    Diagnostic::warning(Code::FormatUnknown, format!("`{shown}` is a recording, and goes out as it is")).with_help(
+        format!(
+            "the bytes of the tape that was recorded: `coldwright audio read {shown} -o {}`",
+            path.with_extension("tape").display()
+        ),
+    )
 }
 
 /// A transfer under way.

@@ -145,9 +145,12 @@ impl Read {
         if doubtful > 0 {
             let headline = format!("`{name}` was heard with doubt: {doubtful} of {} bytes", heard.bytes.len());
             let problem = Diagnostic::error(Code::TapeDamaged, headline);
-            problems.push(match self.partial || self.outputs.is_empty() {
+            let kept = self.partial || self.outputs.is_empty();
+            let problem = if kept { problem } else { problem.with_note("no tape was written") };
+            problems.push(match kept {
+                _ if 2 * doubtful > heard.bytes.len() => problem.with_help(OTHER_TONES),
                 true => problem.with_help("with `--framing` the checks of the tape tell what is right"),
-                false => problem.with_note("no tape was written").with_help(
+                false => problem.with_help(
                     "with `--framing` the checks of the tape tell what is right; `--partial` takes the bytes as they are",
                 ),
             });
@@ -242,14 +245,20 @@ impl Read {
         if merged.programs.is_empty() {
             let headline =
                 format!("no block of `{}` was found on {names}", self.framing.as_deref().unwrap_or_default());
-            return Diagnostic::error(Code::TapeDamaged, headline)
-                .with_help("is it this framing? `coldwright tape framing` lists them");
+            let problem = Diagnostic::error(Code::TapeDamaged, headline);
+            let heard = || recordings.iter().flat_map(|recording| &recording.heard.bytes);
+            return match 2 * heard().filter(|byte| byte.is_doubtful()).count() > heard().count() {
+                true => problem.with_note("most bytes were heard with doubt").with_help(OTHER_TONES),
+                false => problem.with_help("is it this framing? `coldwright tape framing` lists them"),
+            };
         }
         let headline = format!("{names} could not be read whole");
         let lost = merged.programs.iter().enumerate().map(|(index, program)| lost(index, program, self.notation));
         let strays = if merged.has_strays() { strays(recordings) } else { Vec::new() };
         let blocks = merged.programs.iter().flat_map(|program| &program.blocks);
-        let on_track_8 = verdicts::on_track_8(blocks).map(str::to_owned);
+        let mut frames = recordings.iter().flat_map(|recording| &recording.tape);
+        let is_blank = frames.all(|frame| frame & 0o200 == 0);
+        let on_track_8 = verdicts::on_track_8(blocks, is_blank).map(str::to_owned);
         let notes = lost.flatten().chain(strays).chain(on_track_8).chain(verdicts::objections(merged, self.notation));
         let problem = notes.fold(Diagnostic::error(Code::TapeDamaged, headline), Diagnostic::with_note);
         if !merged.contradictions.is_empty() {
@@ -263,6 +272,9 @@ impl Read {
         }
     }
 }
+
+/// What is said where most bytes were heard with doubt.
+const OTHER_TONES: &str = "is it this pair of tones, at this speed? `coldwright audio read --help` lists the presets";
 
 /// One recording is taken as it is, several are merged block by block.
 fn merged(framing: &Framing, recordings: &[Recording]) -> Merged {

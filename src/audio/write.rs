@@ -11,7 +11,7 @@ use serde_json::json;
 use super::listen::follow;
 use super::tones::{ToneOptions, Tones};
 use crate::files;
-use crate::framings::load_framing;
+use crate::framings::{load_framing, not_whole};
 use crate::outputs::{Staged, is_standard_output};
 use crate::progress::{Counted, bar};
 use crate::report::Report;
@@ -21,7 +21,7 @@ use coldwright::audio::{self, Channels, Depth, Pauses, Shape, Sound, WriteError,
 use coldwright::cautions::{self, When};
 use coldwright::notation::Notation;
 use coldwright::source::{Code, Diagnostic};
-use coldwright::tape::framing::{Framing, decode};
+use coldwright::tape::framing::{Reading, decode};
 use coldwright::tape::summary::spell;
 
 /// Write a tape as sound, for a recorder or straight into the machine
@@ -123,7 +123,20 @@ impl Write {
             let headline = format!("`{}` is empty: there is nothing to sound", self.tape.display());
             return Err(Diagnostic::error(Code::SoundUnfit, headline));
         }
-        let blocks = blocks(framing.as_ref(), &tape);
+        if files::is_recording(&tape) {
+            let headline = format!("`{}` is a recording already", self.tape.display());
+            let help = "give it a tape: `coldwright audio read` gets one from a recording";
+            return Err(Diagnostic::error(Code::SoundUnfit, headline).with_help(help));
+        }
+        let reading = framing.as_ref().map(|framing| decode(framing, &tape));
+        if let Some(problem) = framing
+            .as_ref()
+            .zip(reading.as_ref())
+            .and_then(|(framing, reading)| not_whole(&self.tape, framing, reading))
+        {
+            report.problem(problem);
+        }
+        let blocks = blocks(reading.as_ref(), &tape);
         let parts: Vec<&[u8]> = blocks.iter().map(|block| &tape[block.clone()]).collect();
         let written = self.sound(&parts, &tones, report)?;
         if !is_standard_output(&self.output) {
@@ -216,8 +229,7 @@ impl Write {
 }
 
 /// The parts between which the tone rests: up to the end of each block, with what precedes it.
-fn blocks(framing: Option<&Framing>, tape: &[u8]) -> Vec<Range<usize>> {
-    let reading = framing.map(|framing| decode(framing, tape));
+fn blocks(reading: Option<&Reading>, tape: &[u8]) -> Vec<Range<usize>> {
     let ends = reading.iter().flat_map(|reading| reading.blocks().map(|block| block.range.end));
     let mut parts = Vec::new();
     let mut start = 0;

@@ -5,7 +5,7 @@ mod given;
 mod json;
 mod text;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 
 use clap::Args;
@@ -116,6 +116,11 @@ impl Rehearse {
 
     /// What is to be otherwise than the chain says.
     fn request(&self, plan: &Plan) -> Result<Request, Diagnostic> {
+        let (given, started) = (self.tapes.iter().map(|it| &it.0), self.after.iter().map(|it| &it.0));
+        only_once("tape", given.map(|name| format!("the tape `{name}`")))?;
+        only_once("after", started.map(|name| format!("the tape `{name}`")))?;
+        let notation = plan.machine.panel.notation;
+        only_once("slip", self.slips.iter().map(|(address, _)| format!("`{}`", notation.address(*address))))?;
         let mut tapes = BTreeMap::new();
         for (name, path) in &self.tapes {
             tapes.insert(name.clone(), given::read(self.tape(plan, name)?, path)?);
@@ -198,6 +203,17 @@ pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, rep
 fn unrecorded() -> Diagnostic {
     Diagnostic::note(Code::SoundUnfit, "no tape of the chain is recorded: the bytes are played")
         .with_help("say how a tape sounds by `sound` under `[[tape]]` in the chain file")
+}
+
+/// Refuses an option that is given twice for one thing: only one of them could be done.
+fn only_once(option: &str, things: impl Iterator<Item = String>) -> Result<(), Diagnostic> {
+    let mut seen = BTreeSet::new();
+    for thing in things {
+        if !seen.insert(thing.clone()) {
+            return Err(Diagnostic::error(Code::NameTwice, format!("`--{option}` is given twice for {thing}")));
+        }
+    }
+    Ok(())
 }
 
 fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {

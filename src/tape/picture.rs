@@ -65,6 +65,11 @@ impl Picture {
             let headline = format!("`{}` holds no frame", self.tape.display());
             return report.problem(Diagnostic::error(Code::TapeUnfit, headline));
         }
+        if files::is_recording(&tape) {
+            let headline = format!("`{}` is a recording, and not the frames of a tape", self.tape.display());
+            let help = "`coldwright audio picture` draws it";
+            return report.problem(Diagnostic::error(Code::FormatUnknown, headline).with_help(help));
+        }
         let drawing = match self.draw(&tape, framing.as_ref()) {
             Ok(drawing) => drawing,
             Err(problem) => return report.problem(problem),

@@ -50,6 +50,8 @@ pub struct Read {
 /// What the tapes told, each and together.
 struct Found {
     readings: Vec<Reading>,
+    /// No frame has a hole in track 8.
+    is_blank_in_8: bool,
     merged: Merged,
 }
 
@@ -88,17 +90,18 @@ impl Read {
     }
 
     fn read(&self, framing: &Framing, report: &mut Report) -> Option<Found> {
-        let mut readings = Vec::new();
+        let (mut readings, mut is_blank_in_8) = (Vec::new(), true);
         for path in &self.tapes {
             let tape = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
             if files::is_recording(&tape) {
                 report.problem(recording(path, &self.framing));
                 return None;
             }
+            is_blank_in_8 &= tape.iter().all(|frame| frame & 0o200 == 0);
             readings.push(decode(framing, &tape));
         }
         let merged = if let [reading] = &readings[..] { Merged::from(reading) } else { merge(framing, &readings) };
-        Some(Found { readings, merged })
+        Some(Found { readings, is_blank_in_8, merged })
     }
 
     fn text(&self, found: &Found) -> String {
@@ -145,7 +148,7 @@ impl Read {
             problem =
                 problem.with_note("if that is a label or a splice, nothing is lost: `--partial` writes what was read");
         }
-        if let Some(note) = verdicts::on_track_8(blocks()) {
+        if let Some(note) = verdicts::on_track_8(blocks(), found.is_blank_in_8) {
             problem = problem.with_note(note);
         }
         let written = self.partial || self.outputs.is_empty();

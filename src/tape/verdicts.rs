@@ -173,13 +173,20 @@ pub fn reasons(block: &Block, notation: Notation, indent: usize, out: &mut Strin
     }
 }
 
-/// What may be said where track 8 alone speaks against a block.
-pub fn on_track_8<'a>(mut blocks: impl Iterator<Item = &'a Block>) -> Option<&'static str> {
+/// What may be said where track 8 alone speaks against a block; `is_blank` if no frame of the tape has a hole in it.
+pub fn on_track_8<'a>(mut blocks: impl Iterator<Item = &'a Block>, is_blank: bool) -> Option<&'static str> {
     let is_alone = |block: &Block| matches!(block.verdict, Verdict::Bad { cause: Cause::Parity { .. }, .. });
-    blocks.any(is_alone).then_some(
-        "if the tape was punched so, say it: `characters` of the framing tells what track 8 is, and `\"7N\"` that \
-         nobody looks at it",
-    )
+    let told = blocks.any(is_alone);
+    told.then_some(match is_blank {
+        true => {
+            "track 8 is blank throughout, as a line of 7 data bits brings it: a copy of the framing with \
+             `characters = \"7S\"` says so"
+        }
+        false => {
+            "if the tape was punched so, say it: `characters` of the framing tells what track 8 is, and `\"7N\"` that \
+             nobody looks at it"
+        }
+    })
 }
 
 /// How it is known that a block is damaged.
