@@ -189,7 +189,11 @@ impl Found<'_> {
             }
             let told = ranked.reason.told(self.notation, &|at| self.near(at));
             let _ = writeln!(out, "{}. {told}", number + 1);
-            let _ = writeln!(out, "   explains {} of {differing} by itself", ranked.explains);
+            let against = match ranked.against {
+                0 => String::new(),
+                against => format!(", and would change {against} that are the same"),
+            };
+            let _ = writeln!(out, "   explains {} of {differing} by itself{against}", ranked.explains);
             if let Some(advice) = ranked.reason.advice().filter(|_| ranked.best) {
                 let _ = writeln!(out, "   {advice}");
             }
@@ -247,7 +251,7 @@ impl Found<'_> {
         let reasons = reasons.iter().map(|ranked| {
             json!({
                 "reason": ranked.reason.told(self.notation, &|at| self.near(at)), "explains": ranked.explains,
-                "best": ranked.best, "edits": edits(&ranked.reason),
+                "against": ranked.against, "best": ranked.best, "edits": edits(&ranked.reason),
             })
         });
         let rows = self.differences.iter().filter(|it| it.first.is_some()).map(|it| {

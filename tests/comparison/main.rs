@@ -5,5 +5,6 @@
 #[path = "../disassembly/corpus.rs"]
 #[allow(dead_code, reason = "what each byte is, only the other test asks")]
 mod corpus;
+mod any;
 mod faults;
 mod seeded;

@@ -70,3 +70,27 @@ fn a_tape_a_recording_and_an_image_make_one_source() {
     assert_eq!(source("chimes.tape"), wanted);
     assert_eq!(source("chimes.wav"), wanted);
 }
+
+/// What a reader makes of the part if one of its data lines has no contact, and two of its address lines are crossed.
+fn read_badly(byte: u8, at: usize, good: &[u8]) -> [u8; 2] {
+    let crossed = at & !0o24 | (at & 4) << 2 | (at & 0o20) >> 2;
+    [byte & !0o40, good[crossed]]
+}
+
+#[test]
+fn a_faulty_reading_of_the_monitor_is_explained() {
+    let folder = bench();
+    let folder = folder.path();
+    done(folder, &["disassemble", "parts", "--machine", "machine.toml", "-o", "monitor.asm"]);
+    let good = fs::read(folder.join("parts/U3.bin")).unwrap();
+    let wanted = ["data line 5 always reads 0", "address lines 2 and 4 are crossed"];
+    for (fault, wanted) in wanted.into_iter().enumerate() {
+        let bad: Vec<u8> = good.iter().enumerate().map(|(at, byte)| read_badly(*byte, at, &good)[fault]).collect();
+        fs::write(folder.join("parts/U3.bin"), bad).unwrap();
+        let output = run(folder, &["compare", "monitor.asm", "parts", "--machine", "machine.toml"]);
+        let said = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(output.status.code(), Some(1), "{said}");
+        assert!(said.contains(&format!("1. {wanted}")), "{said}");
+        assert!(said.contains("START+6") && said.contains("monitor.asm:"), "{said}");
+    }
+}

@@ -31,6 +31,8 @@ pub struct Ranked {
     pub reason: Reason,
     /// How many of the differing bytes it explains by itself.
     pub explains: usize,
+    /// How many bytes are the same that would differ if it were the reason, and the only one.
+    pub against: usize,
     /// Whether it belongs to the best explanation, together with the others that do.
     pub best: bool,
 }
@@ -331,15 +333,19 @@ impl Search<'_> {
         };
         let alone = |reason: &Reason| {
             let single = self.found.iter().find(|other| other.reasons == [reason.clone()]);
-            let right = single.map(|single| single.right.intersection(&self.differing).count());
-            right.unwrap_or_default()
+            single.map_or((0, 0), |single| {
+                let right = single.right.intersection(&self.differing).count();
+                let same = self.addresses.len() - self.differing.len();
+                (right, same + right - single.right.len())
+            })
         };
         for (rank, hypothesis) in self.found.iter().enumerate() {
             for reason in &hypothesis.reasons {
                 let known = explanation.reasons.iter().any(|other| other.reason == *reason);
-                let told = rank == 0 || hypothesis.reasons.len() == 1 && alone(reason) > 0;
+                let told = rank == 0 || hypothesis.reasons.len() == 1 && alone(reason).0 > 0;
                 if !known && told && explanation.reasons.len() < MOST {
-                    let ranked = Ranked { reason: reason.clone(), explains: alone(reason), best: rank == 0 };
+                    let (explains, against) = alone(reason);
+                    let ranked = Ranked { reason: reason.clone(), explains, against, best: rank == 0 };
                     explanation.reasons.push(ranked);
                 }
             }

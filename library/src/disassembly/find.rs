@@ -8,6 +8,7 @@ use super::moved;
 use super::places::{Moved, Places};
 use super::{plausible, tables, text};
 use crate::image::MEMORY;
+use crate::isa::Mnemonic;
 use crate::notation::Address;
 
 /// What is known before the bytes are looked at.
@@ -30,6 +31,15 @@ pub struct Found {
 
 /// How much must speak for a routine that begins where another ends, or where a pointer leads, in tenths.
 const BEHIND_CODE: i32 = 60;
+
+/// How much must speak for one that begins where data ends.
+const BEHIND_DATA: i32 = 110;
+
+/// How much must speak for one at a place to which an interrupt leads.
+const VECTOR: i32 = 5;
+
+/// How much may speak against the first instructions of a routine.
+const DOUBT: i32 = 15;
 
 /// How much must speak for one that begins anywhere.
 const ANYWHERE: i32 = 170;
@@ -88,8 +98,13 @@ fn reached<'a>(bytes: &'a Bytes, known: &Known<'a>, places: Places, entries: &[u
     flow.follow();
     if entries.iter().all(|entry| !bytes.has(*entry)) {
         let runs = bytes.runs();
+        // RESET goes to zero.
+        if bytes.has(0) && plausible::begins(&flow, 0) {
+            flow.enter(0, Uses::ENTRY);
+            flow.follow();
+        }
         for (number, run) in runs.iter().enumerate() {
-            let weighed = plausible::weigh(&flow, run.start);
+            let weighed = plausible::weigh(&flow, run.start, DOUBT);
             let likely = weighed.is_some_and(|weighed| weighed.weight > BEGINS_RUN);
             // Something has to be the entry: of a single run it is the beginning, whatever is there.
             if likely || runs.len() == 1 && plausible::begins(&flow, run.start) && number == 0 {
@@ -143,6 +158,7 @@ fn end_of(flow: &Flow, first: Address) -> Address {
 /// What nothing leads to.
 fn guess(mut flow: Flow) -> Found {
     let runs = flow.bytes.runs();
+    variables(&mut flow, &runs);
     for run in &runs {
         text::mark(flow.bytes, &mut flow.marks, run.clone(), true);
     }
@@ -161,6 +177,25 @@ fn guess(mut flow: Flow) -> Found {
         fills(&mut flow, run.clone());
     }
     Found { marks: flow.marks, places: flow.places }
+}
+
+/// What instructions load and store by its address is no code, unless it was reached.
+fn variables(flow: &mut Flow, runs: &[std::ops::Range<usize>]) {
+    for at in runs.iter().cloned().flatten() {
+        let decoded = (flow.marks.at(at) == Mark::Start).then(|| flow.bytes.decode(at)).flatten();
+        let Some(decoded) = decoded else { continue };
+        let length = match decoded.instruction.mnemonic {
+            Mnemonic::Lda | Mnemonic::Sta => 1,
+            Mnemonic::Lhld | Mnemonic::Shld => 2,
+            _ => continue,
+        };
+        let Some(lies) = flow.places.lies_at(flow.bytes, at, decoded.operand) else { continue };
+        for at in (lies..lies + length).filter(|at| flow.bytes.has(*at)) {
+            if flow.marks.at(at) == Mark::Unknown && !flow.marks.uses(at).any(Uses::EXECUTED) {
+                flow.marks.set(at..at + 1, Mark::Plain(Kind::Data));
+            }
+        }
+    }
 }
 
 /// Long runs of one byte are no secret: nothing is there.
@@ -188,7 +223,8 @@ fn guessed(flow: &mut Flow, runs: &[std::ops::Range<usize>], anywhere: bool) -> 
                 continue;
             }
             let needed = needed(flow, at, run.start, anywhere);
-            let weighed = needed.and_then(|needed| plausible::weigh(flow, at).filter(|it| it.weight >= needed));
+            let weighed =
+                needed.and_then(|(needed, doubt)| plausible::weigh(flow, at, doubt).filter(|it| it.weight >= needed));
             if let Some(weighed) = weighed {
                 flow.enter(weighed.start, Uses::default());
                 flow.follow();
@@ -203,12 +239,20 @@ fn guessed(flow: &mut Flow, runs: &[std::ops::Range<usize>], anywhere: bool) -> 
     found
 }
 
-/// How much must speak for code at an address; none if it is not asked there.
-fn needed(flow: &Flow, at: usize, start: usize, anywhere: bool) -> Option<i32> {
+/// How much must speak for code at an address, and how much against its first instructions leaves them out; none if it is not
+/// asked there.
+fn needed(flow: &Flow, at: usize, start: usize, anywhere: bool) -> Option<(i32, i32)> {
     let follows = at > start && matches!(flow.marks.at(at - 1), Mark::Start | Mark::Inside);
     let uses = flow.marks.uses(at);
     if follows || at == start || uses.any(Uses::POINTED.and(Uses::LISTED)) {
-        return Some(BEHIND_CODE);
+        return Some((BEHIND_CODE, DOUBT));
     }
-    anywhere.then_some(ANYWHERE)
+    // Where the program lets itself be interrupted, the places for that are code, however short.
+    if flow.interrupts && at < 0x40 && at.is_multiple_of(8) {
+        return Some((VECTOR, i32::MAX));
+    }
+    if at > start && matches!(flow.marks.at(at - 1), Mark::Plain(_)) {
+        return Some((BEHIND_DATA, DOUBT));
+    }
+    anywhere.then_some((ANYWHERE, 0))
 }

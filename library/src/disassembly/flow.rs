@@ -27,6 +27,8 @@ pub struct Flow<'a> {
     pub marks: Marks,
     /// Jumps over registers that have not been looked at yet.
     pub leaps: Vec<Leap>,
+    /// Whether the program lets itself be interrupted.
+    pub interrupts: bool,
     /// Ports that the program uses, or the machine has.
     pub ports: Vec<bool>,
     /// Runs of routines, to see what they do.
@@ -43,6 +45,7 @@ impl<'a> Flow<'a> {
             places,
             marks: Marks::default(),
             leaps: Vec::new(),
+            interrupts: false,
             ports: vec![false; 256],
             trials: Trials::new(bytes),
             open: Vec::new(),
@@ -102,6 +105,7 @@ impl<'a> Flow<'a> {
         match mnemonic {
             Mnemonic::Lda | Mnemonic::Lhld => self.refer(at, decoded.operand, Uses::READ),
             Mnemonic::Sta | Mnemonic::Shld => self.refer(at, decoded.operand, Uses::WRITTEN),
+            Mnemonic::Ei => self.interrupts = true,
             Mnemonic::In | Mnemonic::Out => self.ports[usize::from(decoded.operand)] = true,
             Mnemonic::Pchl | Mnemonic::Ret => self.leaps.push(Leap { at }),
             Mnemonic::Lxi if decoded.instruction.operands != Operands::PairWord(Pair::Sp) => {

@@ -8,9 +8,6 @@ use crate::isa::{Flags, Mnemonic, Operands, Pair, Register};
 /// The most instructions that are weighed at once.
 const LONGEST: usize = 256;
 
-/// What speaks against the first instructions is left out of a routine from here on, in tenths.
-const AGAINST: i32 = -15;
-
 /// A stretch of bytes that may be a routine.
 #[derive(Clone, Copy, Debug)]
 pub struct Weighed {
@@ -42,7 +39,9 @@ pub fn begins(flow: &Flow, at: usize) -> bool {
 }
 
 /// Weighs what begins at an address, up to where it ends; none if it cannot be code.
-pub fn weigh(flow: &Flow, start: usize) -> Option<Weighed> {
+///
+/// What speaks against the first instructions by more than `against` is left out.
+pub fn weigh(flow: &Flow, start: usize, against: i32) -> Option<Weighed> {
     let mut sweep = Sweep {
         flow,
         start,
@@ -54,24 +53,26 @@ pub fn weigh(flow: &Flow, start: usize) -> Option<Weighed> {
         best: start,
         least: 0,
     };
-    let mut at = start;
+    let (mut at, mut ended) = (start, false);
     for _ in 0..LONGEST {
         if flow.marks.at(at) == Mark::Start {
             sweep.weight += 20;
             return sweep.judged(at);
         }
-        let decoded = flow.readable(at)?;
-        let end = at + decoded.length();
-        if sweep.weight < sweep.least.min(AGAINST) {
+        let decoded = flow.readable(at).filter(|decoded| {
+            let unknown = (at..at + decoded.length()).all(|at| flow.marks.at(at) == Mark::Unknown);
+            unknown && decoded.instruction.documented
+        });
+        // Behind a jump or return may be anything; where it leads over is another matter.
+        let Some(decoded) = decoded else { return if ended { sweep.judged(at) } else { None } };
+        if sweep.weight < sweep.least.min(-against) {
             (sweep.least, sweep.best) = (sweep.weight, at);
         }
-        if !decoded.instruction.documented || (at..end).any(|at| flow.marks.at(at) != Mark::Unknown) {
-            return None;
-        }
         sweep.take(at, decoded)?;
-        at = end;
+        at += decoded.length();
+        ended = decoded.instruction.mnemonic.ends_flow();
         let pending = sweep.targets.iter().any(|target| *target >= at);
-        if decoded.instruction.mnemonic.ends_flow() && !pending {
+        if ended && !pending {
             return sweep.judged(at);
         }
     }
@@ -224,7 +225,8 @@ fn common(decoded: Decoded) -> i32 {
         (Mnemonic::Xchg | Mnemonic::Lhld | Mnemonic::Shld | Mnemonic::Lda | Mnemonic::Sta, _) => 10,
         (Mnemonic::Rlc | Mnemonic::Rrc | Mnemonic::Adi | Mnemonic::Sui, _) => 6,
         (Mnemonic::Dcr | Mnemonic::Dcx, Operands::Register(Register::B | Register::C) | Operands::Pair(Pair::B)) => 4,
-        (Mnemonic::Stax | Mnemonic::Ldax, Operands::Pair(Pair::B)) => -20,
+        (Mnemonic::Ldax, Operands::Pair(Pair::B)) => -4,
+        (Mnemonic::Stax, _) => -10,
         (Mnemonic::Inr | Mnemonic::Inx, Operands::Register(Register::B) | Operands::Pair(Pair::B)) => -6,
         (Mnemonic::Adc | Mnemonic::Sbb | Mnemonic::Sub | Mnemonic::Add | Mnemonic::Cmp, _) => -10,
         (Mnemonic::Ana | Mnemonic::Xra | Mnemonic::Ora, _) => -8,
@@ -234,7 +236,7 @@ fn common(decoded: Decoded) -> i32 {
         (Mnemonic::Hlt, _) => -8,
         (Mnemonic::Daa | Mnemonic::Cmc | Mnemonic::Sphl | Mnemonic::Xthl | Mnemonic::Pchl, _) => -8,
         (Mnemonic::Aci | Mnemonic::Sbi, _) => -10,
-        _ => 0,
+        _ => -3,
     }
 }
 

@@ -20,6 +20,9 @@ const WORDS: usize = 4;
 /// Characters of a row of text, quotes and commas included.
 const WIDE: usize = 56;
 
+/// Bytes that a row may look ahead: more than any row has.
+const FARTHEST: usize = 128;
+
 /// A row: what it says, and how many bytes it makes.
 pub struct Row {
     /// The directive.
@@ -35,9 +38,10 @@ pub struct Row {
 /// The row that begins at an address and ends before `end`.
 pub fn row(sight: &Sight, labels: &Labels, at: usize, end: usize) -> Row {
     let mark = sight.found.marks.at(at);
-    let same = (at..end).take_while(|at| sight.found.marks.at(*at) == mark && sight.bytes.has(*at)).count().max(1);
+    let alike = |other: &usize| sight.found.marks.at(*other) == mark && sight.bytes.has(*other);
+    let same = (at..end.min(at + FARTHEST)).take_while(alike).count().max(1);
     let first = sight.bytes.get(at).unwrap_or_default();
-    let equal = (at..at + same).take_while(|at| sight.bytes.get(*at) == Some(first)).count();
+    let equal = (at..end).take_while(|other| alike(other) && sight.bytes.get(*other) == Some(first)).count();
     if equal >= FILL {
         let (fill, up_to) = (sight.notation.constant(first.into()), at + equal);
         let fixed = sight.found.places.moved().is_empty() && (equal >= FILL_UP || !sight.bytes.has(up_to));
