@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::set::Set;
 use super::sides::Side;
 use crate::isa::decode;
 
@@ -70,7 +71,7 @@ fn ways(of: u32, chosen: u32) -> f64 {
 /// The constant by which most addresses of a program differ, and what it explains; none if there is no such constant.
 pub fn moved(first: &Side, misses: &[Miss], second: &Side, count: usize) -> Option<(u16, Estimate)> {
     let mut votes: HashMap<u16, usize> = HashMap::new();
-    let differing: std::collections::BTreeSet<usize> = misses.iter().map(|miss| miss.at).collect();
+    let differing: Set = misses.iter().map(|miss| miss.at).collect();
     for start in starts(&differing) {
         if let Some(by) = by(first, second, start).filter(|_| follows_opcode(first, second, start)) {
             *votes.entry(by).or_default() += 1;
@@ -81,10 +82,10 @@ pub fn moved(first: &Side, misses: &[Miss], second: &Side, count: usize) -> Opti
     let (&by_most, _) =
         votes.iter().filter(|(_, votes)| **votes >= least).max_by_key(|(by, votes)| (**votes, u16::MAX - **by))?;
     let mut estimate = Estimate { bits: 24.0, explained: Vec::new() };
-    let mut taken = std::collections::BTreeSet::new();
+    let mut taken = Set::default();
     for opcode in [true, false] {
         for start in starts(&differing) {
-            let free = !taken.contains(&start) && !taken.contains(&(start + 1));
+            let free = !taken.contains(start) && !taken.contains(start + 1);
             let fits = by(first, second, start) == Some(by_most);
             if free && fits && follows_opcode(first, second, start) == opcode {
                 estimate.bits += if opcode { 3.0 } else { place(count) };
@@ -92,8 +93,8 @@ pub fn moved(first: &Side, misses: &[Miss], second: &Side, count: usize) -> Opti
             }
         }
     }
-    for at in differing {
-        if taken.contains(&at) {
+    for at in differing.iter() {
+        if taken.contains(at) {
             estimate.explained.push(at);
         } else {
             estimate.bits += price(count);
@@ -103,8 +104,8 @@ pub fn moved(first: &Side, misses: &[Miss], second: &Side, count: usize) -> Opti
 }
 
 /// Where a word may begin that has one of these bytes.
-fn starts(differing: &std::collections::BTreeSet<usize>) -> Vec<usize> {
-    let mut starts: Vec<usize> = differing.iter().flat_map(|at| [at.saturating_sub(1), *at]).collect();
+fn starts(differing: &Set) -> Vec<usize> {
+    let mut starts: Vec<usize> = differing.iter().flat_map(|at| [at.saturating_sub(1), at]).collect();
     starts.dedup();
     starts
 }

@@ -12,12 +12,17 @@ mod sides;
 mod estimate;
 mod version;
 mod candidates;
+mod reason;
+mod set;
+mod search;
+mod under;
 mod explain;
 mod dump;
 mod told;
 
 pub use change::Change;
 pub use dump::read_dump;
-pub use explain::{Explanation, Ranked, Reason, explain};
+pub use explain::{Explanation, Ranked, explain};
+pub use reason::Reason;
 pub use sides::{Difference, Side, differences};
 pub use version::Edit;

@@ -1,7 +1,7 @@
 //! Reasons in words.
 
 use super::change::Change;
-use super::explain::Reason;
+use super::reason::Reason;
 use super::version::Edit;
 use crate::notation::{Address, Notation, counted};
 

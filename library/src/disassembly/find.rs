@@ -51,7 +51,7 @@ const BEGINS_RUN: i32 = -20;
 const FILL: usize = 32;
 
 /// How often what nothing leads to is gone through: each find can make others likelier.
-const ROUNDS: usize = 12;
+const ROUNDS: usize = 8;
 
 /// How often stretches that run elsewhere are looked for anew.
 const MOVES: usize = 3;

@@ -8,6 +8,9 @@ use crate::isa::{Flags, Mnemonic, Operands, Pair, Register};
 /// The most instructions that are weighed at once.
 const LONGEST: usize = 256;
 
+/// What is this much worse than nothing is given up, in tenths.
+const LOST: i32 = 150;
+
 /// A stretch of bytes that may be a routine.
 #[derive(Clone, Copy, Debug)]
 pub struct Weighed {
@@ -65,6 +68,10 @@ pub fn weigh(flow: &Flow, start: usize, against: i32) -> Option<Weighed> {
         });
         // Behind a jump or return may be anything; where it leads over is another matter.
         let Some(decoded) = decoded else { return if ended { sweep.judged(at) } else { None } };
+        // Without any doubt allowed, what begins further on is better; and what is lost so far is not won back.
+        if against == 0 && sweep.weight < 0 || sweep.weight < sweep.least - LOST {
+            return None;
+        }
         if sweep.weight < sweep.least.min(-against) {
             (sweep.least, sweep.best) = (sweep.weight, at);
         }
