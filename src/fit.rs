@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::files;
-use super::input::{ProgramOptions, load_image};
+use super::input::{ProgramOptions, load};
 use super::outputs::Outputs;
 use super::report::Report;
+use super::shorten::could_save;
 use super::sockets::{SocketMap, SocketOptions};
 use coldwright::image::Image;
+use coldwright::notation::counted;
 use coldwright::rom::{self, Fit as Figures};
 use coldwright::source::{Code, Diagnostic, SourceMap};
 
@@ -43,12 +45,16 @@ impl Fit {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let (map, mut problems) = self.sockets.resolve(&mut sources);
-        let (image, said) = load_image(&self.file, &self.options, &mut sources);
+        let (image, said) = load(&self.file, &self.options, &mut sources);
         problems.append(said);
         let before = self.against.as_deref().map(saved).transpose().map_err(|problem| problems.push(problem));
         if let (Some(map), Some(image), Ok(before)) = (map, image, before) {
-            let (figures, said) = rom::fit(&image, &map.sockets, self.spare, map.notation);
+            let (figures, said) = rom::fit(&image.image, &map.sockets, self.spare, map.notation);
             problems.append(said);
+            if !figures.fits && image.from_source {
+                problems.extend(self.shorter());
+            }
+            let image = image.image;
             self.print(&figures, before.as_ref(), &image, &map, report);
             if let Some(path) = &self.output {
                 let mut outputs = Outputs::default();
@@ -57,6 +63,18 @@ impl Fit {
             }
         }
         report.problems(problems, &sources);
+    }
+
+    /// What could be saved of a source that does not fit.
+    fn shorter(&self) -> Option<Diagnostic> {
+        if self.file == Path::new(files::STREAM) {
+            return None;
+        }
+        let saves = could_save(&self.file, self.options.source()).filter(|&saves| saves > 0)?;
+        let headline = format!("{} of `{}` could be saved", counted(saves, "byte"), self.file.display());
+        let problem =
+            Diagnostic::note(Code::CouldBeShorter, headline).with_note("each change is proved to change nothing else");
+        Some(problem.with_help(format!("`coldwright shorten {}` shows where", self.file.display())))
     }
 
     fn print(&self, figures: &Figures, before: Option<&Figures>, image: &Image, map: &SocketMap, report: &mut Report) {

@@ -31,6 +31,13 @@ pub struct ProgramOptions {
     source: SourceOptions,
 }
 
+impl ProgramOptions {
+    /// What was said of a source.
+    pub fn source(&self) -> &SourceOptions {
+        &self.source
+    }
+}
+
 /// A program that was read.
 pub struct Loaded {
     /// Its bytes, with entry and symbols.

@@ -1,7 +1,7 @@
 //! `shorten`: what of a source could be shorter, and the source with it.
 
 use std::fmt::Write as _;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::json;
@@ -58,14 +58,15 @@ impl Shorten {
         let Some(assembly) = assembly else { return };
         let own = SourceId::FIRST;
         let first = Assembled { sources, own, assembly };
-        let found = match self.suggestions(&first) {
+        let work = Work { path: &self.source, options: &self.options };
+        let found = match work.suggestions(&first) {
             Ok(found) => found,
             Err(unseen) => return report.problem(unseen_problem(unseen)),
         };
         match &self.output {
             None => report.print(self.said(&found, report.json())),
             Some(output) => {
-                let (text, taken) = self.all(&first, found);
+                let (text, taken) = work.all(&first, found);
                 let said = self.said(&taken, report.json());
                 let saved: usize = taken.iter().map(|it| it.saves).sum();
                 let was = first.assembly.image.len();
@@ -80,31 +81,6 @@ impl Shorten {
                 }
             }
         }
-    }
-
-    fn assemble(&self, text: &str) -> Option<(SourceMap, SourceId, Assembly)> {
-        let mut sources = SourceMap::default();
-        let text = text.as_bytes().to_vec();
-        let (assembly, _) = source_file::assemble(&self.source, text, &self.options, false, &mut sources);
-        Some((sources, SourceId::FIRST, assembly?))
-    }
-
-    fn suggestions(&self, it: &Assembled) -> Result<Vec<Suggestion>, Unseen> {
-        shorten(&it.sources, it.own, &it.assembly, &|text| self.assemble(text))
-    }
-
-    /// Takes the suggestion that saves most, and looks again, until nothing is left.
-    fn all(&self, first: &Assembled, mut found: Vec<Suggestion>) -> (String, Vec<Suggestion>) {
-        let mut text = first.sources.get(first.own).text().to_owned();
-        let mut taken = Vec::new();
-        while !found.is_empty() {
-            let best = found.swap_remove(0);
-            text.clone_from(&best.text);
-            taken.push(best);
-            let Some((sources, own, assembly)) = self.assemble(&text) else { break };
-            found = self.suggestions(&Assembled { sources, own, assembly }).unwrap_or_default();
-        }
-        (text, taken)
     }
 
     fn said(&self, found: &[Suggestion], json: bool) -> String {
@@ -174,6 +150,49 @@ impl Shorten {
             "why": self.why(&it.reason),
         })
     }
+}
+
+/// A source under work.
+struct Work<'a> {
+    path: &'a Path,
+    options: &'a SourceOptions,
+}
+
+impl Work<'_> {
+    fn assemble(&self, text: &str) -> Option<(SourceMap, SourceId, Assembly)> {
+        let mut sources = SourceMap::default();
+        let text = text.as_bytes().to_vec();
+        let (assembly, _) = source_file::assemble(self.path, text, self.options, false, &mut sources);
+        Some((sources, SourceId::FIRST, assembly?))
+    }
+
+    fn suggestions(&self, it: &Assembled) -> Result<Vec<Suggestion>, Unseen> {
+        shorten(&it.sources, it.own, &it.assembly, &|text| self.assemble(text))
+    }
+
+    /// Takes the suggestion that saves most, and looks again, until nothing is left.
+    fn all(&self, first: &Assembled, mut found: Vec<Suggestion>) -> (String, Vec<Suggestion>) {
+        let mut text = first.sources.get(first.own).text().to_owned();
+        let mut taken = Vec::new();
+        while !found.is_empty() {
+            let best = found.swap_remove(0);
+            text.clone_from(&best.text);
+            taken.push(best);
+            let Some((sources, own, assembly)) = self.assemble(&text) else { break };
+            found = self.suggestions(&Assembled { sources, own, assembly }).unwrap_or_default();
+        }
+        (text, taken)
+    }
+}
+
+/// How many bytes all suggestions for a source save together; nothing if none can be told.
+pub fn could_save(path: &Path, options: &SourceOptions) -> Option<usize> {
+    let text = files::read(path).ok()?;
+    let work = Work { path, options };
+    let (sources, own, assembly) = work.assemble(&String::from_utf8(text).ok()?)?;
+    let first = Assembled { sources, own, assembly };
+    let (_, taken) = work.all(&first, work.suggestions(&first).ok()?);
+    Some(taken.iter().map(|it| it.saves).sum())
 }
 
 fn unseen_problem(unseen: Unseen) -> Diagnostic {

@@ -21,4 +21,5 @@ mod polling;
 mod recording;
 mod rom;
 mod sheet;
+mod shortening;
 mod tape;

@@ -264,6 +264,9 @@ impl Window<'_> {
                 _ => made.extend(words.iter().map(|it| Made { instruction, operand: Some(it.clone()) })),
             }
         }
+        // Of forms that are as short and as fast, the one that a reader expects: XRA A clears, ORA A sets the flags.
+        use Mnemonic as M;
+        made.sort_by_key(|it| !matches!(it.instruction.mnemonic, M::Mov | M::Inr | M::Dcr | M::Xra | M::Ora));
         made
     }
 

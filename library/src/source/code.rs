@@ -165,6 +165,7 @@ codes! {
     LetteringUnfit "lettering-unfit";
     // Shortening
     ShortenUnseen "shorten-unseen";
+    CouldBeShorter "could-be-shorter";
     // Disks
     LayoutUnknown "layout-unknown";
     LayoutUnusable "layout-unusable";
