@@ -3,7 +3,7 @@
 use clap::{Args, ValueEnum};
 use serde_json::json;
 
-use super::panel_options::{PageArguments, PanelArguments};
+use super::panel_options::{self, PageArguments, PanelArguments};
 use super::report::Report;
 use super::values;
 use coldwright::cautions::When;
@@ -25,9 +25,9 @@ pub struct Card {
     /// Where the program starts; else as its source says, or at its lowest address
     #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     entry: Option<Address>,
-    /// How the sense switches stand when it starts
-    #[arg(long, value_name = "BYTE", value_parser = values::byte, default_value = "0")]
-    sense: u8,
+    /// How the sense switches stand when it starts; else all down
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    sense: Option<u8>,
     /// How the program comes into the machine
     #[arg(long, value_enum, default_value = "panel")]
     home: HomeArgument,
@@ -49,6 +49,10 @@ impl Card {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
         bench.check_entry(self.entry, report);
+        if self.sense.is_some() && !bench.machine.panel.senses {
+            return report.problem(panel_options::no_sense_port(true));
+        }
+        let sense = self.sense.unwrap_or_default();
         let home = match self.home {
             HomeArgument::Panel => Home::Panel,
             HomeArgument::Socket => Home::Socket,
@@ -70,11 +74,11 @@ impl Card {
         }
         let seen = entry.and_then(|entry| {
             let (name, in_rom) = (bench.program.name.as_str(), home == Home::Socket);
-            Lone { name, image, entry, in_rom, sense: self.sense }.left_alone(machine)
+            Lone { name, image, entry, in_rom, sense }.left_alone(machine)
         });
         let request = Request {
             entry: self.entry,
-            sense: self.sense,
+            sense,
             home,
             sockets: Vec::new(),
             doubts: Vec::new(),

@@ -50,9 +50,9 @@ pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> S
 fn doubts(doubts: &[(String, Doubt)], out: &mut String) {
     for (start, doubt) in doubts {
         let (what, why) = doubt.words();
-        let start = if start.is_empty() { String::new() } else { format!("Start {start}: ") };
-        let (start, what, why) = (escape(&start), escape(&sentence(what)), escape(&sentence(&why)));
-        let _ = writeln!(out, "<p class=\"doubt\"><strong>{start}{what}.</strong> {why}.</p>");
+        let what = if start.is_empty() { sentence(what) } else { format!("Start {start}: {what}") };
+        let (what, why) = (escape(&what), escape(&sentence(&why)));
+        let _ = writeln!(out, "<p class=\"doubt\"><strong>{what}.</strong> {why}.</p>");
     }
 }
 

@@ -26,9 +26,9 @@ pub struct Sheet {
     /// Where the program starts; else as its source says, or at its lowest address
     #[arg(long, value_name = "ADDRESS", value_parser = values::address)]
     entry: Option<Address>,
-    /// How the sense switches stand when it starts
-    #[arg(long, value_name = "BYTE", value_parser = values::byte, default_value = "0")]
-    sense: u8,
+    /// How the sense switches stand when it starts; else all down
+    #[arg(long, value_name = "BYTE", value_parser = values::byte)]
+    sense: Option<u8>,
     /// Seconds that the hand takes for a lever or a key, for the estimate
     #[arg(long, value_name = "SECONDS", value_parser = seconds, default_value = "1")]
     pace: f64,
@@ -46,12 +46,16 @@ impl Sheet {
     pub(super) fn run(self, report: &mut Report) {
         let Some(bench) = self.panel.load(report) else { return };
         bench.check_entry(self.entry, report);
+        if self.sense.is_some() && !bench.machine.panel.senses {
+            return report.problem(panel_options::no_sense_port(true));
+        }
+        let sense = self.sense.unwrap_or_default();
         let unwritable = bench.machine.unwritable(&bench.program.image);
         if unwritable.has_errors() {
             return report.problems(unwritable, &bench.sources);
         }
         let panel = &bench.machine.panel;
-        let mut sheet = match Deposits::new(&bench.program, panel, self.entry, self.sense) {
+        let mut sheet = match Deposits::new(&bench.program, panel, self.entry, sense) {
             Ok(sheet) => sheet,
             Err(error) => return report.problem(error.diagnostic(panel.notation)),
         };

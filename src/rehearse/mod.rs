@@ -15,11 +15,12 @@ pub(super) use basis::{basis, verdict};
 pub(super) use text::{span, stack_words};
 
 use super::chain;
+use super::panel_options::no_sense_port;
 use super::progress::{self, Counted};
 use super::report::Report;
 use super::values;
 use coldwright::notation::{Address, parse_number};
-use coldwright::project::{Artefacts, Plan, Recordings, Start, Tape};
+use coldwright::project::{Artefacts, Home, Id, Plan, Recordings, Start, Tape};
 use coldwright::rehearsal::{self, Outcome, Progress, Request};
 use coldwright::source::{Code, Diagnostic, SourceMap, nearest};
 
@@ -95,6 +96,9 @@ impl Rehearse {
             let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
             return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
         }
+        if let Err(problem) = self.is_played(&plan, &starts) {
+            return report.problem(problem);
+        }
         if self.sound && !plan.is_recorded() {
             report.problem(unrecorded());
         }
@@ -138,6 +142,24 @@ impl Rehearse {
             sound: self.sound,
             most_instructions: self.instructions,
         })
+    }
+
+    /// Whether what is asked for changes anything: a tape is played in one of the starts, a port reads the switches.
+    fn is_played(&self, plan: &Plan, starts: &[Id<Start>]) -> Result<(), Diagnostic> {
+        if self.sense.is_some() && plan.machine.sense_port.is_none() {
+            return Err(no_sense_port(true));
+        }
+        let asked = self.tapes.iter().map(|(name, _)| name).chain(self.after.iter().map(|(name, _)| name));
+        let is_played = |name: &&String| {
+            let mut stages = starts.iter().flat_map(|&start| &plan.starts[start].stages);
+            stages.any(
+                |&stage| matches!(plan.stages[stage].home, Home::Tape { tape, .. } if plan.tapes[tape].name == **name),
+            )
+        };
+        let Some(name) = asked.into_iter().find(|name| !is_played(name)) else { return Ok(()) };
+        let problem =
+            Diagnostic::error(Code::HomeUnknown, format!("the tape `{name}` is played in no start that is rehearsed"));
+        Err(problem.with_help("rehearse a start that reads it, by `--start`, or name another tape"))
     }
 
     fn tape<'a>(&self, plan: &'a Plan, name: &str) -> Result<&'a Tape, Diagnostic> {

@@ -213,3 +213,18 @@ fn sound_without_a_recording_is_noted() {
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.err.contains("[sound-unfit] note: no tape of the chain is recorded"), "{}", ran.err);
 }
+
+/// What is asked for and changes nothing would look as if it had been tried.
+#[test]
+fn what_no_start_plays_is_refused() {
+    let chain = Chain::copy("rooster");
+    let from_the_rom = ["rehearse", "--start", "from the EPROM"];
+    let says = ["the tape `trial` is played in no start that is rehearsed"];
+    chain.run(&[&from_the_rom[..], &["--after", "trial=5"]].concat()).assert_fails("home-unknown", &says);
+    let chain = chain.put("trial.bin", b"anything");
+    chain.run(&[&from_the_rom[..], &["--tape", "trial=trial.bin"]].concat()).assert_fails("home-unknown", &says);
+    chain.run(&["rehearse", "--after", "trial=5"]).assert_done();
+    let chain = chain.spoil("machine.toml", ", sense_port = 0o276", "").spoil("coldwright.toml", "\nsense = 0\n", "\n");
+    let ran = chain.run(&["rehearse", "--sense", "0o75"]);
+    assert!(ran.code == 1 && ran.err.contains("no port is known that reads the sense switches"), "{}", ran.err);
+}

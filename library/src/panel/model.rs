@@ -15,6 +15,8 @@ pub struct Panel {
     pub deposit_next: bool,
     /// Where the sense byte is set.
     pub sense: SenseLevers,
+    /// Whether there are sense switches; a machine file without a port that reads them has none.
+    pub senses: bool,
     /// How addresses and bytes are written; levers are grouped a digit each.
     pub notation: Notation,
     /// How a running program is stopped.
@@ -37,6 +39,7 @@ impl Default for Panel {
             examine_next: true,
             deposit_next: true,
             sense: SenseLevers::HighAddress,
+            senses: true,
             notation: Notation::Octal,
             stop: Stop::Key,
             reset: Reset::Runs,

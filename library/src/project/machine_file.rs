@@ -81,6 +81,7 @@ impl<'a> Reader<'a> {
         let sockets = self.sockets(&sockets, &parts, &broken);
         ports.into_iter().for_each(|table| self.port(table));
         self.sounds(&sounds);
+        self.machine.panel.senses = self.machine.sense_port.is_some();
         MachineFile { machine: self.machine, sockets, serial }
     }
 

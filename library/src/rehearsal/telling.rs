@@ -89,8 +89,11 @@ impl Run<'_> {
     pub fn tell_loaded(&mut self, loaded: &Stage) {
         let notation = self.plan.machine.panel.notation;
         let lights = self.recorder.waits().map(|(low, high)| {
-            let (low, high) = (notation.address(low), notation.address(high));
-            format!("the address lights flicker between {low} and {high}")
+            let (first, last) = (notation.address(low), notation.address(high));
+            match low == high {
+                true => format!("the address lights flicker: it goes round at {first}"),
+                false => format!("the address lights flicker: it goes round from {first} to {last}"),
+            }
         });
         let Some(arrival) = self.machine.board.arrival() else {
             if let (Some(event), Some(lights)) = (self.outcome.events.last_mut(), lights) {

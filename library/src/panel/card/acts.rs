@@ -24,12 +24,12 @@ impl Card {
         clerk.entry();
         clerk.sense();
         clerk.run();
+        let sense = if panel.senses { format!(", sense {}", notation.byte(request.sense)) } else { String::new() };
         let facts = format!(
-            "run card, {}: {}, entry {}, sense {}",
+            "run card, {}: {}, entry {}{sense}",
             notation_name(notation),
             counted(program.image.len() as u64, "byte"),
             notation.address(entry),
-            notation.byte(request.sense)
         );
         let cautions = cautions(request);
         Some(Card {
@@ -237,6 +237,9 @@ impl Clerk<'_> {
     }
 
     fn sense(&mut self) {
+        if !self.panel.senses {
+            return;
+        }
         let byte = self.panel.notation.byte(self.request.sense).to_string();
         let levers = every(self.hand.set_sense(self.request.sense));
         let act = self.act(

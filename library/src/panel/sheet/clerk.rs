@@ -157,11 +157,11 @@ impl Clerk<'_> {
     }
 
     fn start(&mut self, entry: Address, sense: u8) -> Result<(), SheetError> {
-        let rows = vec![
-            self.examine(entry, Action::Entry(entry))?,
-            Row { action: Action::Sense(sense), levers: Some(self.hand.set_sense(sense)), keys: Vec::new() },
-            Row { action: Action::Run, levers: None, keys: vec![Key::Run] },
-        ];
+        let mut rows = vec![self.examine(entry, Action::Entry(entry))?];
+        if self.panel.senses {
+            rows.push(Row { action: Action::Sense(sense), levers: Some(self.hand.set_sense(sense)), keys: Vec::new() });
+        }
+        rows.push(Row { action: Action::Run, levers: None, keys: vec![Key::Run] });
         self.sections.push(Section { rows });
         Ok(())
     }

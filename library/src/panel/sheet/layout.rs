@@ -62,6 +62,7 @@ impl Sheet {
             Stop::Lever => ("every lever down but the one of STOP and RUN", "lever to RUN"),
             _ => ("every lever down", "RUN"),
         };
+        let set = if self.panel.senses { format!("sense switches {sense}, ") } else { String::new() };
         Frame {
             name: self.name.clone(),
             kind: format!("deposit sheet, {}", notation_name(notation)),
@@ -78,7 +79,7 @@ impl Sheet {
             sense: format!("sense {sense}"),
             caution: applying(&[When::Deposit]).map(|caution| caution.short).collect(),
             run: match self.starts {
-                true => format!("When every box is ticked: EXAMINE {entry}, sense switches {sense}, {run}."),
+                true => format!("When every box is ticked: EXAMINE {entry}, {set}{run}."),
                 false => "When every box is ticked, go on by the run card. This program is not started by hand.".into(),
             },
             image: self.totals.check.line(notation),
