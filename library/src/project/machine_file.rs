@@ -184,7 +184,7 @@ impl<'a> Reader<'a> {
 mod tests {
     use super::*;
     use crate::notation::Notation;
-    use crate::panel::SenseLevers;
+    use crate::panel::{Panel, SenseLevers};
     use crate::source::Origin;
 
     fn machine(text: &str) -> Result<Machine, Vec<String>> {
@@ -196,7 +196,8 @@ mod tests {
 
     #[test]
     fn an_empty_file_is_the_usual_panel() {
-        assert_eq!(machine(""), Ok(Machine::default()));
+        let panel = Panel { senses: false, ..Panel::default() };
+        assert_eq!(machine(""), Ok(Machine { panel, ..Machine::default() }), "no port reads sense switches");
     }
 
     #[test]
