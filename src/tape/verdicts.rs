@@ -6,6 +6,7 @@ use std::ops::Range;
 use serde_json::{Value, json};
 
 use coldwright::notation::{Address, Notation, counted};
+use coldwright::record::Oddities;
 use coldwright::source::{Code, Diagnostic};
 use coldwright::tape::framing::{
     Block, Cause, Conflict, Contradiction, Difference, End, Merged, Noise, Order, Part, ProgramRead, Reading, Slip,
@@ -164,9 +165,27 @@ pub fn listed(words: &[String]) -> String {
     }
 }
 
+/// What of a good block is written otherwise than the framing writes.
+fn oddities(block: &Block) -> impl Iterator<Item = String> {
+    let are = |count: usize| if count == 1 { "is" } else { "are" };
+    let Oddities { digits, padding } = block.odd;
+    let digits = (digits > 0).then(|| {
+        format!("{} {} not in the case of the others, and the value is the same", counted(digits, "digit"), are(digits))
+    });
+    let padding = (padding > 0).then(|| {
+        format!("{} of its padding {} not what the framing pads with", counted(padding, "byte"), are(padding))
+    });
+    digits.into_iter().chain(padding)
+}
+
 /// Why a block is damaged and what would explain it, a line each.
 pub fn reasons(block: &Block, notation: Notation, indent: usize, out: &mut String) {
-    let Verdict::Bad { cause, slips } = &block.verdict else { return };
+    let Verdict::Bad { cause, slips } = &block.verdict else {
+        for oddity in oddities(block) {
+            let _ = writeln!(out, "{:>indent$} {oddity}", "");
+        }
+        return;
+    };
     let _ = writeln!(out, "{:>indent$} {}", "", reason(cause, notation));
     if let Some(slip) = explanation(slips, notation) {
         let _ = writeln!(out, "{:>indent$} {slip}", "");
@@ -467,7 +486,7 @@ pub fn block_json(block: &Block) -> Value {
             "frame": slip.offset, "track": slip.track(), "found": slip.found, "right": slip.right,
             "field": slip.field, "address": slip.address.map(|address| address.0),
         })),
-        "lost": lost,
+        "lost": lost, "odd_digits": block.odd.digits, "odd_padding": block.odd.padding,
         "order": match block.order {
             Order::InOrder => "in order",
             Order::OutOfOrder => "out of order",

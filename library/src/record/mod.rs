@@ -27,6 +27,6 @@ pub use lint::Places;
 pub use load_coding::bytes;
 pub use load_fields::Medium;
 pub use parse::{Miss, Parsed};
-pub use said::Said;
+pub use said::{Oddities, Said};
 pub use set::ByteSet;
 pub use write::{Unfit, Values};

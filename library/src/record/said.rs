@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::coding::Coding;
+use super::coding::{Coding, Digits};
 use super::field::{Coordinate, Kind, Pointer};
 use super::fields::Record;
 use super::parse::Parsed;
@@ -17,6 +17,15 @@ pub struct Said {
     pub entry: Option<Address>,
     /// The label.
     pub label: Option<String>,
+}
+
+/// What stands in a record in another way than it is written, though it says the same.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Oddities {
+    /// Hexadecimal digits that are of lower case among upper ones, or the other way round.
+    pub digits: usize,
+    /// Bytes of padding that are not the declared one.
+    pub padding: usize,
 }
 
 impl Record {
@@ -41,6 +50,29 @@ impl Record {
             }
         }
         said
+    }
+
+    /// Characters that say what they should in another way than the record is written: hexadecimal digits in the case of the
+    /// fewer where both cases stand, and bytes of padding that are not the declared one.
+    pub fn oddities(&self, coding: &Coding, parsed: &Parsed, characters: &[u8]) -> Oddities {
+        let mut odd = Oddities::default();
+        let (mut upper, mut lower) = (0, 0);
+        let places = self.places(coding, parsed).into_iter().zip(self.ranges(parsed.count));
+        for (field, (place, range)) in self.fields.iter().zip(places) {
+            if coding.digits == Digits::Hexadecimal && !matches!(field.kind, Kind::Mark(_)) {
+                let digits = characters.get(place).unwrap_or_default();
+                upper += digits.iter().filter(|digit| digit.is_ascii_uppercase()).count();
+                lower += digits.iter().filter(|digit| digit.is_ascii_lowercase()).count();
+            }
+            if let Kind::Data(data) = &field.kind
+                && let Some(pad) = data.pad
+            {
+                let bytes = &parsed.body[range];
+                odd.padding += bytes[parsed.count.min(data.most)..].iter().filter(|&&byte| byte != pad).count();
+            }
+        }
+        odd.digits = upper.min(lower);
+        odd
     }
 
     /// The number that the sequence field says, if there is one.

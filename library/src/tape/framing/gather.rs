@@ -10,7 +10,7 @@ use super::declared::{Framing, Placing};
 use super::find::{Find, What};
 use super::part::Part;
 use super::reading::{Block, End, Order, ProgramRead, Reading, Stray, StrayPlace, Stretch, StretchKind, Verdict};
-use crate::record::Parsed;
+use crate::record::{Oddities, Parsed};
 
 /// Puts what was found together to programs.
 pub(super) struct Gatherer<'a> {
@@ -42,8 +42,12 @@ impl<'a> Gatherer<'a> {
             What::Filler => self.between.push(find.range, false),
             What::Noise => self.between.push(find.range, true),
             What::Block { part, parsed, verdict } => {
-                let range = self.cleaned.frames(find.range);
-                self.block(part, parsed, range, verdict);
+                let range = self.cleaned.frames(find.range.clone());
+                let characters = &self.cleaned.characters[find.range];
+                let told =
+                    self.framing.part(part).zip(parsed.as_ref()).filter(|_| !matches!(verdict, Verdict::Bad { .. }));
+                let odd = told.map(|(record, parsed)| record.oddities(&self.framing.coding, parsed, characters));
+                self.block(part, parsed, range, verdict, odd.unwrap_or_default());
             }
         }
     }
@@ -66,7 +70,7 @@ impl<'a> Gatherer<'a> {
         }
     }
 
-    fn block(&mut self, part: Part, parsed: Option<Parsed>, range: Range<usize>, verdict: Verdict) {
+    fn block(&mut self, part: Part, parsed: Option<Parsed>, range: Range<usize>, verdict: Verdict, odd: Oddities) {
         let sequence = parsed.as_ref().and_then(|parsed| self.framing.part(part)?.said_number(parsed));
         let parting = self.between.parting();
         let begins = self.current.blocks.is_empty() || self.begins_program(part, sequence, parting.is_some());
@@ -74,6 +78,7 @@ impl<'a> Gatherer<'a> {
             Some(parsed) => block_of(self.framing, part, parsed, range.clone(), verdict),
             None => Block::torn(part, range.clone(), verdict),
         };
+        block.odd = odd;
         if begins {
             let first = self.framing.block.sequence().map(|(_, _, first)| first);
             let is_first = self.framing.head.is_none() && sequence.is_some() && sequence == first;

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::part::Part;
 use crate::image::{Image, InsertError, MEMORY};
 use crate::notation::Address;
-use crate::record::Record;
+use crate::record::{Oddities, Record};
 use crate::source::Position;
 
 /// A tape that was read.
@@ -143,13 +143,16 @@ pub struct Block {
     pub verdict: Verdict,
     /// Whether it stands where it should.
     pub order: Order,
+    /// What of it is written otherwise than the framing writes, though it says the same.
+    pub odd: Oddities,
 }
 
 impl Block {
     /// A part of which no more is known than where it begins.
     pub(super) fn torn(part: Part, range: Range<usize>, verdict: Verdict) -> Block {
         let (pieces, order) = (Vec::new(), Order::InOrder);
-        Block { part, range, number: None, pieces, address: None, entry: None, label: None, verdict, order }
+        let odd = Oddities::default();
+        Block { part, range, number: None, pieces, address: None, entry: None, label: None, verdict, order, odd }
     }
 
     /// Whether its bytes may be used: nothing speaks against them.
