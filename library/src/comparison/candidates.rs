@@ -31,9 +31,24 @@ pub fn candidates(first: &Side, second: &Side) -> Vec<Change> {
         all.extend(shifts(&first, second));
         all.extend(exchanges(&first, second));
     }
+    // Where halves are changed over, only the undone side agrees at the right distance.
+    if let Some(top) = lines.last() {
+        all.extend(shifts(first, &undone(second, Change::BlocksChanged(*top))));
+    }
     let mut seen = HashSet::new();
     all.retain(|change| seen.insert(*change));
     all
+}
+
+/// A side before a change of places.
+fn undone(side: &Side, change: Change) -> Side {
+    let mut before = Side::empty(side.window());
+    for at in side.addresses() {
+        if let (Some(lay), Some(byte)) = (change.address(at), side.get(at)) {
+            before.put(lay, byte);
+        }
+    }
+    before
 }
 
 /// The address lines that are both 0 and 1 within the bytes.
