@@ -128,3 +128,16 @@ fn a_start_that_fails_is_marked_on_every_page_of_its_card() {
     assert!(!fs::read_to_string(sound.path("out/card.txt")).unwrap().contains("*** THIS"));
     assert!(!fs::read_to_string(sound.path("out/index.html")).unwrap().contains("<p class=\"doubt\">"));
 }
+
+/// The rehearsal watches the last program for a tenth of a second; the card says what comes behind it.
+#[test]
+fn a_start_that_goes_wrong_later_is_marked_on_its_card() {
+    let late =
+        b"        ORG     0\nLATE:   LXI     B,0\nCOUNT:  DCX     B\n        MOV     A,B\n        ORA     C\n        \
+                 JNZ     COUNT\n        JMP     4000Q\n        END     LATE\n";
+    let chain = Chain::copy("probe").put("probe.asm", late);
+    chain.run(&["build", "--rehearse"]);
+    let card = fs::read_to_string(chain.path("out/card.txt")).unwrap();
+    assert_eq!(card.matches("*** THIS START GOES WRONG LATER THAN ITS REHEARSAL WATCHES ***").count(), 2, "{card}");
+    holds(&unwrapped(&card), "probe went to 004000, where there is no memory");
+}
