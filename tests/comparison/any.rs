@@ -23,6 +23,18 @@ fn pieces() -> impl Strategy<Value = Vec<(u16, Vec<u8>)>> {
     prop::collection::vec((base, prop::collection::vec(any::<u8>(), 1..80)), 0..3)
 }
 
+/// Two that have nothing in common have no reason either.
+#[test]
+fn what_has_nothing_in_common_has_no_reason() {
+    for (seed, size) in [(1u64, 300usize), (2, 1024), (3, 4096)] {
+        let mut draw = crate::faults::Draw(seed);
+        let mut bytes = || (0..size).map(|_| draw.below(256) as u8).collect::<Vec<_>>();
+        let found = explain(&image(&[(0, bytes())]), &image(&[(0, bytes())]));
+        assert!(found.reasons.is_empty(), "{:?}", found.reasons);
+        assert_eq!(found.unexplained.len(), found.differing);
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 60, ..ProptestConfig::default() })]
 

@@ -41,9 +41,10 @@ impl<'a> Search<'a> {
         Search { first, second, addresses, differing }
     }
 
-    /// The price without any reason.
+    /// The price without any reason: of each byte that differs, or of all bytes by themselves, as if the two had nothing in
+    /// common.
     pub fn nothing(&self) -> f64 {
-        self.differing.len() as f64 * self.price()
+        (self.differing.len() as f64 * self.price()).min(8.0 * self.addresses.len() as f64)
     }
 
     /// The price of a byte that nothing explains.
