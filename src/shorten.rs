@@ -105,6 +105,9 @@ impl Shorten {
             }
             let _ = writeln!(out, "  {}", self.why(&it.reason));
         }
+        if !found.is_empty() && self.options.defines() {
+            out += "all this holds for the values given with `--define`; for others look at the source anew\n";
+        }
         match (found.len(), self.apply) {
             (0, _) => out += "nothing was found that could be shorter and is proved to be the same\n",
             (1.., false) => {
@@ -202,6 +205,10 @@ fn unseen_problem(unseen: Unseen) -> Diagnostic {
         }
         Unseen::NoEntry => ("it is not known where the program starts", "what is reached follows from its entry"),
         Unseen::Empty => ("there is no instruction to make shorter", "the source has data only"),
+        Unseen::Interrupts => (
+            "nothing can be said of a program that enables interrupts",
+            "what an interrupt runs may read any register at any place",
+        ),
         Unseen::Overlapping => ("instructions lie within each other", "what a change would change cannot be told"),
     };
     let problem = Diagnostic::error(Code::ShortenUnseen, headline).with_note(note);

@@ -26,6 +26,13 @@ pub struct SourceOptions {
     unused: bool,
 }
 
+impl SourceOptions {
+    /// Whether constants are defined from outside the source.
+    pub fn defines(&self) -> bool {
+        !self.definitions.is_empty()
+    }
+}
+
 fn definition(text: &str) -> Result<(String, u16), String> {
     let (name, value) = text.split_once('=').unwrap_or((text, "0xFFFF"));
     let starts_well = name.starts_with(|first: char| first.is_ascii_alphabetic() || matches!(first, '?' | '@' | '_'));

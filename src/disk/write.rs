@@ -33,7 +33,7 @@ pub struct Write {
     /// Where to write the disk, its sectors by track and number; `-` is standard output
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
-    /// Keep what this disk has in other sectors
+    /// Keep what this disk has outside of the areas that are written
     #[arg(long, value_name = "DISK")]
     onto: Option<PathBuf>,
     /// Write the data of each sector alone, without marks, numbers and checks

@@ -367,6 +367,9 @@ fn contradiction(contradiction: &Contradiction, notation: Notation) -> String {
         Conflict::Strangers => {
             return format!("program {program}: two readings have no block in common: are they of one tape?");
         }
+        Conflict::Parted => {
+            return format!("program {program}: one reading has as one program what another has as two");
+        }
         Conflict::Differ { part, number, base, checked } => (part, number, base, checked),
     };
     let place = part_name(part, number, base, notation);

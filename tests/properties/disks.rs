@@ -176,7 +176,7 @@ proptest! {
         prop_assert!(reading.is_sound());
         let taken = take(&layout, &disk, &reading, &layout.areas[0]);
         prop_assert!(taken.gaps.is_empty(), "{:?}", taken.gaps);
-        prop_assert_eq!(taken.says_its_end, drawn.next || drawn.counts && program.len() % drawn.most != 0);
+        prop_assert_eq!(taken.says_its_end, drawn.next);
         let mut bytes: Vec<_> = taken.pieces.iter().flat_map(|(_, bytes)| bytes.clone()).collect();
         prop_assert_eq!(taken.pieces[0].0, Address(BASE));
         let made = disk.clone().into_bytes();
@@ -223,6 +223,15 @@ proptest! {
         let reading = read(&layout, &Disk::from_bytes(&layout, bytes).unwrap());
         prop_assert_eq!(&reading.verdicts[to], &Verdict::Elsewhere(layout.spot(from)));
         prop_assert_eq!(reading.twice, vec![(layout.spot(to), layout.spot(from))]);
+    }
+
+    #[test]
+    fn of_a_longer_program_nothing_is_left(drawn in drawn(), old in prop::collection::vec(any::<u8>(), 1..300), new in prop::collection::vec(any::<u8>(), 1..300)) {
+        let layout = drawn.layout();
+        let (Some(mut disk), Some(alone)) = (written(&layout, &old), written(&layout, &new)) else { return Ok(()) };
+        let image = image(BASE, &new);
+        let again = put(&layout, &mut disk, &Program { name: "p", image: &image, area: &layout.areas[0] }, Notation::default());
+        prop_assert!(again.is_ok() && disk == alone);
     }
 
     #[test]

@@ -203,7 +203,10 @@ impl Taker<'_> {
         }
         let parsed = if verdict.is_readable() { layout.record.parse(&coding(), cell, 0).ok() } else { None };
         let Some(parsed) = parsed else {
-            self.taken.gaps.push(Gap::Unreadable(spot));
+            // Where the program goes on is lost with the sector: an empty one behind it may be none of its own.
+            if *verdict != Verdict::Empty || self.taken.gaps.is_empty() {
+                self.taken.gaps.push(Gap::Unreadable(spot));
+            }
             return true;
         };
         let base = layout.record.said_address(&parsed).map_or(in_turn, Address::index);
@@ -213,8 +216,6 @@ impl Taker<'_> {
             self.piece(spot, base, bytes);
         }
         if !layout.links() {
-            // A full sector may be the last one, or not: who knows what was lost behind it?
-            self.taken.says_its_end = parsed.count < layout.data_bytes();
             return true;
         }
         match next(layout, &parsed, spot, there) {

@@ -68,6 +68,11 @@ pub fn put(layout: &Layout, disk: &mut Disk, program: &Program, notation: Notati
         return Err(writer.too_long(pieces.len(), spots.len()).into_iter().collect());
     }
     let mut problems = Diagnostics::default();
+    // What an earlier program has left in the area is none of this one's.
+    let blank = formatted(layout, disk.form);
+    for index in spots.iter().skip(pieces.len()).filter_map(|&spot| layout.index(spot)) {
+        disk.sector_mut(index).copy_from_slice(blank.sector(index));
+    }
     let byte = |address| program.image.byte(address);
     for (at, &(base, count)) in pieces.iter().enumerate() {
         let next = (at + 1 < pieces.len()).then(|| spots[at + 1]);

@@ -64,6 +64,8 @@ pub enum Unseen {
     Empty,
     /// Instructions lie within each other.
     Overlapping,
+    /// It enables interrupts: what they run reads registers at any place.
+    Interrupts,
 }
 
 impl Code {
@@ -84,10 +86,19 @@ impl Code {
         }
         let at: BTreeMap<_, _> = rows.iter().enumerate().map(|(number, row)| (row.address, number)).collect();
         let entry = assembly.image.entry.ok_or(Unseen::NoEntry)?;
+        if rows.iter().any(|row| row.mnemonic() == Mnemonic::Ei) {
+            return Err(Unseen::Interrupts);
+        }
         let mut code = Code { rows, at, entered: BTreeSet::new(), targets: BTreeSet::new(), changing: BTreeSet::new() };
         code.entered.extend(code.at.get(&entry.0));
         code.look_at_operands();
         code.look_at_data(assembly);
+        for address in lines.named_in_pieces() {
+            // A pointer to the bytes of an instruction, put together or counted on from its label.
+            let rows: Vec<_> = (0..3).filter_map(|on| code.row_over(address.wrapping_add(on))).collect();
+            code.entered.extend(code.row_at(address));
+            code.changing.extend(rows);
+        }
         Ok(code)
     }
 
@@ -136,8 +147,12 @@ impl Code {
             for (at, pair) in bytes.windows(2).enumerate() {
                 let address = extent.base.wrapping_add(at as u16).0;
                 if self.row_over(address).is_none() && self.row_over(address.wrapping_add(1)).is_none() {
-                    let target = self.row_at(u16::from_le_bytes([pair[0], pair[1]]));
-                    self.entered.extend(target);
+                    let word = u16::from_le_bytes([pair[0], pair[1]]);
+                    match self.row_at(word) {
+                        Some(target) => drop(self.entered.insert(target)),
+                        // An address within an instruction: somebody may write there.
+                        None => self.changing.extend(self.row_over(word)),
+                    }
                 }
             }
         }
@@ -180,6 +195,8 @@ struct Lines<'a> {
     starts: Vec<usize>,
     /// Lines of the own source that were read once, outside macros and conditionals that repeat them.
     plain: BTreeMap<usize, bool>,
+    /// What labels name, by the names in upper case.
+    labels: HashMap<String, u16>,
     /// Names that are no labels, in upper case, and whether their values stay as they are when code moves.
     fixed: HashMap<String, bool>,
 }
@@ -192,8 +209,17 @@ impl<'a> Lines<'a> {
             Some(entry) => entry.meaning == Meaning::Constant && matches!(entry.worth, Worth::Known(_)),
             None => id.keyword().is_some(),
         };
+        let label = |id| match assembly.symbols.get(id) {
+            Some(entry) if entry.meaning == Meaning::Label => match entry.worth {
+                Worth::Known(value) => Some((assembly.names.text(id).to_ascii_uppercase(), value)),
+                Worth::Pending => None,
+            },
+            _ => None,
+        };
+        let labels = assembly.names.all().filter_map(label).collect();
         let names = assembly.names.all().map(|id| (assembly.names.text(id).to_ascii_uppercase(), is_constant(id)));
-        let mut lines = Lines { assembly, sources, own, starts, plain: BTreeMap::new(), fixed: names.collect() };
+        let mut lines =
+            Lines { assembly, sources, own, starts, plain: BTreeMap::new(), labels, fixed: names.collect() };
         for statement in &assembly.statements {
             if statement.source == own {
                 let line = lines.line(statement.span().start as usize);
@@ -264,8 +290,37 @@ impl<'a> Lines<'a> {
         Some((text, fixed))
     }
 
+    /// What labels name that stand in bytes, or in data with something added to them: addresses that are put together by
+    /// hand.
+    fn named_in_pieces(&self) -> Vec<u16> {
+        let mut found = Vec::new();
+        for statement in &self.assembly.statements {
+            let width = statement.instruction().map(|mnemonic| mnemonic.form().pattern.length());
+            if width == Some(3) {
+                continue;
+            }
+            let text = self.sources.get(statement.source).text();
+            let rest = text.get(statement.span().end as usize..).and_then(|rest| rest.split('\n').next());
+            let rest = rest.unwrap_or_default();
+            let mut names = Names::default();
+            let code = lex(rest, &mut names);
+            let code = code.take_while(|token| !matches!(token.kind, TokenKind::Comment | TokenKind::Bang));
+            let said: Vec<_> = code.filter(|it| it.kind == TokenKind::Name).map(|it| it.text(rest)).collect();
+            let bare = width.is_none() && rest.split(';').next().is_some_and(is_list_of_names);
+            let labels = said.into_iter().filter_map(|name| self.labels.get(&name.to_ascii_uppercase()).copied());
+            found.extend(labels.filter(|_| !bare));
+        }
+        found
+    }
+
     /// Whether a name is an operator, or a constant.
     fn is_fixed(&self, name: &str) -> bool {
         self.fixed.get(&name.to_ascii_uppercase()).copied().unwrap_or(false)
     }
+}
+
+/// Whether operands are names and nothing else, parted by commas: a table of addresses.
+fn is_list_of_names(operands: &str) -> bool {
+    let is_part = |c: char| c.is_ascii_alphanumeric() || matches!(c, '?' | '@' | '_');
+    operands.split(',').all(|it| !it.trim().is_empty() && it.trim().chars().all(is_part))
 }

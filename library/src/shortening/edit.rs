@@ -7,7 +7,7 @@ use super::code::Row;
 use super::search::{Made, written};
 use crate::assembler::{Assembly, Meaning, Statement, Worth};
 use crate::image::Extent;
-use crate::isa::decode;
+use crate::isa::{Mnemonic, decode};
 use crate::notation::Address;
 use crate::source::{SourceId, SourceMap};
 
@@ -180,7 +180,9 @@ pub(super) fn is_as_meant(edit: &Edit, old: Side, new: Side, form: &[Made], save
         return Err(Differs::Statements);
     }
     let moves = Moves::new(&pairs, old, new, edit, made.first().copied());
-    pairs.iter().try_for_each(|&(a, b)| moves.statement(old.assembly, new.assembly, a, b))?;
+    pairs.iter().try_for_each(|&(a, b)| moves.statement(old, new, a, b))?;
+    let gone = old.assembly.statements.iter().filter(|it| old.line(it).is_some_and(|line| edit.lines.contains(&line)));
+    moves.numbers_stay(old, gone, form)?;
     let meant = |(statement, made): (&&Statement, &Made)| moves.is_made(new, statement, made);
     if !made.iter().zip(form).all(meant) {
         return Err(Differs::Form);
@@ -261,9 +263,45 @@ impl Moves {
         self.labels.get(&address).copied().flatten().unwrap_or(address)
     }
 
-    fn statement(&self, old: &Assembly, new: &Assembly, a: &Statement, b: &Statement) -> Result<(), Differs> {
+    /// Numbers of the lines that went, and words of those that came, must be no addresses of what has moved.
+    fn numbers_stay<'a>(
+        &self,
+        old: Side,
+        gone: impl Iterator<Item = &'a Statement>,
+        form: &[Made],
+    ) -> Result<(), Differs> {
+        let moved = |word: u16| self.to(word) != word;
+        let mut before: Option<u8> = None;
+        for statement in gone {
+            let bytes = own_bytes(old.assembly, statement);
+            let text = old.sources.get(statement.source).text();
+            let operands = text.get(statement.span().end as usize..).and_then(|rest| rest.split([';', '\n']).next());
+            let follows = operands.is_some_and(|it| says_label(old.assembly, it));
+            let half = match bytes[..] {
+                [_, low, high] if !follows && moved(u16::from_le_bytes([low, high])) => return Err(Differs::Form),
+                [opcode, byte] if decode(opcode).mnemonic == Mnemonic::Mvi => Some(byte),
+                _ => None,
+            };
+            // Two halves of an address, one behind the other.
+            if let (Some(before), Some(byte)) = (before, half)
+                && [[before, byte], [byte, before]].into_iter().any(|it| moved(u16::from_be_bytes(it)))
+            {
+                return Err(Differs::Form);
+            }
+            before = half;
+        }
+        let mut words =
+            form.iter().filter(|made| made.instruction.length == 3).filter_map(|made| made.operand.as_ref());
+        let wrong = words.any(|given| given.fixed && moved(given.value));
+        if wrong { Err(Differs::Form) } else { Ok(()) }
+    }
+
+    fn statement(&self, old: Side, new: Side, a: &Statement, b: &Statement) -> Result<(), Differs> {
         let wrong = Differs::Bytes(Address(a.location));
-        let (was, is) = (own_bytes(old, a), own_bytes(new, b));
+        let word_of =
+            |it: &Statement| old.sources.get(it.source).text().get(it.span().start as usize..it.span().end as usize);
+        let is_words = word_of(a).is_some_and(|it| it.eq_ignore_ascii_case("DW"));
+        let (was, is) = (own_bytes(old.assembly, a), own_bytes(new.assembly, b));
         if was.len() != is.len() || a.instruction() != b.instruction() {
             return Err(wrong);
         }
@@ -276,6 +314,12 @@ impl Moves {
                 _ => was == is,
             };
             return if right { Ok(()) } else { Err(wrong) };
+        }
+        // A word that stays although what lies there has moved may be an address in numbers.
+        let stuck =
+            |at: usize| word(&was, at).zip(word(&is, at)).is_some_and(|(was, is)| was == is && self.to(was) != is);
+        if is_words && (0..was.len()).step_by(2).any(stuck) {
+            return Err(wrong);
         }
         let mut at = 0;
         while at < was.len() {
@@ -300,6 +344,16 @@ impl Moves {
     fn is_right(&self, was: u16, is: u16) -> bool {
         self.to(was) == is
     }
+}
+
+/// Whether operands name a label, so that they follow what moves.
+fn says_label(assembly: &Assembly, operands: &str) -> bool {
+    let is_part = |c: char| c.is_ascii_alphanumeric() || matches!(c, '?' | '@' | '_');
+    let mut words = operands.split(|c: char| !is_part(c)).filter(|word| !word.is_empty());
+    words.any(|word| {
+        let found = assembly.names.all().find(|&id| assembly.names.text(id).eq_ignore_ascii_case(word));
+        found.and_then(|id| assembly.symbols.get(id)).is_some_and(|entry| entry.meaning == Meaning::Label)
+    })
 }
 
 /// The bytes that a statement made.

@@ -18,7 +18,7 @@ pub(super) struct Facts {
     pub live: Vec<Places>,
     /// What is known before each row.
     pub known: Vec<Known>,
-    /// Rows in loops that do nothing but pass time, and in loops around such.
+    /// Rows in loops that do nothing but pass time, in loops around such, and behind calls that may skip them.
     pub timed: BTreeSet<usize>,
     /// Routines that leave the stack as they found it, by the row where they begin.
     pub regular: BTreeSet<usize>,
@@ -39,7 +39,8 @@ impl Facts {
         let mut values = Values::default();
         let effects: Vec<_> = code.rows.iter().map(|row| effect(&mut values, row.instruction)).collect();
         let routines = routines(code);
-        let timed = timed(code);
+        let mut timed = timed(code);
+        timed.extend(skipped(code, &routines));
         let live = live(code, &effects, &routines);
         let known = known(code, &effects, &routines);
         let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
@@ -140,7 +141,6 @@ fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) ->
             back.entry(number).or_default().extend(callers.get(start).into_iter().flatten());
         }
     }
-    let interrupts = code.rows.iter().any(|row| row.mnemonic() == Mnemonic::Ei);
     let (mut before, mut behind) = (vec![0; count], vec![0; count]);
     loop {
         let mut changed = false;
@@ -155,8 +155,8 @@ fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) ->
                         let callers = &back[&number];
                         callers.iter().fold(0, |all, &caller| all | at(code.row_at(code.rows[caller].next()), &before))
                     }
-                    // Nothing comes behind a halt but an interrupt, or a start that expects nothing.
-                    None if row.mnemonic() == Mnemonic::Hlt && !interrupts => 0,
+                    // Nothing comes behind a halt but a start that expects nothing.
+                    None if row.mnemonic() == Mnemonic::Hlt => 0,
                     None => ALL,
                 };
             }
@@ -257,6 +257,23 @@ fn after(row: &Row, effect: Effect, before: Known) -> Known {
         None => std::array::from_fn(|code| before[code].filter(|_| effect.writes >> code & 1 == 0)),
     }
 }
+
+/// Rows behind calls of routines that do not simply come back: they may skip bytes there, or take them.
+fn skipped(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeSet<usize> {
+    let mut skipped = BTreeSet::new();
+    for row in code.rows.iter().filter(|row| row.mnemonic().calls()) {
+        let callee = code.row_at(row.operand).filter(|_| row.mnemonic() != Mnemonic::Rst);
+        if callee.and_then(|callee| routines.get(&callee)).is_some_and(|it| it.is_regular) {
+            continue;
+        }
+        let within = |other: &&Row| other.address.wrapping_sub(row.next()) < REACH;
+        skipped.extend(code.rows.iter().filter(within).filter_map(|other| code.row_at(other.address)));
+    }
+    skipped
+}
+
+/// Bytes behind a call that a routine may skip or take.
+const REACH: u16 = 16;
 
 /// Rows of loops that only pass time, and of loops around these. A loop is what lies between a jump back and its target.
 fn timed(code: &Code) -> BTreeSet<usize> {

@@ -50,6 +50,8 @@ pub enum Conflict {
     },
     /// Both have blocks in the place of this program on the tape, and none in common: they may be of two tapes.
     Strangers,
+    /// One has as one program what another has as two: what parts them was lost, or is no end.
+    Parted,
 }
 
 impl Merged {
@@ -108,10 +110,24 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
         }
         merged.programs.push(program);
     }
+    let parted = (0..merged.programs.len()).filter(|&index| has_another_programs_block(&merged.programs, index));
+    let parted: Vec<_> = parted.map(|program| Contradiction { program, kind: Conflict::Parted }).collect();
+    merged.contradictions.extend(parted);
     // A program that one reading lost another may have.
     let lacks = |reading: &Reading| reading.programs.len() >= merged.programs.len();
     merged.strays = readings.iter().filter(|it| lacks(it)).flat_map(|reading| reading.strays.iter().cloned()).collect();
     merged
+}
+
+/// Whether a program has a block of data that a later one has at the same place, and that one more besides: readings that
+/// lost what stands between the two have put them together.
+fn has_another_programs_block(programs: &[ProgramRead], index: usize) -> bool {
+    let data =
+        |program: &ProgramRead| program.blocks.iter().filter(|it| it.part == Part::Block && it.is_good()).count();
+    programs.iter().skip(index + 1).any(|other| {
+        let shared = counts(&programs[index], other).data;
+        shared > 0 && shared == data(other) && data(&programs[index]) > shared
+    })
 }
 
 /// Where readings with as many programs have nothing in common in the place of one of them.
@@ -173,8 +189,9 @@ fn merge_program(
     let is_whole = group.iter().any(|read| read.is_whole());
     if !is_whole {
         keep_damaged(&mut program, group);
-        keep_unproven(&mut program, group);
     }
+    // Without numbers even a reading that is whole by itself may have lost a block that another shows.
+    keep_unproven(&mut program, group);
     program.blocks.sort_by_key(|block| match block.part {
         Part::Head => (0, 0, 0),
         Part::Block => (1, block.number.unwrap_or(0), block.base().map_or(0, |base| base.0)),

@@ -1,0 +1,3 @@
+        ORG     1000Q
+START:  HLT
+        END     START
