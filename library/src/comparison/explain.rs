@@ -113,19 +113,27 @@ fn ranked(search: &Search, found: &[Hypothesis]) -> Explanation {
         return explanation;
     };
     let same = search.addresses.len() - differing.len();
+    let open = under(search, None, true);
     let alone = |reason: &Reason| {
-        let single = found.iter().find(|other| other.reasons == [reason.clone()]);
-        single.map_or((0, 0), |single| {
-            let right = single.right.common(differing);
-            (right, same + right - single.right.len())
-        })
+        let right = match reason {
+            Reason::Change(change) => search.changed(&[*change]).right,
+            _ => match open.iter().find(|other| other.reasons == [reason.clone()]) {
+                Some(single) => single.right.clone(),
+                None => return (0, 0),
+            },
+        };
+        let explains = right.common(differing);
+        (explains, same + explains - right.len())
     };
     for (rank, hypothesis) in found.iter().enumerate() {
         for reason in &hypothesis.reasons {
-            let (explains, against) = alone(reason);
             let known = explanation.reasons.iter().any(|other| other.reason == *reason);
-            let told = rank == 0 || hypothesis.reasons.len() == 1 && explains > 0;
-            if !known && told && explanation.reasons.len() < MOST {
+            let single = hypothesis.reasons.len() == 1;
+            if known || explanation.reasons.len() >= MOST || rank > 0 && !single {
+                continue;
+            }
+            let (explains, against) = alone(reason);
+            if rank == 0 || explains > 0 {
                 explanation.reasons.push(Ranked { reason: reason.clone(), explains, against, best: rank == 0 });
             }
         }
