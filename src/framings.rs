@@ -2,28 +2,17 @@
 
 use std::path::Path;
 
-use super::files;
+use super::named::load_named;
 use super::report::Report;
 use coldwright::notation::Notation;
-use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
+use coldwright::source::{Code, Diagnostic};
 use coldwright::tape::framing::{self, Framing, Reading, bundled, unknown};
 
 /// The framing that an option names: a bundled one, or a file whose name ends with `.toml`. Its problems are reported,
 /// bytes in `notation`.
 pub fn load_framing(name: &str, notation: Notation, report: &mut Report) -> Option<Framing> {
-    if !Path::new(name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("toml")) {
-        let found = bundled(name);
-        if found.is_none() {
-            report.problem(unknown(name));
-        }
-        return found;
-    }
-    let bytes = files::read(Path::new(name)).map_err(|problem| report.problem(problem)).ok()?;
-    let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
-    let source = sources.add(name, bytes, Origin::Given);
-    let loaded = framing::load(&sources, source, notation, &mut problems);
-    report.problems(problems, &sources);
-    loaded
+    let load = |sources: &_, source, problems: &mut _| framing::load(sources, source, notation, problems);
+    load_named(name, bundled, unknown, load, report)
 }
 
 /// A warning that a tape is not whole as a framing has it, to whoever passes it on by its blocks.

@@ -26,6 +26,7 @@ mod inspect;
 mod layouts;
 mod lights;
 mod manual;
+mod named;
 mod new;
 mod notation_options;
 mod outputs;

@@ -12,11 +12,11 @@ use crate::layouts::load_layout;
 use crate::notation_options::NotationOptions;
 use crate::outputs::{Outputs, is_standard_output};
 use crate::report::Report;
+use crate::tape::images::add_image;
 use crate::values;
 use coldwright::disk::read::{Gap, Reading, Taken, Verdict, read, take};
 use coldwright::disk::{Disk, Form, Layout};
 use coldwright::image::Image;
-use coldwright::image::format::Format;
 use coldwright::image::raw::Gaps;
 use coldwright::notation::{Notation, counted};
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
@@ -117,8 +117,7 @@ impl Read {
         let problem = Diagnostic::error(Code::DiskDamaged, headline);
         match reading.count(Verdict::is_readable) {
             0 => problem.with_help("no sector can be read: is it this layout? `coldwright disk layout` lists them"),
-            _ => problem
-                .with_help("read the disk again; a sector that is named with one wrong bit can be mended by hand"),
+            _ => problem.with_help("read the disk again; where one wrong bit is named, look whether it is the one"),
         }
     }
 
@@ -171,17 +170,7 @@ impl Read {
         let made_by = Position { source: sources.add(self.disk.display().to_string(), "", Origin::Given), offset: 0 };
         let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
         let image = image(taken, made_by);
-        for path in &self.outputs {
-            let name = path.display().to_string();
-            let written = Format::for_output(&name).and_then(|format| {
-                problems.extend(format.losses(&image, &name));
-                format.write(&image, gaps)
-            });
-            match written {
-                Ok(bytes) => outputs.add(path, bytes),
-                Err(problem) => problems.push(problem),
-            }
-        }
+        self.outputs.iter().for_each(|path| add_image(path, &image, gaps, problems, outputs));
     }
 }
 

@@ -1,9 +1,10 @@
 //! Programs that were read, as images.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::outputs::Outputs;
 use crate::pages::numbered;
+use coldwright::image::Image;
 use coldwright::image::format::Format;
 use coldwright::image::raw::Gaps;
 use coldwright::notation::Notation;
@@ -30,21 +31,26 @@ impl Images<'_> {
         for path in paths {
             for (index, program) in self.programs.iter().enumerate() {
                 let path = if self.programs.len() == 1 { path.clone() } else { numbered(path, index + 1) };
-                let name = path.display().to_string();
                 let (image, contested) = program.image(made_by);
                 if let Some(first) = contested.first() {
                     problems.push(contested_bytes(index, contested.len(), &self.notation.address(*first).to_string()));
                 }
-                let written = Format::for_output(&name).and_then(|format| {
-                    problems.extend(format.losses(&image, &name));
-                    format.write(&image, gaps)
-                });
-                match written {
-                    Ok(bytes) => outputs.add(path, bytes),
-                    Err(problem) => problems.push(problem),
-                }
+                add_image(&path, &image, gaps, problems, outputs);
             }
         }
+    }
+}
+
+/// Adds an image under a path, the format chosen by the extension, and says what the format loses of it.
+pub(crate) fn add_image(path: &Path, image: &Image, gaps: Gaps, problems: &mut Diagnostics, outputs: &mut Outputs) {
+    let name = path.display().to_string();
+    let written = Format::for_output(&name).and_then(|format| {
+        problems.extend(format.losses(image, &name));
+        format.write(image, gaps)
+    });
+    match written {
+        Ok(bytes) => outputs.add(path, bytes),
+        Err(problem) => problems.push(problem),
     }
 }
 

@@ -39,10 +39,10 @@ impl Facts {
         let mut values = Values::default();
         let effects: Vec<_> = code.rows.iter().map(|row| effect(&mut values, row.instruction)).collect();
         let routines = routines(code);
-        let mut timed = timed(code);
-        timed.extend(skipped(code, &routines));
+        let (mut timed, skipped) = (timed(code), skipped(code, &routines));
         let live = live(code, &effects, &routines);
-        let known = known(code, &effects, &routines);
+        let known = known(code, &effects, &routines, &skipped);
+        timed.extend(skipped);
         let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
         Facts { live, known, timed, regular }
     }
@@ -179,11 +179,10 @@ fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) ->
 }
 
 /// What each routine may write, calls included.
-fn modified(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> BTreeMap<usize, Places> {
+fn modified(effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> BTreeMap<usize, Places> {
     let own = |it: &Routine| it.rows.iter().fold(0, |all, &row| all | effects[row].writes);
     let mut modified: BTreeMap<_, _> =
         routines.iter().map(|(&start, it)| (start, if it.is_regular { own(it) } else { ALL })).collect();
-    debug_assert!(code.rows.len() == effects.len());
     loop {
         let mut changed = false;
         for (start, routine) in routines {
@@ -198,8 +197,13 @@ fn modified(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>
     }
 }
 
-fn known(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> Vec<Known> {
-    let modified = modified(code, effects, routines);
+fn known(
+    code: &Code,
+    effects: &[Effect],
+    routines: &BTreeMap<usize, Routine>,
+    skipped: &BTreeSet<usize>,
+) -> Vec<Known> {
+    let modified = modified(effects, routines);
     let mut known: Vec<Option<Known>> = vec![None; code.rows.len()];
     let mut left: Vec<usize> = Vec::new();
     let meet = |known: &mut Vec<Option<Known>>, left: &mut Vec<usize>, row: usize, with: Known| {
@@ -212,10 +216,10 @@ fn known(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -
             left.push(row);
         }
     };
-    for &row in code.entered.iter().chain(&code.changing) {
+    // Where a routine may come back further on, what stands before it there may not have run.
+    for &row in code.entered.iter().chain(&code.changing).chain(skipped) {
         meet(&mut known, &mut left, row, Known::default());
     }
-    // Whoever calls an irregular routine is come back to with anything, at any place behind it.
     loop {
         while let Some(number) = left.pop() {
             let row = &code.rows[number];

@@ -13,9 +13,6 @@ use crate::isa::{Instruction, Mnemonic, Operands, decode};
 /// Instructions of a run that is looked at, the most.
 const LONGEST: usize = 4;
 
-/// Instructions of a form in its place, the most.
-const FORM: usize = 2;
-
 /// Trials of each form before it is proved, and afterwards.
 const TRIALS: u64 = 3;
 const MORE_TRIALS: u64 = 500;
@@ -168,7 +165,7 @@ impl Window<'_> {
         for one in &candidates {
             take(&[one]);
         }
-        if FORM > 1 && self.bytes > 2 && self.run.len() > 1 {
+        if self.bytes > 2 && self.run.len() > 1 {
             for first in &candidates {
                 for second in &candidates {
                     take(&[first, second]);
