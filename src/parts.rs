@@ -1,11 +1,13 @@
 //! `parts`: the parts that are known, and part files written and read.
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand, ValueEnum};
 
+use super::files;
 use super::input::{ProgramOptions, load_image};
-use super::outputs::Outputs;
+use super::outputs::{self, Outputs};
 use super::part_folder;
 use super::report::Report;
 use super::sockets::{SocketMap, SocketOptions};
@@ -153,7 +155,13 @@ impl Write {
                 outputs.add(path, bytes);
             }
         }
-        outputs.add(self.output.join("labels.txt"), pages);
+        let labels = self.output.join("labels.txt");
+        if files::look_at(&labels).is_some_and(|there| !rom::is_labels_page(&there)) {
+            let why = io::Error::other("what stands there is no page of labels");
+            let help = "move it, or name another folder with `-o`";
+            return Err(outputs::refuse(&labels, &why, 0).with_help(help));
+        }
+        outputs.add(labels, pages);
         outputs.commit_in(&self.output, report)?;
         report.print(summary);
         Ok(())

@@ -6,11 +6,11 @@ use std::ops::Range;
 use serde_json::{Value, json};
 
 use super::listen::clock;
-use crate::tape::verdicts;
+use crate::tape::verdicts::{self, Bounds};
 use coldwright::audio;
 use coldwright::notation::{Notation, counted};
 use coldwright::tape::doubt::Unproved;
-use coldwright::tape::framing::{Block, StretchKind};
+use coldwright::tape::framing::{Block, Stretch, StretchKind};
 use coldwright::tape::recording::{Hearing, Recording, hearing};
 
 /// Bytes that follow one another with shorter pauses than this, in seconds, are one run.
@@ -51,37 +51,46 @@ pub fn carriers(name: &str, heard: &audio::Reading) -> String {
     out
 }
 
-/// Every run of bytes, for a tape of which no framing is known.
-pub fn runs(heard: &audio::Reading) -> String {
+/// The runs of bytes, for a tape of which no framing is known.
+pub fn runs(heard: &audio::Reading, most: Bounds) -> String {
     let mut out = String::new();
-    for run in heard.runs(PAUSE) {
-        let Some(hearing) = hearing(heard, &run) else { continue };
+    let runs = heard.runs(PAUSE);
+    let (shown, left) = runs.split_at(runs.len().min(most.stretches));
+    for run in shown {
+        let Some(hearing) = hearing(heard, run) else { continue };
         let _ = writeln!(out, "{:>9}  {} bytes{}", clock(hearing.from), run.len(), how(&hearing));
+    }
+    if !left.is_empty() {
+        let bytes = counted(left.iter().map(ExactSizeIterator::len).sum::<usize>(), "byte");
+        let _ = writeln!(out, "      ...  not printed: {} of {bytes}; `--all` prints them", counted(left.len(), "run"));
     }
     out
 }
 
-/// Every block with its time, its verdict and how it was heard.
-pub fn blocks(recording: &Recording, notation: Notation) -> String {
+/// The blocks with their times, their verdicts and how they were heard, and what is of none.
+pub fn blocks(recording: &Recording, most: Bounds, notation: Notation) -> String {
     let mut out = String::new();
-    for stretch in &recording.reading.stretches {
+    let reading = &recording.reading;
+    let is_told = |stretch: &Stretch| match stretch.kind {
+        StretchKind::Lettering(_) => false,
+        StretchKind::Filler => reading.flaws_in(&stretch.range) > 0,
+        StretchKind::Noise(_) | StretchKind::Block { .. } => true,
+    };
+    let (shown, left) = verdicts::shown(reading, most, is_told);
+    for stretch in shown {
         let Some(hearing) = recording.hearing(&stretch.range) else { continue };
-        let at = clock(hearing.from);
+        let (at, bytes) = (clock(hearing.from), counted(stretch.range.len(), "byte"));
         match stretch.kind {
             StretchKind::Lettering(_) => {}
             StretchKind::Filler => {
-                let flaws = recording.reading.flaws_in(&stretch.range);
-                if flaws > 0 {
-                    let bytes = counted(stretch.range.len(), "byte");
-                    let _ = writeln!(out, "{at:>9}  filler    {bytes}{}", verdicts::flaws(flaws));
-                }
+                let _ =
+                    writeln!(out, "{at:>9}  filler    {bytes}{}", verdicts::flaws(reading.flaws_in(&stretch.range)));
             }
             StretchKind::Noise(noise) => {
-                let (bytes, explained) = (counted(stretch.range.len(), "byte"), verdicts::explained(noise));
-                let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{explained}");
+                let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{}", verdicts::explained(noise));
             }
             StretchKind::Block { program, block } => {
-                let block = &recording.reading.programs[program].blocks[block];
+                let block = &reading.programs[program].blocks[block];
                 let hearing = recording.hearing(&block.range).unwrap_or(hearing);
                 let (at, line) = (clock(hearing.from), verdicts::line(block, notation));
                 let _ = writeln!(out, "{at:>9}  {line}{}", how(&hearing));
@@ -93,7 +102,7 @@ pub fn blocks(recording: &Recording, notation: Notation) -> String {
             }
         }
     }
-    out
+    out + &left
 }
 
 fn how(hearing: &Hearing) -> String {

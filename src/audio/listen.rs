@@ -9,7 +9,7 @@ use indicatif::ProgressBar;
 use crate::progress::{Counted, bar};
 use crate::report::Report;
 use crate::stop::{Stoppable, heed, is_stopped, stopped};
-use coldwright::audio::{self, Modulation, Progress, ReadError};
+use coldwright::audio::{self, Modulation, Progress, ReadError, WavFacts};
 use coldwright::source::{Code, Diagnostic};
 
 /// Reads a recording with a progress bar on a terminal.
@@ -53,4 +53,14 @@ pub fn unreadable(path: &Path, error: &ReadError) -> Diagnostic {
 pub fn clock(seconds: f64) -> String {
     let thousandths = (seconds * 1000.0).round() as u64;
     format!("{}:{:02}.{:03}", thousandths / 60_000, thousandths / 1000 % 60, thousandths % 1000)
+}
+
+/// What is said of a recording that ends before its header says.
+pub fn cut_short(path: &Path, facts: &WavFacts) -> Option<Diagnostic> {
+    let told = facts.told.filter(|_| facts.is_cut_short())?;
+    let told = clock(told as f64 / f64::from(facts.sample_rate));
+    let headline = format!("`{}` is cut short: its header tells of {told}", path.display());
+    let note = format!("{} of it is there", clock(facts.seconds()));
+    let problem = Diagnostic::warning(Code::RecordingUnreadable, headline).with_note(note);
+    Some(problem.with_help("copy it again, or record it again: what is behind may be lost"))
 }

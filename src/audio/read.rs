@@ -8,14 +8,14 @@ use clap::Args;
 use serde_json::json;
 
 use super::heard;
-use super::listen::{clock, listen};
+use super::listen::{clock, cut_short, listen};
 use super::tones::{ToneOptions, Tones};
 use crate::files;
 use crate::framings::load_framing;
 use crate::outputs::Outputs;
 use crate::report::Report;
 use crate::tape::images::Images;
-use crate::tape::verdicts;
+use crate::tape::verdicts::{self, Bounds};
 use crate::values;
 use coldwright::audio;
 use coldwright::notation::{Notation, counted};
@@ -53,6 +53,9 @@ pub struct Read {
     /// Byte for the gaps in a raw binary; without it, gaps are refused
     #[arg(long, value_name = "BYTE", value_parser = values::byte, requires = "framing")]
     fill: Option<u8>,
+    /// Print all that was heard of a recording, however much it is
+    #[arg(long)]
+    all: bool,
     /// How addresses and bytes are written: octal, split or hex; else as the machine file says
     #[arg(long = "notation", value_name = "NOTATION", value_parser = values::notation)]
     written: Option<Notation>,
@@ -101,13 +104,7 @@ impl Read {
 
     /// What is said of a recording that ends before its header says, unless nothing was wanted of what is behind.
     fn cut_short(&self, path: &Path, heard: &audio::Reading) -> Option<Diagnostic> {
-        let facts = &heard.facts;
-        let told = facts.told.filter(|_| facts.is_cut_short() && self.span().end > facts.seconds())?;
-        let told = clock(told as f64 / f64::from(facts.sample_rate));
-        let headline = format!("`{}` is cut short: its header tells of {told}", path.display());
-        let note = format!("{} of it is there", clock(facts.seconds()));
-        let problem = Diagnostic::warning(Code::RecordingUnreadable, headline).with_note(note);
-        Some(problem.with_help("copy it again, or record it again: what is behind may be lost"))
+        cut_short(path, &heard.facts).filter(|_| self.span().end > heard.facts.seconds())
     }
 
     fn span(&self) -> Range<f64> {
@@ -136,7 +133,7 @@ impl Read {
         report.print(if report.json() {
             format!("{}\n", json!({ "recordings": [heard::json(&name, heard, None)] }))
         } else {
-            heard::carriers(&name, heard) + &heard::runs(heard)
+            heard::carriers(&name, heard) + &heard::runs(heard, Bounds::of(self.all))
         });
         let doubtful = heard.bytes.iter().filter(|byte| byte.is_doubtful()).count();
         let mut problems = Diagnostics::default();
@@ -216,7 +213,7 @@ impl Read {
         let mut out = String::new();
         for (path, recording) in self.recordings.iter().zip(recordings) {
             out += &heard::carriers(&path.display().to_string(), &recording.heard);
-            out += &heard::blocks(recording, self.notation);
+            out += &heard::blocks(recording, Bounds::of(self.all), self.notation);
         }
         if recordings.len() > 1 {
             out += &format!("{} recordings merged:\n", recordings.len());

@@ -1,11 +1,12 @@
 //! Tapes from outside: bytes as they are, recordings as they are heard.
 
 use std::fs::File;
-use std::io::{self, BufReader, Read, Seek};
+use std::io::{self, Read, Seek};
 use std::path::Path;
 
+use crate::audio::listen::{cut_short, listen};
 use crate::files;
-use coldwright::audio;
+use crate::report::Report;
 use coldwright::project::Tape;
 use coldwright::rehearsal::Given;
 use coldwright::source::{Code, Diagnostic};
@@ -14,7 +15,7 @@ use coldwright::source::{Code, Diagnostic};
 ///
 /// # Errors
 /// A diagnostic if it cannot be read, or is a recording and the chain file does not say how the tape sounds.
-pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
+pub fn read(tape: &Tape, path: &Path, report: &mut Report) -> Result<Given, Diagnostic> {
     // It is opened once: what comes from a pipe comes once.
     let mut file = files::open(path)?;
     let refuse = |error: io::Error| files::unreadable(path, &error);
@@ -29,11 +30,9 @@ pub fn read(tape: &Tape, path: &Path) -> Result<Given, Diagnostic> {
                 "say `sound` under `[[tape]]` in the chain file, with the name of the preset, or of the `[[sound]]` of the machine file, that it was recorded with",
             ));
     };
-    audio::read(BufReader::new(file), &sound.modulation, |_| ()).map(Given::Recording).map_err(|error| {
-        let headline = format!("`{}`: {error}", path.display());
-        Diagnostic::error(Code::RecordingUnreadable, headline)
-            .with_help("save the recording as WAV without compression")
-    })
+    let heard = listen(path, file, &sound.modulation, report)?;
+    cut_short(path, &heard.facts).into_iter().for_each(|problem| report.problem(problem));
+    Ok(Given::Recording(heard))
 }
 
 /// Whether a file says of itself that it is a WAV file, or is named as one.

@@ -86,7 +86,7 @@ impl Rehearse {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
-        let request = match self.request(&plan) {
+        let request = match self.request(&plan, report) {
             Ok(request) => request,
             Err(problem) => return report.problem(problem),
         };
@@ -119,7 +119,7 @@ impl Rehearse {
     }
 
     /// What is to be otherwise than the chain says.
-    fn request(&self, plan: &Plan) -> Result<Request, Diagnostic> {
+    fn request(&self, plan: &Plan, report: &mut Report) -> Result<Request, Diagnostic> {
         let (given, started) = (self.tapes.iter().map(|it| &it.0), self.after.iter().map(|it| &it.0));
         only_once("tape", given.map(|name| format!("the tape `{name}`")))?;
         only_once("after", started.map(|name| format!("the tape `{name}`")))?;
@@ -127,7 +127,7 @@ impl Rehearse {
         only_once("slip", self.slips.iter().map(|(address, _)| format!("`{}`", notation.address(*address))))?;
         let mut tapes = BTreeMap::new();
         for (name, path) in &self.tapes {
-            tapes.insert(name.clone(), given::read(self.tape(plan, name)?, path)?);
+            tapes.insert(name.clone(), given::read(self.tape(plan, name)?, path, report)?);
         }
         for (name, _) in &self.after {
             self.tape(plan, name)?;

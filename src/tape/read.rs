@@ -109,7 +109,7 @@ impl Read {
         for (path, reading) in self.tapes.iter().zip(&found.readings) {
             let frames = reading.stretches.last().map_or(0, |last| last.range.end);
             let _ = writeln!(out, "{}: {}", path.display(), counted(frames, "frame"));
-            out += &verdicts::stretches(reading, if self.all { Bounds::NONE } else { Bounds::USUAL }, self.notation);
+            out += &verdicts::stretches(reading, Bounds::of(self.all), self.notation);
         }
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());

@@ -23,36 +23,19 @@ pub struct Bounds {
 }
 
 impl Bounds {
-    /// All of it.
-    pub const NONE: Bounds = Bounds { stretches: usize::MAX, noise: usize::MAX };
-
-    /// What a person reads. A tape of 64 KiB in blocks of 128 bytes has a thousand stretches.
-    pub const USUAL: Bounds = Bounds { stretches: 1200, noise: 40 };
+    /// What a person reads, or all of it. A tape of 64 KiB in blocks of 128 bytes has a thousand stretches.
+    pub fn of(all: bool) -> Bounds {
+        if all { Bounds { stretches: usize::MAX, noise: usize::MAX } } else { Bounds { stretches: 1200, noise: 40 } }
+    }
 }
 
 /// The stretches of a tape, a line each, the reasons of a damaged block below it.
 pub fn stretches(reading: &Reading, most: Bounds, notation: Notation) -> String {
     let mut out = String::new();
-    let mut left = LeftOut::default();
-    let (mut damaged, mut noise) = (0, 0);
-    for (index, stretch) in reading.stretches.iter().enumerate() {
-        let block = match stretch.kind {
-            StretchKind::Block { program, block } => Some(&reading.programs[program].blocks[block]),
-            _ => None,
-        };
-        let is_damaged = block.is_some_and(|block| !block.is_good());
-        noise += usize::from(matches!(stretch.kind, StretchKind::Noise(_)));
-        let is_left = match (block, index >= most.stretches) {
-            (None, _) => noise > most.noise || index >= most.stretches,
-            (Some(_), true) => !is_damaged || damaged >= most.stretches,
-            (Some(_), false) => false,
-        };
-        if is_left {
-            left.count(stretch, is_damaged);
-            continue;
-        }
-        damaged += usize::from(is_damaged);
+    let (shown, left) = shown(reading, most, |_| true);
+    for stretch in shown {
         let (start, frames) = (stretch.range.start, stretch.range.len());
+        let block = block_of(reading, stretch);
         let what = match &stretch.kind {
             StretchKind::Filler => {
                 format!("{:<9} {}{}", "filler", counted(frames, "frame"), flaws(reading.flaws_in(&stretch.range)))
@@ -68,7 +51,38 @@ pub fn stretches(reading: &Reading, most: Bounds, notation: Notation) -> String 
             reasons(block, notation, 18, &mut out);
         }
     }
-    out + &left.words()
+    out + &left
+}
+
+/// The block that a stretch is, if it is one.
+fn block_of<'a>(reading: &'a Reading, stretch: &Stretch) -> Option<&'a Block> {
+    match stretch.kind {
+        StretchKind::Block { program, block } => Some(&reading.programs[program].blocks[block]),
+        _ => None,
+    }
+}
+
+/// Of the stretches of a tape that are to be told, those that are printed, and a line on the others.
+pub fn shown(reading: &Reading, most: Bounds, is_told: impl Fn(&Stretch) -> bool) -> (Vec<&Stretch>, String) {
+    let (mut shown, mut left) = (Vec::new(), LeftOut::default());
+    let (mut damaged, mut noise) = (0, 0);
+    for (index, stretch) in reading.stretches.iter().filter(|stretch| is_told(stretch)).enumerate() {
+        let block = block_of(reading, stretch);
+        let is_damaged = block.is_some_and(|block| !block.is_good());
+        noise += usize::from(matches!(stretch.kind, StretchKind::Noise(_)));
+        let is_left = match (block, index >= most.stretches) {
+            (None, _) => noise > most.noise || index >= most.stretches,
+            (Some(_), true) => !is_damaged || damaged >= most.stretches,
+            (Some(_), false) => false,
+        };
+        if is_left {
+            left.count(stretch, is_damaged);
+        } else {
+            damaged += usize::from(is_damaged);
+            shown.push(stretch);
+        }
+    }
+    (shown, left.words())
 }
 
 /// Stretches that are not printed.

@@ -306,3 +306,17 @@ fn two_outputs_in_one_place_are_refused() {
     }
     assert_eq!(bench.names(), ["bell.asm", "link.s19"]);
 }
+
+#[test]
+fn a_file_that_is_no_page_of_labels_is_not_taken_for_one() {
+    let bench = Bench::new();
+    let write = ["parts", "write", "bell.asm", "--socket", "U3=2704@0", "-o", "parts"];
+    bench.run(&write).assert_done();
+    // A page of its own is made anew.
+    bench.run(&write).assert_done();
+    bench.put("parts/labels.txt", EARLIER);
+    fs::remove_file(bench.path("parts/U3.bin")).unwrap();
+    bench.run(&write).assert_fails("file-unwritable", &["no page of labels"]);
+    assert_eq!(bench.text("parts/labels.txt"), EARLIER);
+    assert!(!bench.path("parts/U3.bin").exists());
+}

@@ -231,3 +231,16 @@ fn what_no_start_plays_is_refused() {
     let ran = chain.run(&["rehearse", "--sense", "0o75"]);
     assert!(ran.code == 1 && ran.err.contains("no port is known that reads the sense switches"), "{}", ran.err);
 }
+
+/// A copy of a recording that broke off is told beside what it does to the start.
+#[test]
+fn a_given_recording_that_is_cut_short_is_told() {
+    let chain = Chain::copy("belfry");
+    chain.run(&["build"]).assert_done();
+    let whole = std::fs::read(chain.path("out/tape-one.wav")).unwrap();
+    std::fs::write(chain.path("cut.wav"), &whole[..whole.len() / 2]).unwrap();
+    let tape = format!("one={}", chain.path("cut.wav").display());
+    let played = chain.run(&["rehearse", "--tape", &tape]);
+    assert_eq!(played.code, 1, "{}", played.err);
+    assert!(played.err.contains("cut.wav` is cut short: its header tells of 0:"), "{}", played.err);
+}

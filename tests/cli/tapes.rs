@@ -36,3 +36,22 @@ fn noise_is_printed_within_bounds() {
     assert!(lines(&all, "  noise ") > 1000 && lines(&all, "not printed") == 0);
     assert_eq!(lines(&all, "DAMAGED"), lines(&usual, "DAMAGED"));
 }
+
+/// Of a recording that is mostly noise some lines are printed, and the rest is counted.
+#[test]
+fn much_noise_of_a_recording_is_counted() {
+    let bench = Bench::new();
+    bench.put("long.bin", (0..700u16).map(|at| (at * 7 % 251) as u8).collect::<Vec<_>>());
+    let written = "tape write long.bin --origin 0 --framing intel-hex -o long.tape";
+    bench.run(&written.split(' ').collect::<Vec<_>>()).assert_done();
+    let recorded = "audio write long.tape --preset byte-1200 --rate 8000 -o long.wav";
+    bench.run(&recorded.split(' ').collect::<Vec<_>>()).assert_done();
+    let read = ["audio", "read", "long.wav", "--preset", "byte-1200", "--framing", "blocks"];
+    let text = |arguments: &[&str]| String::from_utf8(bench.run(arguments).out).unwrap();
+    let (usual, all) = (text(&read), text(&[&read[..], &["--all"]].concat()));
+    let lines = |out: &str| out.lines().filter(|line| line.contains("  noise ")).count();
+    assert!(lines(&all) > 40 && !all.contains("not printed"), "{all}");
+    assert_eq!(lines(&usual), 40, "{usual}");
+    let left = format!("not printed: {} of noise; `--all` prints them", lines(&all) - 40);
+    assert!(usual.contains(&left), "{usual}");
+}

@@ -102,6 +102,14 @@ pub fn label(title: &str, socket: &Socket, part: &PartImage, notation: Notation)
     format!("{title}\n{}  {}\n{place}\nsum {sum}\n{order}", part.name, socket.part.name)
 }
 
+/// What begins the cautions of every page of labels.
+const CAUTIONS: &str = "Cautions for ";
+
+/// Whether a file is such a page as [`labels_page`] makes, of whatever program.
+pub fn is_labels_page(bytes: &[u8]) -> bool {
+    bytes.split(|&byte| byte == b'\n').any(|line| line.starts_with(CAUTIONS.as_bytes()))
+}
+
 /// The page that goes with the part files of a socket: each part's label, how it is wired, and the part's cautions.
 pub fn labels_page<'a>(
     title: &str,
@@ -117,7 +125,7 @@ pub fn labels_page<'a>(
         let _ = writeln!(out, "({organisation}: to program {program}, stay erased {blank})\n");
     }
     wiring_text(&mut out, socket, notation);
-    let _ = writeln!(out, "Cautions for {} in {}:", socket.part.name, socket.name);
+    let _ = writeln!(out, "{CAUTIONS}{} in {}:", socket.part.name, socket.name);
     for caution in cautions(socket.part.known) {
         out.push_str(&text::item(&caution));
     }
