@@ -7,6 +7,7 @@ use super::machine::{Machine, Stop};
 use super::outcome::{Outcome, StageOutcome, TapeOutcome};
 use super::recorder::{Progress, Recorder, Trace};
 use super::request::{MOST_INSTRUCTIONS, Request};
+use super::round::Round;
 use super::serial::Frame;
 use super::setup::Setup;
 use super::stays::LeftAlone;
@@ -217,6 +218,9 @@ impl Run<'_> {
         let shares = runs.image.byte(loaded.entry).is_some();
         loop {
             let stop = self.machine.run(deadline, &mut self.recorder);
+            if matches!(stop, Stop::Deadline | Stop::GivenUp) {
+                return Round::for_ever(&self.machine).unwrap_or(stop);
+            }
             let arrived = self.machine.board.arrival().map_or(0, |arrival| arrival.count);
             if !(shares && matches!(stop, Stop::Reached(_)) && arrived < loaded.image.len()) {
                 return stop;

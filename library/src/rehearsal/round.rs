@@ -3,8 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::board::Board;
-use super::machine::Machine;
+use super::machine::{Machine, Stop};
 use crate::cpu::{Bus, Cpu};
+use crate::isa::TStates;
 use crate::notation::Address;
 
 /// The most instructions of a turn that is played again. Of a longer one it is taken for granted that it hangs on all that
@@ -18,13 +19,15 @@ pub struct Round {
     pub reads: BTreeSet<u8>,
     /// Those of them by which it decides where to go, each with the bits that alone make it go another way.
     pub decides: BTreeMap<u8, u8>,
+    /// The ports to which it puts something out, each with the bytes that it puts there.
+    pub shows: BTreeMap<u8, BTreeSet<u8>>,
 }
 
 impl Round {
     /// The turn at whose end the machine stands.
     pub fn of(machine: &Machine) -> Round {
         let Machine { cpu, board, .. } = machine;
-        let (way, reads) = turn(cpu, board);
+        let (way, Trial { reads, shows, .. }) = turn(cpu, board);
         let mut decides = BTreeMap::new();
         for &port in &reads {
             let read = board.last_read(port);
@@ -34,7 +37,24 @@ impl Round {
                 decides.insert(port, bits);
             }
         }
-        Round { reads, decides }
+        Round { reads, decides, shows }
+    }
+
+    /// How a machine goes on whose run was ended by the clock, if nothing but registers and what is shown at ports changes
+    /// from here on until the program is here again, and no device will ever change.
+    pub(super) fn for_ever(machine: &Machine) -> Option<Stop> {
+        let Machine { cpu, board, .. } = machine;
+        if board.next_event() != TStates(u64::MAX) {
+            return None;
+        }
+        let (way, Trial { reads, written, .. }) = turn(cpu, board);
+        let comes_back = way.len() <= LONGEST;
+        let is_kept = |(address, byte): (&u16, &u8)| board.memory.byte(Address(*address)) == *byte;
+        if !comes_back || !written.iter().all(is_kept) {
+            return None;
+        }
+        let (pc, port) = (Address(cpu.registers.pc), board.last_input().filter(|(port, _)| reads.contains(port)));
+        Some(Stop::Endless { pc: port.map_or(pc, |(_, at)| at), port: port.map(|(port, _)| port) })
     }
 
     /// The port at which the loop waits, with its bits: the one that it read last, if it decides by that.
@@ -51,8 +71,8 @@ fn again(cpu: &Cpu) -> Cpu {
     again
 }
 
-/// The addresses of the instructions of a turn, the one to which it comes back last, and the ports that are read in it.
-fn turn(cpu: &Cpu, board: &Board) -> (Vec<u16>, BTreeSet<u8>) {
+/// The addresses of the instructions of a turn, the one to which it comes back last, and what was done at ports in it.
+fn turn<'a>(cpu: &Cpu, board: &'a Board) -> (Vec<u16>, Trial<'a>) {
     let (mut again, mut trial) = (again(cpu), Trial::new(board, None));
     let mut way = vec![again.registers.pc];
     while way.len() <= LONGEST {
@@ -62,7 +82,7 @@ fn turn(cpu: &Cpu, board: &Board) -> (Vec<u16>, BTreeSet<u8>) {
             break;
         }
     }
-    (way, trial.reads)
+    (way, trial)
 }
 
 /// Turns until what was read has shown: it may be looked at when the next one has begun.
@@ -83,11 +103,12 @@ struct Trial<'a> {
     written: HashMap<u16, u8>,
     forced: Option<(u8, u8)>,
     reads: BTreeSet<u8>,
+    shows: BTreeMap<u8, BTreeSet<u8>>,
 }
 
 impl<'a> Trial<'a> {
     fn new(board: &'a Board, forced: Option<(u8, u8)>) -> Trial<'a> {
-        Trial { board, written: HashMap::new(), forced, reads: BTreeSet::new() }
+        Trial { board, written: HashMap::new(), forced, reads: BTreeSet::new(), shows: BTreeMap::new() }
     }
 }
 
@@ -107,5 +128,7 @@ impl Bus for Trial<'_> {
         self.forced.filter(|(at, _)| *at == port).map_or_else(|| self.board.last_read(port), |(_, byte)| byte)
     }
 
-    fn output(&mut self, _port: u8, _byte: u8) {}
+    fn output(&mut self, port: u8, byte: u8) {
+        self.shows.entry(port).or_default().insert(byte);
+    }
 }

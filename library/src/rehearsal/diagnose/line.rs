@@ -1,11 +1,16 @@
 //! What went wrong on a serial line: a character lost, a wait that does not end, a port where nothing is.
 
+use std::collections::BTreeSet;
+
 use super::Scene;
 use crate::notation::{Address, counted};
 use crate::project::Reel;
 use crate::rehearsal::incident::{Incident, What};
 use crate::rehearsal::round::Round;
 use crate::source::{Code, Diagnostic};
+
+/// The most bytes of a port that are named.
+const MOST_SHOWN: usize = 3;
 
 impl Scene<'_> {
     /// A stage that got nowhere reads a port where nothing is.
@@ -65,8 +70,15 @@ impl Scene<'_> {
     pub(super) fn circles(&self, pc: Address, round: &Round) -> Diagnostic {
         let name = &self.runs.name;
         let ports: Vec<_> = round.reads.iter().map(|port| format!("`{}`", self.notation().byte(*port))).collect();
+        let shown = |(port, bytes): (&u8, &BTreeSet<u8>)| {
+            let bytes: Vec<_> = bytes.iter().map(|byte| format!("`{}`", self.notation().byte(*byte))).collect();
+            let bytes = if bytes.len() > MOST_SHOWN { "changing bytes".into() } else { bytes.join(" and ") };
+            format!("{bytes} at port `{}`", self.notation().byte(*port))
+        };
+        let shows: Vec<_> = round.shows.iter().map(shown).collect();
         let headline = match ports.as_slice() {
-            [] => format!("`{name}` goes round for ever and does nothing"),
+            [] if shows.is_empty() => format!("`{name}` goes round for ever and does nothing"),
+            [] => format!("`{name}` goes round for ever and only shows {}", shows.join(" and ")),
             _ => format!(
                 "`{name}` goes round for ever: it reads port {}, and decides nothing by it",
                 ports.join(" and ")
