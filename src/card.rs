@@ -8,7 +8,7 @@ use super::report::Report;
 use super::values;
 use coldwright::cautions::When;
 use coldwright::notation::Address;
-use coldwright::panel::card::{Card as RunCard, Home, Request, Tape};
+use coldwright::panel::card::{Card as RunCard, Holds, Home, Request, SocketUse, Tape};
 use coldwright::panel::sheet::SheetError;
 use coldwright::rehearsal::Lone;
 use coldwright::source::Diagnostics;
@@ -80,7 +80,10 @@ impl Card {
             entry: self.entry,
             sense,
             home,
-            sockets: Vec::new(),
+            sockets: match home {
+                Home::Panel => machine.covering(image).map(|socket| left_empty(&socket.name)).collect(),
+                Home::Socket => Vec::new(),
+            },
             doubts: Vec::new(),
             deposits: Vec::new(),
             seen,
@@ -101,6 +104,11 @@ impl Card {
         let seated = matches!(self.home, HomeArgument::Socket).then_some(When::Seat);
         seated.into_iter().chain(self.tape.as_ref().map(|_| When::Sound)).collect()
     }
+}
+
+/// A socket where a program is deposited.
+fn left_empty(name: &str) -> SocketUse {
+    SocketUse { name: name.to_owned(), holds: Holds::Nothing }
 }
 
 fn to_json(card: &RunCard) -> serde_json::Value {

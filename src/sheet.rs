@@ -54,6 +54,7 @@ impl Sheet {
         if unwritable.has_errors() {
             return report.problems(unwritable, &bench.sources);
         }
+        report.problems(bench.machine.covered(&bench.program.image), &bench.sources);
         let panel = &bench.machine.panel;
         let mut sheet = match Deposits::new(&bench.program, panel, self.entry, sense) {
             Ok(sheet) => sheet,

@@ -174,6 +174,25 @@ impl Machine {
         self.outside(image, |_| false)
     }
 
+    /// The sockets that lie over bytes of an image: what is deposited there stays only while they are empty.
+    pub fn covering(&self, image: &Image) -> impl Iterator<Item = &Socket> {
+        self.sockets.iter().filter(|socket| socket.range().any(|at| image.byte(Address(at as u16)).is_some()))
+    }
+
+    /// A warning for every socket that lies over bytes of an image that is deposited.
+    pub fn covered(&self, image: &Image) -> Diagnostics {
+        let warn = |socket: &Socket| {
+            let headline = format!("socket `{}` lies where bytes are deposited", socket.name);
+            Diagnostic::warning(Code::OutsideMemory, headline)
+                .with_note(format!(
+                    "it is at {}; a part in it answers there, and keeps what it holds",
+                    socket.place(self.panel.notation)
+                ))
+                .with_help("leave it empty")
+        };
+        self.covering(image).map(warn).collect()
+    }
+
     /// Every run of an image's bytes that lies neither in memory nor in a socket.
     pub fn homeless(&self, image: &Image) -> Diagnostics {
         self.outside(image, |address| self.sockets.iter().any(|socket| socket.range().contains(&address)))
