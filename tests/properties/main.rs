@@ -11,6 +11,10 @@ mod chains;
 mod damage;
 mod disks;
 mod drawing;
+mod fd1771;
+#[allow(dead_code, reason = "the checks of the data sheet need the rest")]
+#[path = "../support/fd1771_bench.rs"]
+mod fd1771_bench;
 #[path = "../support/hardships.rs"]
 mod hardships;
 mod images;

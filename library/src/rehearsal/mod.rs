@@ -13,6 +13,7 @@ mod bus;
 mod cast;
 mod chain;
 mod diagnose;
+pub mod disk;
 mod formats;
 mod gaps;
 mod hand;

@@ -1,0 +1,3 @@
+//! Drives and their controllers.
+
+pub mod fd1771;
