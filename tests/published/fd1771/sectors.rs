@@ -175,3 +175,31 @@ fn a_sector_waits_for_the_head() {
         assert_eq!(bench.ends(), waits * MS + 2 * TURN);
     }
 }
+
+/// A disk that stops: a search waits, and looks for two turns when it turns again; a sector that was passing is lost, and
+/// the chip is busy until it is forced to end. The sheet is silent on both.
+#[test]
+fn a_disk_that_stops() {
+    let stops = |bench: &mut Bench, turns| {
+        bench.drive.turns = turns;
+        bench.wait(5 * TURN);
+        assert!(bench.chip.is_busy());
+    };
+    let mut bench = at(0, 77);
+    bench.command(0o214);
+    bench.wait(10 * MS + TURN);
+    stops(&mut bench, false);
+    assert!(bench.chip.next_event(&bench.drive).is_none());
+    bench.drive.turns = true;
+    bench.wait(0);
+    assert_eq!(bench.ends(), 2 * TURN);
+    let mut bench = at(0, 1);
+    bench.command(0o214);
+    while !bench.chip.drq() {
+        bench.passes();
+    }
+    stops(&mut bench, false);
+    stops(&mut bench, true);
+    bench.command(0o330);
+    assert!(bench.chip.intrq() && !bench.chip.is_busy());
+}
