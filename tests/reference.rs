@@ -190,7 +190,7 @@ fn routines(text: &str) -> Vec<(&str, &str)> {
 fn every_published_check_is_listed_and_every_listed_one_exists() {
     let page = read("docs/published-checks.md");
     let (published, judges) = page.split_once("\n## Outside judges\n").unwrap();
-    listed(published, "tests/published", &["main", "cpu", "cpu/board"]);
+    listed(published, "tests/published", &["main", "cpu", "cpu/board", "fd1771"]);
     listed(judges, "tests/judges", &["main", "tool"]);
 }
 

@@ -182,6 +182,7 @@ fn a_sector_waits_for_the_head() {
 fn a_disk_that_stops() {
     let stops = |bench: &mut Bench, turns| {
         bench.drive.turns = turns;
+        bench.wait(0);
         bench.wait(5 * TURN);
         assert!(bench.chip.is_busy());
     };
