@@ -75,7 +75,7 @@ fn visit(root: &Path, path: &Path, lines: &mut Vec<Line>) {
 }
 
 /// What stands before a number, and what that then is.
-const BEFORE: [(&str, Kind); 19] = [
+const BEFORE: [(&str, Kind); 25] = [
     ("sense_port = ", Kind::Port),
     ("status = ", Kind::Port),
     ("data = ", Kind::Port),
@@ -87,6 +87,12 @@ const BEFORE: [(&str, Kind); 19] = [
     ("BELL: u8 = ", Kind::Port),
     ("SENSE: u8 = ", Kind::Port),
     ("KNOBS: u8 = ", Kind::Port),
+    ("CHIP: u8 = ", Kind::Port),
+    ("REQUESTS: u8 = ", Kind::Port),
+    ("SELECT: u8 = ", Kind::Port),
+    ("DRIVE: u8 = ", Kind::Bit),
+    ("ASKS: u8 = ", Kind::Bit),
+    ("ENDS: u8 = ", Kind::Bit),
     ("bit = ", Kind::Bit),
     ("bit: ", Kind::Bit),
     ("mark = [", Kind::Code),
@@ -98,9 +104,9 @@ const BEFORE: [(&str, Kind); 19] = [
 ];
 
 /// Names that sources give to ports, and the one that they give to a mark.
-const PORTS: [&str; 15] = [
+const PORTS: [&str; 22] = [
     "SERST", "SERDT", "STATUS", "DATA", "BELLS", "BELL", "LAMPS", "GAUGE", "SENSE", "SNSPRT", "LDPORT", "EXIN",
-    "EXOUT", "PORT", "SHUTTERS",
+    "EXOUT", "PORT", "SHUTTERS", "FDST", "FDTR", "FDSC", "FDDT", "FDREQ", "FDDRV", "FDLMP",
 ];
 
 /// The numbers of a line.

@@ -26,6 +26,8 @@ pub enum Drawn {
     Port(u16),
     /// Of status and of data: an even number and the next, in the one order or the other.
     Ports(u16, u16),
+    /// Of four registers: a multiple of four and the three numbers behind it.
+    Four(u16),
     Bit(u16),
     Level(&'static str),
     Code(u16),
@@ -96,6 +98,7 @@ impl Item {
                 let even = 2 * generator.draw(0..=127);
                 if generator.draw(0..=1) == 0 { Drawn::Ports(even, even + 1) } else { Drawn::Ports(even + 1, even) }
             }
+            "four" => Drawn::Four(4 * generator.draw(0..=63)),
             "bit" => Drawn::Bit(generator.draw(range(0..=7))),
             "level" => Drawn::Level(["high", "low"][usize::from(generator.draw(0..=1))]),
             "code" => Drawn::Code(generator.draw(0o200..=0o377)),
@@ -135,6 +138,7 @@ impl Drawn {
             Drawn::Given(kind, ref numbers) => (kind, numbers.clone()),
             Drawn::Port(port) => (Kind::Port, vec![port]),
             Drawn::Ports(status, data) => (Kind::Port, vec![status, data]),
+            Drawn::Four(first) => (Kind::Port, (first..first + 4).collect()),
             Drawn::Bit(bit) => (Kind::Bit, vec![bit]),
             Drawn::Code(code) => (Kind::Code, vec![code]),
             Drawn::Sense(byte) => (Kind::Sense, vec![byte]),
@@ -149,6 +153,9 @@ impl fmt::Display for Drawn {
         match self {
             Drawn::Port(number) | Drawn::Sense(number) | Drawn::Page(number) => write!(out, "{number:#o}"),
             Drawn::Ports(status, data) => write!(out, "{status:#o} {data:#o}"),
+            Drawn::Four(first) => {
+                write!(out, "{first:#o} {:#o} {:#o} {:#o}", first + 1, first + 2, first + 3)
+            }
             Drawn::Bit(bit) => write!(out, "{bit}"),
             Drawn::Level(level) => write!(out, "{level}"),
             Drawn::Code(code) => write!(out, "0o{code:03o}"),

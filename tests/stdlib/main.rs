@@ -5,6 +5,10 @@
 mod bench;
 mod characters;
 mod checks;
+mod fd1771;
+#[allow(dead_code, reason = "the checks of the data sheet need the rest")]
+#[path = "../support/fd1771_bench.rs"]
+mod fd1771_bench;
 mod keyin;
 mod loaders;
 mod memory;

@@ -27,8 +27,17 @@ pub struct Spindle {
     pub loaded: Option<TStates>,
     /// How long the head takes to settle.
     pub settle: u64,
+    /// T-states of a byte.
+    pub byte: u64,
     /// When it stepped, and whether inward.
     pub steps: Vec<(u64, bool)>,
+}
+
+impl Spindle {
+    /// T-states of a turn.
+    fn turn(&self) -> u64 {
+        CELLS * self.byte
+    }
 }
 
 impl Pins for Spindle {
@@ -49,11 +58,11 @@ impl Pins for Spindle {
     }
 
     fn index(&self, at: TStates) -> bool {
-        self.turns && at.0 % TURN < 1700 * 2
+        self.turns && at.0 % self.turn() < 1700 * 2
     }
 
     fn next_index(&self, after: TStates) -> Option<TStates> {
-        self.turns.then_some(TStates((after.0 / TURN + 1) * TURN))
+        self.turns.then_some(TStates((after.0 / self.turn() + 1) * self.turn()))
     }
 
     fn settles(&self) -> Option<TStates> {
@@ -70,11 +79,11 @@ impl Pins for Spindle {
     }
 
     fn passing(&self, at: TStates) -> Option<u64> {
-        self.turns.then_some(at.0 / BYTE)
+        self.turns.then_some(at.0 / self.byte)
     }
 
     fn begins(&self, cell: u64) -> TStates {
-        TStates(cell * BYTE)
+        TStates(cell * self.byte)
     }
 
     fn cells(&self) -> u64 {
@@ -147,6 +156,7 @@ impl Bench {
             fault: false,
             loaded: None,
             settle: 35 * MS,
+            byte: BYTE,
             steps: Vec::new(),
         };
         let chip = Fd1771::new(2_000_000, false, &mut drive);

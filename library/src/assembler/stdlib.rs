@@ -20,6 +20,7 @@ macro_rules! files {
 }
 
 files![
+    "boot-fd1771.asm",
     "check-bare.asm",
     "crc16.asm",
     "exercise.asm",

@@ -104,6 +104,11 @@ impl Fd1771 {
         self.registers.busy
     }
 
+    /// Whether a request may come by itself: something is being done, or a condition is awaited.
+    pub fn may_request(&self) -> bool {
+        self.registers.busy || self.conditions != Conditions::default()
+    }
+
     /// What commands ran into since the last call, in order.
     pub fn take_trouble(&mut self) -> Vec<(TStates, Trouble)> {
         std::mem::take(&mut self.trouble)

@@ -7,6 +7,7 @@
 //! The chip knows of the drive what its [`Pins`] see, and nothing else. It is told what time it is by whoever asks, and
 //! says when it will next change by itself.
 
+mod board;
 mod check;
 mod chip;
 mod command;
@@ -18,6 +19,7 @@ mod sector;
 mod task;
 mod track;
 
+pub use board::{Board, Line, Role, Wiring};
 pub use chip::{Fd1771, Register, Trouble};
 pub use command::{Command, Conditions, Motion, Position, Sectors};
 pub use pins::{Cell, Pins};
