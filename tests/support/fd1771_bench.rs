@@ -2,9 +2,10 @@
 
 use std::sync::LazyLock;
 
+use coldwright::disk::Cell;
 use coldwright::disk::{Disk, Form, Layout, Sectoring, bundled, write};
 use coldwright::isa::TStates;
-use coldwright::rehearsal::disk::fd1771::{Cell, Fd1771, Pins, Register, Trouble};
+use coldwright::rehearsal::disk::fd1771::{Fd1771, Pins, Register, Trouble};
 
 /// T-states of a byte.
 pub const BYTE: u64 = 64;

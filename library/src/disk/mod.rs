@@ -2,9 +2,11 @@
 //!
 //! A [`Layout`] says how a disk turns, where its sectors begin, which fields a sector has, how sectors are numbered and
 //! which stretches of them hold programs. [`write`](mod@write) puts images on a [`Disk`], [`read`](mod@read) gives a verdict for every
-//! sector and takes programs off again, [`picture`] draws it to scale. A sector is a [`Record`](crate::record::Record):
+//! sector and takes programs off again, [`picture`] draws it to scale, [`cells`] has
+//! its tracks as they pass a head. A sector is a [`Record`](crate::record::Record):
 //! its fields and checks are those of the tape's blocks.
 
+pub mod cells;
 pub mod picture;
 pub mod read;
 pub mod write;
@@ -18,6 +20,7 @@ mod numbering;
 mod turn;
 
 pub use bundled::{BUNDLED, bundled, unknown};
+pub use cells::Cell;
 pub use file::{Disk, Form};
 pub use layout::{Area, Fill, Layout, Plan, Sectoring};
 pub use load::load;

@@ -1,8 +1,9 @@
 //! The published track, written by the write-track command.
 
 use super::bench::{BYTE, Bench, CELLS, MS, TURN, turn_of};
+use coldwright::disk::Cell;
 use coldwright::disk::{Form, bundled, write};
-use coldwright::rehearsal::disk::fd1771::{Cell, Register, Trouble};
+use coldwright::rehearsal::disk::fd1771::{Register, Trouble};
 
 /// What a program loads for a track of the 3740 system: 40 FF, 6 00, FC, 26 FF, then 26 times 6 00, FE, track, 00, sector, 00, F7,
 /// 11 FF, 6 00, FB, 128 E5, F7, 27 FF; then FF until INTRQ.

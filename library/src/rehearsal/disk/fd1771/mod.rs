@@ -22,4 +22,4 @@ mod track;
 pub use board::{Board, Line, Role, Wiring};
 pub use chip::{Fd1771, Register, Trouble};
 pub use command::{Command, Conditions, Motion, Position, Sectors};
-pub use pins::{Cell, Pins};
+pub use pins::Pins;

@@ -1,5 +1,6 @@
 //! What the chip sees of a drive, and what it does to it.
 
+use crate::disk::Cell;
 use crate::isa::TStates;
 
 /// The drive at the pins of the chip. Every question is about a moment not before the last one.
@@ -45,13 +46,4 @@ pub trait Pins {
 
     /// Writes a byte cell while it passes.
     fn write(&mut self, cell: u64, content: Cell);
-}
-
-/// A byte of single density on a track.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Cell {
-    /// Its eight bits.
-    pub byte: u8,
-    /// Whether some of its clock bits are missing, by which a byte is known as a mark.
-    pub mark: bool,
 }

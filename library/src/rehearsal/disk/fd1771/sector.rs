@@ -5,10 +5,11 @@
 
 use super::check::Check;
 use super::command::Sectors;
-use super::pins::{Cell, Pins};
+use super::pins::Pins;
 use super::registers::Registers;
 use super::search::{IdField, Search, data_mark};
 use super::task::{Approach, Flow, Reached, Task, Times};
+use crate::disk::Cell;
 use crate::isa::TStates;
 
 /// Behind so many bytes the first byte to be written is asked for.

@@ -4,10 +4,11 @@
 //! digest).
 
 use super::check::Check;
-use super::pins::{Cell, Pins};
+use super::pins::Pins;
 use super::registers::Registers;
 use super::search::{ID_BYTES, ID_MARK, IdField, is_data_mark};
 use super::task::{Approach, Flow, Reached, Task, Times};
+use crate::disk::Cell;
 use crate::isa::TStates;
 
 /// The byte that is written as two bytes of check.
