@@ -55,7 +55,7 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
-use report::Report;
+use report::{Manner, Report};
 
 /// The arguments of the program.
 #[derive(Debug, Parser)]
@@ -68,6 +68,9 @@ pub struct Arguments {
     /// Print results and problems as JSON, one object a line
     #[arg(long, global = true, display_order = 900)]
     json: bool,
+    /// Print each problem on one line: file:line:column: severity: text [code]
+    #[arg(long, global = true, display_order = 901, conflicts_with = "json")]
+    brief: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -104,7 +107,11 @@ fn main() -> ExitCode {
         Ok(arguments) => arguments,
         Err(said) => return told(&said),
     };
-    let mut report = Report::new(arguments.json);
+    let mut report = Report::new(match (arguments.json, arguments.brief) {
+        (true, _) => Manner::Json,
+        (_, true) => Manner::Brief,
+        _ => Manner::Full,
+    });
     match arguments.command {
         Command::Assemble(command) => command.run(&mut report),
         Command::Audio(command) => command.run(&mut report),
@@ -140,7 +147,7 @@ fn told(said: &clap::Error) -> ExitCode {
     if said.use_stderr() {
         return ExitCode::from(2);
     }
-    let mut report = Report::new(false);
+    let mut report = Report::new(Manner::Full);
     if let Err(error) = printed {
         report.unprinted(&error);
     }

@@ -4,7 +4,9 @@
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;
 
-use coldwright::source::{Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_json_line};
+use coldwright::source::{
+    Code, Diagnostic, Diagnostics, Renderer, Severity, SourceMap, Style, to_brief_line, to_json_line,
+};
 
 /// The most errors that one run prints for people and for programs, and the most warnings and notes.
 const MOST: usize = 50;
@@ -27,21 +29,32 @@ impl From<ExitStatus> for ExitCode {
     }
 }
 
+/// For whom a run says it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Manner {
+    /// For people: problems with the lines they stand in.
+    Full,
+    /// For editors and scripts that match lines: a line a problem.
+    Brief,
+    /// For programs: results and problems as JSON.
+    Json,
+}
+
 /// Collects what a run has to say.
 pub struct Report {
-    json: bool,
+    manner: Manner,
     failed: bool,
 }
 
 impl Report {
-    /// A report for people, or for programs as JSON lines.
-    pub fn new(json: bool) -> Self {
-        Report { json, failed: false }
+    /// A report in a manner.
+    pub fn new(manner: Manner) -> Self {
+        Report { manner, failed: false }
     }
 
     /// Whether results are wanted as JSON.
     pub fn json(&self) -> bool {
-        self.json
+        self.manner == Manner::Json
     }
 
     /// How the run ended so far.
@@ -73,7 +86,7 @@ impl Report {
 
     /// Prints a word to the person at the terminal on standard error; programs are told nothing.
     pub fn mention(&self, text: &str) {
-        if !self.json {
+        if !self.json() {
             // Nothing is left to tell it to when standard error fails.
             let _ = writeln!(io::stderr(), "{text}");
         }
@@ -96,14 +109,17 @@ impl Report {
         for diagnostic in diagnostics.sorted(sources) {
             let count = if diagnostic.severity == Severity::Error { &mut errors } else { &mut others };
             *count += 1;
-            match (*count <= MOST, self.json) {
-                (true, true) => out += &format!("{}\n", to_json_line(&diagnostic, sources)),
-                (true, false) => out += &renderer.render(&diagnostic),
-                (false, _) => {}
+            if *count > MOST {
+                continue;
             }
+            out += &match self.manner {
+                Manner::Full => renderer.render(&diagnostic),
+                Manner::Brief => format!("{}\n", to_brief_line(&diagnostic, sources)),
+                Manner::Json => format!("{}\n", to_json_line(&diagnostic, sources)),
+            };
         }
         let left_out = LeftOut { errors: errors.saturating_sub(MOST), others: others.saturating_sub(MOST), dropped };
-        out += &if self.json { left_out.json() } else { left_out.text() };
+        out += &if self.json() { left_out.json() } else { left_out.text() };
         // Nothing is left to tell it to when standard error fails.
         let _ = io::stderr().write_all(out.as_bytes());
     }

@@ -2,6 +2,7 @@
 //!
 //! This floor knows nothing of assembly: a machine file, a hex file and a macro expansion are all sources.
 
+mod brief;
 mod code;
 mod diagnostic;
 mod diagnostics;
@@ -13,6 +14,7 @@ mod place;
 mod render;
 mod table;
 
+pub use brief::to_brief_line;
 pub use code::Code;
 pub use diagnostic::{Diagnostic, Label, Severity};
 pub use diagnostics::Diagnostics;
