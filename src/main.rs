@@ -18,6 +18,7 @@ mod disassemble;
 mod explain;
 mod files;
 mod fit;
+mod format;
 mod framings;
 mod identity;
 mod index_page;
@@ -86,6 +87,7 @@ enum Command {
     Compare(compare::Compare),
     Fit(fit::Fit),
     Shorten(shorten::Shorten),
+    Format(format::Format),
     Parts(parts::Parts),
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
@@ -120,6 +122,7 @@ fn main() -> ExitCode {
         Command::Convert(command) => command.run(&mut report),
         Command::Disassemble(command) => command.run(&mut report),
         Command::Compare(command) => command.run(&mut report),
+        Command::Format(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
         Command::Shorten(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),

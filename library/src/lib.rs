@@ -15,6 +15,7 @@ pub mod isa;
 pub mod source;
 pub mod notation;
 pub mod syntax;
+pub mod formatting;
 pub mod assembler;
 pub mod image;
 pub mod record;

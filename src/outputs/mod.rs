@@ -27,12 +27,20 @@ pub use self::target::{Plain, Target, is_standard_output};
 pub struct Outputs {
     files: Vec<(PathBuf, Vec<u8>)>,
     stale: Vec<PathBuf>,
+    /// Inputs that were asked to be changed.
+    changed: BTreeSet<PathBuf>,
 }
 
 impl Outputs {
     /// Adds an output; `-` is standard output.
     pub fn add(&mut self, path: impl Into<PathBuf>, bytes: impl Into<Vec<u8>>) {
         self.files.push((path.into(), bytes.into()));
+    }
+
+    /// Adds the changed text of an input that the user asked to be changed in its place.
+    pub fn change(&mut self, path: &Path, bytes: impl Into<Vec<u8>>) {
+        self.changed.insert(path.to_owned());
+        self.add(path, bytes);
     }
 
     /// Adds a file that is to be taken away once the outputs are in place.
@@ -76,7 +84,7 @@ impl Outputs {
     /// A diagnostic for the first output that failed; no file has been put in place then, unless a move itself failed. It
     /// says which.
     pub fn commit(self, report: &mut Report) -> Result<(), Diagnostic> {
-        let targets = targets(&self.files)?;
+        let targets = targets(&self.files, &self.changed)?;
         let left = sweep_all(&targets);
         let mut yards = BTreeMap::new();
         let (mut files, mut streams) = (Vec::new(), Vec::new());
@@ -148,12 +156,13 @@ fn announce(files: &[Ready], yards: &mut Yards) -> Result<(), Diagnostic> {
     Ok(())
 }
 
-/// Where every output goes. What would replace an input, or another output of the run, is refused.
-fn targets(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<Target>, Diagnostic> {
+/// Where every output goes. What would replace another output of the run is refused, or an input that is not to be
+/// `changed`.
+fn targets(files: &[(PathBuf, Vec<u8>)], changed: &BTreeSet<PathBuf>) -> Result<Vec<Target>, Diagnostic> {
     let mut taken = BTreeMap::new();
     let mut targets = Vec::new();
     for (path, _) in files {
-        let target = target(path)?;
+        let target = if changed.contains(path) { of(path)? } else { target(path)? };
         if let Some(place) = target.plain() {
             let whole = fs::canonicalize(folder(&place.path))
                 .unwrap_or_default()
@@ -173,13 +182,17 @@ fn targets(files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<Target>, Diagnostic> {
 /// # Errors
 /// A diagnostic if it may not go there: most of all, if it would destroy an input.
 pub fn target(path: &Path) -> Result<Target, Diagnostic> {
-    let target = Target::of(path).map_err(|error| refuse(path, &error, 0))?;
+    let target = of(path)?;
     let Some(input) = target.identity().and_then(|identity| files::input_that_is(&identity)) else { return Ok(target) };
     let why = match input == shown(path) {
         true => "it is an input of this run".into(),
         false => format!("it is the same file as {input}, an input of this run"),
     };
     Err(refuse(path, &io::Error::other(why), 0).with_help("give the output another name"))
+}
+
+fn of(path: &Path) -> Result<Target, Diagnostic> {
+    Target::of(path).map_err(|error| refuse(path, &error, 0))
 }
 
 /// Takes away what killed runs have left where outputs go, and gives back their records.

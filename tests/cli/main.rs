@@ -12,6 +12,7 @@ mod chain;
 mod ends;
 #[cfg(unix)]
 mod far_end;
+mod format;
 mod help;
 mod image_pages;
 mod inputs;

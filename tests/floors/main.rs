@@ -15,7 +15,7 @@ use files::{Files, collect};
 const FLOORS: &[&[&str]] = &[
     &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
     &["image", "syntax", "cpu", "record"],
-    &["assembler", "rom", "tape", "disk", "panel"],
+    &["assembler", "formatting", "rom", "tape", "disk", "panel"],
     &["project", "shortening"],
     &["rehearsal", "disassembly"],
     &["delivery", "comparison"],

@@ -1,6 +1,7 @@
 //! What holds of the assembler for any source.
 
 mod expressions;
+mod formatting;
 mod programs;
 mod robustness;
 mod whole;

@@ -166,6 +166,7 @@ codes! {
     // Shortening
     ShortenUnseen "shorten-unseen";
     CouldBeShorter "could-be-shorter";
+    SourceUnformatted "source-unformatted";
     // Disks
     LayoutUnknown "layout-unknown";
     LayoutUnusable "layout-unusable";

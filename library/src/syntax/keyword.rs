@@ -198,7 +198,7 @@ impl Directive {
     }
 
     /// Whether what follows is text for the assembler and no operands.
-    pub(super) const fn takes_text(self) -> bool {
+    pub const fn takes_text(self) -> bool {
         use Directive::*;
         matches!(self, Macro | Local | Irp | Irpc)
     }

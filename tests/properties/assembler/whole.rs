@@ -2,8 +2,8 @@
 //! every operator. The evaluator works on the program as it was made up and never sees its text.
 
 mod meaning;
-mod program;
-mod random;
+pub(super) mod program;
+pub(super) mod random;
 
 use proptest::prelude::*;
 

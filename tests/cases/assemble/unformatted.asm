@@ -1,0 +1,3 @@
+; run: coldwright format --check %
+ ORG 0
+HERE: JMP HERE
