@@ -100,6 +100,6 @@ fn the_first_byte_of_a_track_must_be_there() {
     bench.command(0o364);
     assert!(bench.chip.drq());
     assert_eq!(bench.ends(), 10 * MS + 3 * BYTE);
-    assert_eq!((bench.status() & 0b100, bench.trouble()), (0b100, vec![Trouble::Lost]));
+    assert_eq!((bench.status() & 0b100, bench.trouble()), (0b100, vec![Trouble::Lost { byte: 0 }]));
     assert!(bench.drive.tracks[0] == before);
 }

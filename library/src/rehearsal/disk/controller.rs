@@ -3,6 +3,7 @@
 use std::fmt::Debug;
 
 use super::drive::{Drive, Mishap};
+use super::fd1771;
 use crate::isa::TStates;
 
 /// Something that a controller or its drive ran into.
@@ -26,8 +27,8 @@ pub enum Trouble {
         /// By how much the next one came too late, if one came.
         late: TStates,
     },
-    /// What the chip of a controller says of a command, by a number of its own.
-    Chip(u8),
+    /// What the chip of a controller says of a command.
+    Chip(fd1771::Trouble),
 }
 
 /// A controller with its drive. Its ports are told apart by numbers of its own (`role`).
@@ -47,10 +48,11 @@ pub trait Controller: Debug {
     /// The processor writes a port.
     fn output(&mut self, role: usize, byte: u8, at: TStates);
 
-    /// Until when a port holds the processor that reads it; a moment not after `at` if it does not.
-    fn holds_until(&self, role: usize, at: TStates) -> TStates {
+    /// Until when a port holds the processor that reads it from `at` on; `at` itself if it does not. What is due until then
+    /// has happened afterwards. Nothing if it holds the processor for ever.
+    fn held_until(&mut self, role: usize, at: TStates) -> Option<TStates> {
         let _ = role;
-        at
+        Some(at)
     }
 
     /// By when what a port reads may next change by itself, after a moment: not later than it does. A loop that reads it and

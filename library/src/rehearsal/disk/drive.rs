@@ -250,6 +250,11 @@ impl Drive {
         self.loaded.map(|at| (at + self.times.load).max(stepped))
     }
 
+    /// From when on the head, loaded, rests on the disk, whatever steps it makes; never if it is not loaded.
+    pub fn engages(&self) -> Option<TStates> {
+        self.loaded.map(|at| at + self.times.load)
+    }
+
     /// Whether the head is loaded.
     pub fn is_loaded(&self) -> bool {
         self.loaded.is_some()

@@ -47,7 +47,10 @@ pub enum Trouble {
     /// The drive could not write.
     WriteFault,
     /// The data register was not served in time.
-    Lost,
+    Lost {
+        /// Which byte of the command was the first to be lost.
+        byte: usize,
+    },
     /// A check does not agree.
     Check,
     /// The track does not say that it is the one that was to be reached, or track 0 did not come.
@@ -210,7 +213,7 @@ impl Fd1771 {
         let missed = if self.registers.tells == Tells::Position { Trouble::WrongTrack } else { Trouble::NotFound };
         let found = [
             (crc && !before.crc, Trouble::Check),
-            (lost && !before.lost, Trouble::Lost),
+            (lost && !before.lost, Trouble::Lost { byte: self.registers.first_lost }),
             (missing && !before.missing, missed),
             (protected && !before.protected, Trouble::Protected),
             (write && !before.write, Trouble::WriteFault),
@@ -234,7 +237,7 @@ impl Fd1771 {
             return self.trouble.push((at, Trouble::Busy));
         }
         let chip = &mut self.registers;
-        (chip.faults, chip.mark) = (Faults::default(), 0);
+        (chip.faults, chip.mark, chip.passed) = (Faults::default(), 0, 0);
         (chip.drq, chip.intrq, chip.busy) = (false, false, true);
         (self.conditions, self.watched) = (Conditions::default(), at);
         chip.tells = tells(command);

@@ -48,6 +48,10 @@ pub struct Registers {
     pub faults: Faults,
     /// The data mark of the last sector that was read.
     pub mark: u8,
+    /// How many bytes of the command have passed the data register.
+    pub passed: usize,
+    /// Which of them was the first to be lost.
+    pub first_lost: usize,
 }
 
 /// What went wrong with a command.
@@ -98,19 +102,30 @@ impl Registers {
         }
     }
 
-    /// A byte for the processor is in the data register. Says whether one that had not been read is lost by it.
-    pub fn offer(&mut self, byte: u8) -> bool {
-        let lost = self.drq;
-        self.faults.lost |= lost;
+    /// A byte for the processor is in the data register. One that had not been read is lost by it.
+    pub fn offer(&mut self, byte: u8) {
+        if self.drq {
+            self.lose(self.passed.saturating_sub(1));
+        }
         (self.data, self.drq) = (byte, true);
-        lost
+        self.passed += 1;
     }
 
     /// The byte that is written next, and the request for the one behind it. Nothing if the processor has not loaded it:
     /// zeros are written then, and that is lost.
     pub fn demand(&mut self) -> Option<u8> {
         let late = std::mem::replace(&mut self.drq, true);
-        self.faults.lost |= late;
+        if late {
+            self.lose(self.passed);
+        }
+        self.passed += 1;
         (!late).then_some(self.data)
+    }
+
+    /// A byte is lost, of those that have passed or are about to.
+    pub fn lose(&mut self, byte: usize) {
+        if !std::mem::replace(&mut self.faults.lost, true) {
+            self.first_lost = byte;
+        }
     }
 }

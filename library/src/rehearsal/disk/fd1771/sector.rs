@@ -184,7 +184,7 @@ impl WriteSector {
     /// Zeros and the mark pass without anything for the processor to see.
     fn begin(&mut self, cell: u64, bytes: u64, chip: &mut Registers, pins: &mut dyn Pins) -> Flow {
         if chip.drq {
-            chip.faults.lost = true;
+            chip.lose(0);
             return Flow::Ends;
         }
         for zero in 0..ZEROS {

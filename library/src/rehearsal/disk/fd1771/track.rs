@@ -229,7 +229,7 @@ impl Task for WriteTrack {
             // The sheet asks for the first byte before the index pulse, that of the FD179X within three bytes: a program
             // that keeps to the shorter time is right by both.
             Whole::First(_) if chip.drq => {
-                chip.faults.lost = true;
+                chip.lose(0);
                 return Flow::Ends;
             }
             Whole::First(at) => self.stage = Whole::to_index(at, pins),
