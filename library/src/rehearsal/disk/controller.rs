@@ -3,7 +3,7 @@
 use std::fmt::Debug;
 
 use super::drive::{Drive, Mishap};
-use super::fd1771;
+use super::fd1771::Trouble as ChipTrouble;
 use crate::isa::TStates;
 
 /// Something that a controller or its drive ran into.
@@ -28,7 +28,7 @@ pub enum Trouble {
         late: TStates,
     },
     /// What the chip of a controller says of a command.
-    Chip(fd1771::Trouble),
+    Chip(ChipTrouble),
 }
 
 /// A controller with its drive. Its ports are told apart by numbers of its own (`role`).

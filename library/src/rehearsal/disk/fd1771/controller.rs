@@ -115,11 +115,11 @@ impl Attached {
 }
 
 impl Fd1771Controller {
-    /// The number of the port of requests among the ports of the board; 0 to 3 are the registers of the chip.
+    /// The number of the port of requests among those that are read; 0 to 3 are the registers of the chip.
     pub const REQUESTS: usize = 4;
 
-    /// The number of the port of selection.
-    pub const SELECT: usize = 5;
+    /// The number of the port of selection among those that are written; 0 to 3 are the registers of the chip.
+    pub const SELECT: usize = 4;
 
     /// The board with a drive, at power-on.
     pub fn new(setup: &Fd1771Setup, clock_hz: u64, mut drive: Drive) -> Fd1771Controller {
