@@ -5,10 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::built::{self, Place, Record};
+use super::built::{self, How, Place, Record};
 use super::index_page::index_page;
+use super::live_page;
 use super::outputs::tidy;
 use super::report::Report;
+use super::watch::watch;
 use super::{chain, rehearse};
 use coldwright::delivery;
 use coldwright::notation::counted;
@@ -30,6 +32,9 @@ pub struct Build {
     /// Rehearse the chain too, as `rehearse` does
     #[arg(long)]
     rehearse: bool,
+    /// Build again whenever a file of the chain is saved, until Ctrl-C; the page in the browser follows
+    #[arg(long)]
+    watch: bool,
 }
 
 /// The page that shows and links everything.
@@ -37,8 +42,16 @@ const INDEX: &str = "index.html";
 
 impl Build {
     pub(super) fn run(self, report: &mut Report) {
+        match self.watch {
+            true => watch(&self.chain, report, |report| self.build(report)),
+            false => self.build(report),
+        }
+    }
+
+    fn build(&self, report: &mut Report) {
         let place = self.place();
-        let fresh = Record::fresh(&place).filter(|record| record.rehearsed || !self.rehearse);
+        let fresh =
+            Record::fresh(&place).filter(|record| (record.rehearsed || !self.rehearse) && record.watched == self.watch);
         if let Some(record) = &fresh {
             tidy(&place.out, report);
             tell(&place, &[], report);
@@ -63,8 +76,14 @@ impl Build {
             };
             let page = index_page(&chain.plan, &made, outcomes.as_deref());
             let files = made.artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
-            let files: Vec<_> = files.chain([(INDEX, page.as_bytes())]).collect();
-            match built::write(&place, &chain, &files, self.rehearse, report) {
+            let mut files: Vec<_> = files.collect();
+            let live = self.watch.then(|| live_page::of(&page, &files));
+            match &live {
+                Some(live) => files.extend([(INDEX, live.page.as_bytes()), (live_page::MARK, live.mark.as_bytes())]),
+                None => files.push((INDEX, page.as_bytes())),
+            }
+            let how = How { rehearsed: self.rehearse, watched: self.watch };
+            match built::write(&place, &chain, &files, how, report) {
                 Ok(written) => tell(&place, &written, report),
                 Err(problem) => return report.problem(problem),
             }

@@ -38,6 +38,18 @@ pub struct Record {
     pub warned: bool,
     /// Whether it was rehearsed.
     pub rehearsed: bool,
+    /// Whether it was built under watch, with a page that follows.
+    #[serde(default)]
+    pub watched: bool,
+}
+
+/// How a chain is built.
+#[derive(Clone, Copy, Debug)]
+pub struct How {
+    /// Whether it is rehearsed.
+    pub rehearsed: bool,
+    /// Whether it is built anew whenever a file is saved.
+    pub watched: bool,
 }
 
 impl Record {
@@ -57,7 +69,7 @@ impl Record {
         serde_json::from_slice(&look_at(&place.out.join(RECORD))?).ok()
     }
 
-    fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], rehearsed: bool) -> Record {
+    fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], how: How) -> Record {
         let folder = chain::folder(&place.chain);
         let inputs = chain.inputs.iter().map(|(path, sum)| {
             let path = path.strip_prefix(&folder).unwrap_or(path);
@@ -68,7 +80,8 @@ impl Record {
             inputs: inputs.collect(),
             outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), sum(bytes))).collect(),
             warned: chain.warnings > 0,
-            rehearsed,
+            rehearsed: how.rehearsed,
+            watched: how.watched,
         }
     }
 }
@@ -83,7 +96,7 @@ pub fn write<'a>(
     place: &Place,
     chain: &LoadedChain,
     files: &[(&'a str, &[u8])],
-    rehearsed: bool,
+    how: How,
     report: &mut Report,
 ) -> Result<Vec<&'a str>, Diagnostic> {
     let before = Record::last(place);
@@ -106,7 +119,7 @@ pub fn write<'a>(
     }
     foreign.finish()?;
     // The record comes last: until it is in place, nothing counts as built.
-    if let Ok(text) = serde_json::to_vec(&Record::new(place, chain, files, rehearsed)) {
+    if let Ok(text) = serde_json::to_vec(&Record::new(place, chain, files, how)) {
         outputs.add(place.out.join(RECORD), text);
     }
     let stale = before.into_iter().flat_map(|record| record.outputs);

@@ -7,6 +7,7 @@ use serde_json::json;
 
 use super::chain;
 use super::report::Report;
+use super::watch::watch;
 use coldwright::delivery;
 use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Home, Plan, Recordings};
@@ -19,10 +20,20 @@ pub struct Check {
     /// The folder of the chain, or its chain file
     #[arg(default_value = ".", value_name = "DIR")]
     chain: PathBuf,
+    /// Check again whenever a file of the chain is saved, until Ctrl-C
+    #[arg(long)]
+    watch: bool,
 }
 
 impl Check {
     pub(super) fn run(self, report: &mut Report) {
+        match self.watch {
+            true => watch(&self.chain, report, |report| self.check(report)),
+            false => self.check(report),
+        }
+    }
+
+    fn check(&self, report: &mut Report) {
         let mut sources = SourceMap::default();
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let plan = chain.plan;

@@ -1,10 +1,10 @@
 //! The files that a run reads. What is read is bounded, and known by its identity afterwards, so that no output of the
 //! run replaces it.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::fs::{self, File};
 use std::io::{self, Read, Seek};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{LazyLock, Mutex, MutexGuard, PoisonError};
 
 use super::identity::{self, Identity};
@@ -18,6 +18,15 @@ pub const STREAM: &str = "-";
 
 /// The inputs of this run with their names. Every command reads through this module, so that none can forget one.
 static INPUTS: LazyLock<Mutex<HashMap<Identity, String>>> = LazyLock::new(Mutex::default);
+
+/// The paths under which they were read.
+static PATHS: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+
+/// Forgets what was read: a run of its own begins, and gives what the earlier one read.
+pub fn begin_anew() -> BTreeSet<PathBuf> {
+    inputs().clear();
+    std::mem::take(&mut *PATHS.lock().unwrap_or_else(PoisonError::into_inner))
+}
 
 fn inputs() -> MutexGuard<'static, HashMap<Identity, String>> {
     INPUTS.lock().unwrap_or_else(PoisonError::into_inner)
@@ -83,6 +92,7 @@ fn source(path: &Path) -> Result<File, Diagnostic> {
     if kind.is_file()
         && let Ok(identity) = Identity::of(&file)
     {
+        PATHS.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_owned());
         let name = if path == Path::new(STREAM) { "standard input".into() } else { format!("`{}`", path.display()) };
         inputs().entry(identity).or_insert(name);
     }

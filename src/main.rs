@@ -26,6 +26,7 @@ mod input;
 mod inspect;
 mod layouts;
 mod lights;
+mod live_page;
 mod manual;
 mod named;
 mod new;
@@ -50,6 +51,7 @@ mod source_file;
 mod stop;
 mod tape;
 mod values;
+mod watch;
 
 use std::io::{self, Write};
 use std::process::ExitCode;

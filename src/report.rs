@@ -62,6 +62,11 @@ impl Report {
         if self.failed { ExitStatus::Failed } else { ExitStatus::Done }
     }
 
+    /// A run of its own begins: how an earlier one ended no longer counts.
+    pub fn begin_anew(&mut self) {
+        self.failed = false;
+    }
+
     /// Fails the run without a further word, for a verdict that the printed result already tells.
     pub fn fail(&mut self) {
         self.failed = true;

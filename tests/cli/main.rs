@@ -28,3 +28,4 @@ mod serial;
 mod sockets;
 mod streams;
 mod tapes;
+mod watch;
