@@ -27,3 +27,4 @@ mod rom;
 mod sheet;
 mod shortening;
 mod tape;
+mod turning;

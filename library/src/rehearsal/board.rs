@@ -1,6 +1,7 @@
 //! What the processor is wired to: memory, ports and devices, with a watch on each.
 
-use super::incident::{Incident, Incidents};
+use super::disk::{DiskStation, Diskette, Drive};
+use super::incident::{Incident, Incidents, What};
 use super::memory::{Memory, Noise, mark};
 use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays};
 use super::serial::{Feed, Margin, Sent, Station};
@@ -19,6 +20,7 @@ pub struct Board {
     pub sense: u8,
     pub(super) wiring: Wiring,
     pub(super) stations: Vec<Station>,
+    pub(super) disks: Vec<DiskStation>,
     pub(super) outputs: Vec<Output>,
     pub(super) incidents: Incidents,
     pub(super) counts: Counts,
@@ -57,6 +59,7 @@ impl Board {
             sense: setup.sense.map_or(0, |(_, value)| value),
             wiring: Wiring::new(setup)?,
             stations: setup.serial.iter().map(|serial| Station::new(serial, setup.clock_hz)).collect(),
+            disks: setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz)).collect(),
             outputs: Vec::new(),
             incidents: Incidents::default(),
             counts: Counts::default(),
@@ -123,6 +126,31 @@ impl Board {
             refusal: station.refusal(),
             set_by: station.set_by(),
         }
+    }
+
+    /// A drive.
+    pub fn drive(&self, disk: usize) -> &Drive {
+        self.disks[disk].drive()
+    }
+
+    /// Puts a disk of the drive's layout into a drive.
+    pub fn insert(&mut self, disk: usize, diskette: Diskette, at: TStates) {
+        self.disks[disk].drive_mut().insert(diskette, at);
+        self.disk_changed(disk);
+    }
+
+    /// Lets the door of a drive be opened at a moment.
+    pub fn open(&mut self, disk: usize, at: TStates) {
+        self.disks[disk].drive_mut().open(at);
+        self.disk_changed(disk);
+    }
+
+    /// What was done to a drive may change what it shows.
+    pub(super) fn disk_changed(&mut self, disk: usize) {
+        if self.disks[disk].has_changed() {
+            self.changed();
+        }
+        self.note_trouble(disk);
     }
 
     /// The characters that a serial chip sent.
@@ -241,6 +269,8 @@ impl Board {
                 incidents.note(Incident { what: event.what(serial), pc, at });
             });
         }
+        self.disks.iter_mut().for_each(|disk| disk.settle(now));
+        (0..self.disks.len()).for_each(|disk| self.note_trouble(disk));
         self.changed();
     }
 
@@ -289,7 +319,20 @@ impl Board {
     /// A device changed: the next event is another.
     pub(super) fn changed(&mut self) {
         self.changes += 1;
-        let events = self.stations.iter().filter_map(Station::next_event);
+        self.look_ahead();
+    }
+
+    /// When a device next changes by itself.
+    pub(super) fn look_ahead(&mut self) {
+        let lines = self.stations.iter().filter_map(Station::next_event);
+        let events = lines.chain(self.disks.iter().filter_map(DiskStation::next_event));
         self.next_event = events.min().unwrap_or(TStates(u64::MAX));
+    }
+
+    /// Tells what a disk controller ran into.
+    pub(super) fn note_trouble(&mut self, disk: usize) {
+        for (at, trouble) in self.disks[disk].take_trouble() {
+            self.incidents.note(Incident { what: What::Disk { disk, trouble }, pc: self.pc, at });
+        }
     }
 }

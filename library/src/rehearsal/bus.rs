@@ -146,6 +146,13 @@ impl Board {
         byte
     }
 
+    fn read_disk(&mut self, disk: usize, role: usize) -> u8 {
+        let byte = self.disks[disk].input(role, self.moves_at);
+        self.disk_changed(disk);
+        self.look_ahead();
+        byte
+    }
+
     fn record(&mut self, port: u8, byte: u8) {
         if self.outputs.len() < MOST_OUTPUTS {
             self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
@@ -232,6 +239,10 @@ impl Bus for Board {
                 self.changed();
             }
             Sink::Data(serial) => self.write_data(serial, byte),
+            Sink::Disk(disk, role) => {
+                self.disks[disk].output(role, byte, self.moves_at);
+                self.disk_changed(disk);
+            }
             Sink::Recorded => {
                 self.changes += u64::from(self.latch(port, byte));
                 self.record(port, byte);
@@ -267,6 +278,7 @@ impl Board {
                 self.stations[serial].status()
             }
             Source::Data(serial) => self.read_data(serial),
+            Source::Disk(disk, role) => self.read_disk(disk, role),
             Source::Nothing => {
                 self.note(What::InputUnknown(port));
                 UNDRIVEN

@@ -2,6 +2,7 @@
 
 use std::collections::HashSet;
 
+use super::disk::Trouble;
 use crate::isa::TStates;
 use crate::notation::Address;
 
@@ -81,9 +82,24 @@ pub enum What {
         /// The serial chip, in the order of the set-up.
         serial: usize,
     },
+    /// A disk controller, or its drive, ran into something.
+    Disk {
+        /// The drive, in the order of the set-up.
+        disk: usize,
+        /// What.
+        trouble: Trouble,
+    },
 }
 
 impl What {
+    /// The same without its figures: of those that differ in them alone the first is kept.
+    fn kind(self) -> What {
+        match self {
+            What::Disk { disk, trouble } => What::Disk { disk, trouble: trouble.kind() },
+            other => other,
+        }
+    }
+
     /// Whether nothing sensible can follow, so that the run stops.
     pub fn is_fatal(self) -> bool {
         matches!(
@@ -116,7 +132,7 @@ pub(super) struct Incidents {
 impl Incidents {
     #[cold]
     pub(super) fn note(&mut self, incident: Incident) {
-        if self.list.len() < MOST && self.seen.insert((incident.what, incident.pc)) {
+        if self.list.len() < MOST && self.seen.insert((incident.what.kind(), incident.pc)) {
             self.list.push(incident);
         }
         if incident.what.is_fatal() {

@@ -1,12 +1,13 @@
 //! What a machine is built from.
 
+use super::disk::DiskSetup;
 use super::memory::{Memory, Noise};
 use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, StatusLayout};
 use crate::line::LineFormat;
 use crate::notation::{Address, Both};
 
 /// Everything of a machine that does not change while it runs.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Setup {
     /// What the noise at power-on is drawn from.
     pub seed: u64,
@@ -18,6 +19,8 @@ pub struct Setup {
     pub rom: Vec<(Address, Vec<u8>)>,
     /// Serial chips.
     pub serial: Vec<SerialSetup>,
+    /// Drives with their controllers.
+    pub disks: Vec<DiskSetup>,
     /// The port at which the sense switches are read, and how they are set.
     pub sense: Option<(u8, u8)>,
     /// Input ports that always read one byte.

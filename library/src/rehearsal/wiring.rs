@@ -10,6 +10,8 @@ pub(super) enum Source {
     Sense,
     Status(usize),
     Data(usize),
+    /// A disk controller, and which of its ports.
+    Disk(usize, usize),
 }
 
 /// Where an output port leads.
@@ -19,6 +21,8 @@ pub(super) enum Sink {
     Recorded,
     Control(usize),
     Data(usize),
+    /// A disk controller, and which of its ports.
+    Disk(usize, usize),
 }
 
 /// What every port is connected to, by number.
@@ -42,6 +46,14 @@ impl Wiring {
                 wiring.sink(control, Sink::Control(number))?;
             }
             wiring.sink(serial.data_out, Sink::Data(number))?;
+        }
+        for (number, disk) in setup.disks.iter().enumerate() {
+            for (role, port) in disk.controller.inputs().into_iter().enumerate() {
+                wiring.source(port, Source::Disk(number, role))?;
+            }
+            for (role, port) in disk.controller.outputs().into_iter().enumerate() {
+                wiring.sink(port, Sink::Disk(number, role))?;
+            }
         }
         if let Some((port, _)) = setup.sense {
             wiring.source(port, Source::Sense)?;

@@ -48,7 +48,8 @@ impl Scene<'_> {
             | What::Garbled { .. }
             | What::PollsUnset { .. }
             | What::NotSent { .. }
-            | What::SentOver { .. } => {
+            | What::SentOver { .. }
+            | What::Disk { .. } => {
                 let headline = format!("`{}` cannot go on", self.runs.name);
                 self.at(Diagnostic::error(Code::RanStray, headline), pc, "here")
             }

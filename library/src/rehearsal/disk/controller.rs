@@ -31,6 +31,19 @@ pub enum Trouble {
     Chip(ChipTrouble),
 }
 
+impl Trouble {
+    /// The same without its figures.
+    pub(crate) fn kind(self) -> Trouble {
+        let none = TStates(0);
+        match self {
+            Trouble::Drive(mishap) => Trouble::Drive(mishap.kind()),
+            Trouble::Lost { .. } => Trouble::Lost { byte: 0, late: none },
+            Trouble::NotGiven { .. } => Trouble::NotGiven { byte: 0, late: none },
+            Trouble::NothingWaits | Trouble::Chip(_) => self,
+        }
+    }
+}
+
 /// A controller with its drive. Its ports are told apart by numbers of its own (`role`).
 pub trait Controller: Debug {
     /// The drive.
@@ -54,6 +67,10 @@ pub trait Controller: Debug {
         let _ = role;
         Some(at)
     }
+
+    /// How often anything of it has changed other than as [`Controller::next_change`] said: by what the processor did, or by
+    /// itself.
+    fn changes(&self) -> u64;
 
     /// By when what a port reads may next change by itself, after a moment: not later than it does. A loop that reads it and
     /// comes back to where it was goes on alike until then.

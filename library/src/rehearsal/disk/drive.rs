@@ -51,6 +51,20 @@ pub enum Mishap {
     WriteNowhere,
 }
 
+impl Mishap {
+    /// The same without its figure.
+    pub(super) fn kind(self) -> Mishap {
+        let none = TStates(0);
+        match self {
+            Mishap::StepEarly(_) => Mishap::StepEarly(none),
+            Mishap::ReverseEarly(_) => Mishap::ReverseEarly(none),
+            Mishap::ReadUnsettled(_) => Mishap::ReadUnsettled(none),
+            Mishap::WriteUnsettled(_) => Mishap::WriteUnsettled(none),
+            other => other,
+        }
+    }
+}
+
 /// A drive.
 #[derive(Clone, Debug)]
 pub struct Drive {
@@ -275,6 +289,11 @@ impl Drive {
         self.spindle.begins(cell)
     }
 
+    /// Byte cells from one hole to the next, or of a turn.
+    pub fn stretch_cells(&self) -> u64 {
+        self.spindle.stretch_cells()
+    }
+
     /// Byte cells of a turn.
     pub fn cells(&self) -> u64 {
         self.spindle.cells()
@@ -323,6 +342,11 @@ impl Drive {
                 diskette.write(self.track, of_turn, content);
             }
         }
+    }
+
+    /// Tells of a byte that was to be written while nothing turned.
+    pub fn write_nowhere(&mut self, at: TStates) {
+        self.mishap(at, Mishap::WriteNowhere);
     }
 
     /// What it could not do since the last call, in order.
