@@ -2,12 +2,10 @@
 
 use std::sync::LazyLock;
 
-use coldwright::disk::{Disk, Form, Layout, bundled};
+use coldwright::disk::{Act, Deed, Disk, Form, Layout, Shown, Signal, Times, Wire, Wires, bundled};
 use coldwright::isa::TStates;
 use coldwright::notation::Address;
-use coldwright::rehearsal::disk::{
-    Act, ControllerSetup, Deed, DiskSetup, Diskette, DriveSetup, Shown, Signal, Times, Wire, Wires,
-};
+use coldwright::rehearsal::disk::{ControllerSetup, DiskSetup, Diskette, DriveSetup};
 use coldwright::rehearsal::{Machine, Setup, Stop, Turn, Witness};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;

@@ -5,8 +5,7 @@
 
 use super::diskette::Diskette;
 use super::spindle::Spindle;
-use super::times::Times;
-use crate::disk::{Cell, Layout};
+use crate::disk::{Cell, Layout, Times};
 use crate::isa::TStates;
 
 /// What a drive is made from.
@@ -366,8 +365,8 @@ impl Drive {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::disk::Signal;
     use crate::disk::{Form, bundled, write};
-    use crate::rehearsal::disk::Signal;
 
     const CLOCK: u64 = 2_000_000;
 

@@ -8,17 +8,12 @@ mod drive;
 mod signals;
 mod spindle;
 mod station;
-mod times;
 mod wired;
-mod wires;
 
 pub use controller::{Controller, Trouble};
 pub use diskette::Diskette;
 pub use drive::{Drive, DriveSetup, Mishap};
-pub use signals::Signal;
 pub use spindle::{MOST_OFF, Spindle};
 pub(super) use station::DiskStation;
 pub use station::{ControllerSetup, DiskSetup};
-pub use times::Times;
 pub use wired::Wired;
-pub use wires::{Act, Deed, Shown, Wire, Wires};

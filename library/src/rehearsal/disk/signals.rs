@@ -1,26 +1,8 @@
 //! What a drive shows, level by level, and when each next changes by itself.
 
 use super::drive::Drive;
+use crate::disk::Signal;
 use crate::isa::TStates;
-
-/// A signal of a drive. None is active while the drive is not selected.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Signal {
-    /// A disk has turned for two index pulses.
-    Ready,
-    /// The index hole passes.
-    Index,
-    /// The hole of a sector passes.
-    Hole,
-    /// The head stands on track 0.
-    TrackZero,
-    /// The head is loaded and rests on its track.
-    Settled,
-    /// A step is followed.
-    MayStep,
-    /// The disk is protected from being written.
-    Protected,
-}
 
 impl Drive {
     /// Whether a signal is active at a moment.

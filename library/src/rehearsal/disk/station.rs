@@ -6,7 +6,7 @@
 use super::controller::{Controller, Trouble};
 use super::drive::{Drive, DriveSetup};
 use super::wired::Wired;
-use super::wires::Wires;
+use crate::disk::Wires;
 use crate::isa::TStates;
 
 /// A drive with its controller.

@@ -7,9 +7,8 @@
 
 use super::controller::{Controller, Trouble};
 use super::drive::Drive;
-use super::wires::{Act, Deed, Shown, Wires};
-use crate::disk::Cell;
 use crate::disk::cells::delivered_from;
+use crate::disk::{Act, Cell, Deed, Layout, Shown, Wires};
 use crate::isa::TStates;
 
 /// The role of the data port.
@@ -50,7 +49,7 @@ struct Writing {
 
 impl Wired {
     /// A controller that was just reset.
-    pub fn new(wires: Wires, drive: Drive, layout: &crate::disk::Layout) -> Wired {
+    pub fn new(wires: Wires, drive: Drive, layout: &Layout) -> Wired {
         let (inputs, outputs) = (wires.inputs(), wires.outputs());
         let idle = |port: &u8| {
             let here = wires.deeds.iter().filter(|deed| deed.wire.port == *port);

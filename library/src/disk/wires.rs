@@ -1,6 +1,23 @@
 //! How a hard-wired controller is wired to ports: which bit does what, and which shows what.
 
-use super::signals::Signal;
+/// A signal of a drive. None is active while the drive is not selected.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Signal {
+    /// A disk has turned for two index pulses.
+    Ready,
+    /// The index hole passes.
+    Index,
+    /// The hole of a sector passes.
+    Hole,
+    /// The head stands on track 0.
+    TrackZero,
+    /// The head is loaded and rests on its track.
+    Settled,
+    /// A step is followed.
+    MayStep,
+    /// The disk is protected from being written.
+    Protected,
+}
 
 /// A bit of a port, with the level that means yes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
