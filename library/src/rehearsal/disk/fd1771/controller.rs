@@ -3,11 +3,10 @@
 use super::board::{Board, Line, Role, Wiring};
 use super::chip::{Register, Trouble as Told};
 use super::pins::Pins;
-use crate::disk::Cell;
+use crate::disk::{Cell, Signal};
 use crate::isa::TStates;
 use crate::rehearsal::disk::controller::{Controller, Trouble};
 use crate::rehearsal::disk::drive::Drive;
-use crate::rehearsal::disk::signals::Signal;
 
 /// What the board is made from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,6 +29,7 @@ pub struct Fd1771Controller {
     /// When a byte was lost, and which, for as long as nobody knows by how much it was too late.
     lost: Option<(TStates, usize)>,
     trouble: Vec<(TStates, Trouble)>,
+    changes: u64,
 }
 
 /// A drive at the pins of the chip. HLD reaches it only while it is selected.
@@ -128,7 +128,14 @@ impl Fd1771Controller {
         }
         let attached = Attached { drive, load: false };
         let board = Board::new(setup.wiring, clock_hz, setup.is_slow, attached);
-        Fd1771Controller { board, select: setup.select, looked: TStates(0), lost: None, trouble: Vec::new() }
+        Fd1771Controller {
+            board,
+            select: setup.select,
+            looked: TStates(0),
+            lost: None,
+            trouble: Vec::new(),
+            changes: 0,
+        }
     }
 
     /// A port of the chip.
@@ -171,6 +178,7 @@ impl Controller for Fd1771Controller {
     }
 
     fn drive_mut(&mut self) -> &mut Drive {
+        self.changes += 1;
         &mut self.board.pins.drive
     }
 
@@ -183,10 +191,14 @@ impl Controller for Fd1771Controller {
         if known == Role::Register(Register::Data) {
             self.tell_lost(Some(at));
         }
-        self.board.input(known, at)
+        let before = (self.board.chip.drq(), self.board.chip.intrq());
+        let byte = self.board.input(known, at);
+        self.changes += u64::from(before != (self.board.chip.drq(), self.board.chip.intrq()));
+        byte
     }
 
     fn output(&mut self, role: usize, byte: u8, at: TStates) {
+        self.changes += 1;
         if role == Self::SELECT {
             if let Some(line) = self.select {
                 self.board.pins.select((byte >> line.bit & 1 == 0) == line.low, at);
@@ -203,10 +215,15 @@ impl Controller for Fd1771Controller {
 
     fn held_until(&mut self, role: usize, at: TStates) -> Option<TStates> {
         let known = Self::role(role)?;
+        self.changes += 1;
         let held = self.board.held_until(known, at, Attached::next_change);
         self.looked = held.unwrap_or(at);
         self.hear();
         held
+    }
+
+    fn changes(&self) -> u64 {
+        self.changes
     }
 
     fn next_change(&self, role: usize, after: TStates) -> Option<TStates> {
@@ -227,6 +244,7 @@ impl Controller for Fd1771Controller {
     }
 
     fn settle(&mut self, now: TStates) {
+        self.changes += 1;
         while let Some(change) = self.board.pins.next_change(self.looked).filter(|&change| change <= now) {
             self.board.settle(change);
             self.looked = change;
@@ -248,8 +266,8 @@ impl Controller for Fd1771Controller {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::disk::{Form, bundled, write};
-    use crate::rehearsal::disk::{Diskette, DriveSetup, Mishap, Times};
+    use crate::disk::{Form, Times, bundled, write};
+    use crate::rehearsal::disk::{Diskette, DriveSetup, Mishap};
 
     const MS: u64 = 2000;
     const COMMAND: usize = 0;
