@@ -88,7 +88,7 @@ impl Lights {
         let (until, cycles) = (self.until, self.cycles);
         let (panel, grounds) = (bench.machine.panel.clone(), bench.machine.grounds());
         let world = World::Open { idle: bench.machine.idle_inputs() };
-        let request = Request { start, until, cycles, inputs, world, panel, grounds };
+        let request = Request { start, until, cycles, inputs, live: BTreeMap::new(), world, panel, grounds };
         let lights = Run::run(&bench.program, &request);
         for port in given.into_iter().filter(|port| !is_read(*port, &lights)) {
             let headline = format!("`--input` gives port `{}`, and the run reads nothing from it", notation.byte(port));

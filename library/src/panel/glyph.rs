@@ -17,6 +17,9 @@ pub const LAMP_PITCH: f64 = 3.8;
 /// Additional room between two groups of lamps, millimetres.
 pub const LAMP_GAP: f64 = 1.7;
 
+/// Points on the arc of a part of a disc, less one.
+const ARC: usize = 24;
+
 /// The middle of switch `number`, measured to the left from the right edge of switch 0's place, millimetres.
 pub fn switch_offset(number: u8, notation: Notation) -> f64 {
     let gaps = (0..number).filter(|&right| opens_group(right, notation)).count();
@@ -52,7 +55,8 @@ pub fn lever(page: &mut Page, x: f64, y: f64, up: bool, moved: bool) {
     }
 }
 
-/// A lamp: a solid disc if lit, a ring if dark, a square of broken lines if it may be either, a ring with a dot if it flickers.
+/// A lamp: a solid disc if lit, a ring if dark, a square of broken lines if it may be either, a ring with a dot if it flickers,
+/// a ring filled by 1, 3, 5, 7 or 9 tenths as it is dim or bright.
 pub fn lamp(page: &mut Page, x: f64, y: f64, look: Lamp) {
     let ring = |radius| Circle { centre: (x, y), radius, paint: Paint::outline(0.25) };
     let disc = |radius| Circle { centre: (x, y), radius, paint: Paint::SOLID };
@@ -67,7 +71,21 @@ pub fn lamp(page: &mut Page, x: f64, y: f64, look: Lamp) {
             page.push(ring(1.3));
             page.push(disc(0.55));
         }
+        Lamp::Live(step) => {
+            page.push(sector(x, y, 1.3, (2.0 * f64::from(step.clamp(1, 5)) - 1.0) / 10.0));
+            page.push(ring(1.3));
+        }
     }
+}
+
+/// A part of a disc, clockwise from the top.
+fn sector(x: f64, y: f64, radius: f64, part: f64) -> Polyline {
+    let around = |at: usize| {
+        let angle = part * std::f64::consts::TAU * at as f64 / ARC as f64;
+        (x + radius * angle.sin(), y - radius * angle.cos())
+    };
+    let points = std::iter::once((x, y)).chain((0..=ARC).map(around)).collect();
+    Polyline { points, closed: true, paint: Paint { stroke: None, fill: Some(Ink::BLACK) } }
 }
 
 /// The middle of lamp `number` of a bank of `count` lamps that begins at `left`.

@@ -14,6 +14,8 @@ pub enum Lamp {
     Open,
     /// Neither on nor off: it changes faster than the eye.
     Flickers,
+    /// It goes on and off while the processor waits: its brightness in five steps, 1 to 5.
+    Live(u8),
 }
 
 impl Lamp {
@@ -24,6 +26,7 @@ impl Lamp {
             Lamp::Dark => '.',
             Lamp::Open => '?',
             Lamp::Flickers => '+',
+            Lamp::Live(step) => (b'0' + step % 10) as char,
         }
     }
 }

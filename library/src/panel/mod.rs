@@ -9,6 +9,7 @@ mod glyph;
 mod lamps;
 mod levers;
 pub mod lights;
+mod live;
 mod model;
 mod page;
 mod ports;
@@ -19,6 +20,7 @@ mod text;
 
 pub use lamps::Lamp;
 pub use levers::{Bank, Lever, Levers};
+pub use live::{LiveByte, LiveLamp};
 pub use model::{DataLevers, Pace, Panel, Reach, Reset, SenseLevers, StatusLamps, Stop};
 pub use page::Paper;
 pub use ports::{Port, Ports};

@@ -26,6 +26,15 @@ const DATA: f64 = ADDRESS + 16.0 * LAMP_PITCH + 5.0 * LAMP_GAP + 5.0;
 const STATUS_LEFT: f64 = DATA + 8.0 * LAMP_PITCH + 2.0 * LAMP_GAP + 4.0;
 const WORDS: f64 = STATUS_LEFT + 8.0 * STATUS_PITCH + 2.0;
 
+/// The signs of lamps that move, with their words behind the last.
+const MOVING: [(Lamp, &str); 5] = [
+    (Lamp::Live(1), ""),
+    (Lamp::Live(2), ""),
+    (Lamp::Live(3), ""),
+    (Lamp::Live(4), ""),
+    (Lamp::Live(5), "goes on and off: lit up to 20, 40, 60, 80, 100 % of the time"),
+];
+
 const WORDS_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.5));
 const STATEMENT_TYPE: (Font, Pt) = (Font::CourierBold, Pt(11.5));
 const NOTE_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(10.0));
@@ -44,7 +53,7 @@ impl Lights {
         let pages = pages.into_iter().enumerate().map(|(at, range)| {
             let page = Page::new(paper.size().landscape());
             let mut draughtsman = Draughtsman { page, right, notation: self.panel.notation };
-            draughtsman.head(&frame, &format!("page {} of {total}", at + 1));
+            draughtsman.head(&frame, &format!("page {} of {total}", at + 1), self.moves());
             draughtsman.columns(self.status().map(|(name, _)| name));
             draughtsman.rows(groups[range].iter().flatten());
             let foot = draughtsman.page.size.height - 6.0;
@@ -85,7 +94,7 @@ impl Draughtsman {
         self.page.push(Text::new(x, y, font, size, text).anchored(anchor));
     }
 
-    fn head(&mut self, frame: &Frame, label: &str) {
+    fn head(&mut self, frame: &Frame, label: &str, moves: bool) {
         let name_type = (Font::HelveticaBold, Pt(17.0));
         let name = fit(&frame.name, name_type.0, name_type.1, self.right - LEFT - 50.0);
         self.text(LEFT, 15.0, name_type, name);
@@ -105,14 +114,19 @@ impl Draughtsman {
             }
         }
         let mut x = LEFT + 2.0;
-        for (look, words) in [
+        let mut signs = vec![
             (Lamp::Lit, "lit"),
             (Lamp::Dark, "dark"),
             (Lamp::Open, "open: lit or dark, it depends on what nobody can know here"),
-        ] {
+        ];
+        if moves {
+            signs[2].1 = "open: nobody can know";
+            signs.extend(MOVING);
+        }
+        for (look, words) in signs {
             lamp(&mut self.page, x, 42.3, look);
             self.text(x + 3.0, 43.5, HEAD_TYPE, words);
-            x += 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1);
+            x += if words.is_empty() { 4.0 } else { 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1) };
         }
     }
 

@@ -178,6 +178,7 @@ mod tests {
                 ground: Default::default(),
                 taken: None,
                 stops: true,
+                live: None,
                 varying: None,
             };
             let instruction = Instruction { address: Address(address), cycles: vec![cycle], fork: None };

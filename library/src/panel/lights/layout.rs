@@ -1,6 +1,6 @@
 //! What the rows of a lights sheet say: the one source of every output.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::fold::{self, Loop, Passage};
 use super::sheet::Lights;
@@ -9,6 +9,7 @@ use super::ways::{Branch, End, Place, Way};
 use super::words::{Wordsmith, port_number};
 use crate::isa::{CycleKind, decode};
 use crate::panel::lamps::{Lamp, lamps_with_open};
+use crate::panel::live::LiveByte;
 use crate::panel::ports::Ports;
 use crate::panel::program::{Program, statement};
 
@@ -50,8 +51,8 @@ impl Lights {
     pub(super) fn groups(&self, program: &Program, ports: &Ports) -> Vec<Vec<Line>> {
         let (told, warned) = (BTreeSet::new(), BTreeSet::new());
         let words = Wordsmith { notation: self.panel.notation, ports, branch: None };
-        let mut clerk =
-            Clerk { lights: self, program, words, number: 1, told, warned, groups: Vec::new(), pending: None };
+        let (moves, groups, pending) = (BTreeMap::new(), Vec::new(), None);
+        let mut clerk = Clerk { lights: self, program, words, number: 1, told, moves, warned, groups, pending };
         clerk.passages(&self.passages, Some(self.end));
         clerk.note(clerk.words.end(self.end, self.cycles));
         for (number, branch) in self.branches.iter().enumerate() {
@@ -79,6 +80,8 @@ struct Clerk<'a> {
     number: u64,
     /// Ports whose bits were explained.
     told: BTreeSet<(bool, u8)>,
+    /// How input ports were last said to move.
+    moves: BTreeMap<u8, LiveByte>,
     /// Output ports that were cautioned for.
     warned: BTreeSet<u8>,
     groups: Vec<Vec<Line>>,
@@ -182,6 +185,7 @@ impl Clerk<'_> {
             group.push(self.cycle(number, cycle));
             self.number += u64::from(cycle.stops);
             group.extend(self.bits(cycle).map(Line::Note));
+            group.extend(self.moves(cycle).map(Line::Note));
         }
         if let Some(fork) = instruction.fork {
             let way = self.lights.ways.get(&fork.number).copied().unwrap_or(Way::Unfollowed);
@@ -200,10 +204,19 @@ impl Clerk<'_> {
         Line::Cycle {
             number,
             address: lamps(cycle.address, cycle.open_address, 16),
-            data: lamps(cycle.data.map(u16::from), cycle.open_data.into(), 8),
+            data: moving(lamps(cycle.data.map(u16::from), cycle.open_data.into(), 8), cycle.live),
             status: self.status(lamps(cycle.kind.status().map(u16::from), 0, 8)),
             words: self.words.cycle(cycle),
         }
+    }
+
+    /// What the eye can follow of a port that moves, unless it was said the last time.
+    fn moves(&mut self, cycle: &Cycle) -> Option<String> {
+        let live = cycle.live.filter(|live| live.moving() != 0)?;
+        let number = port_number(cycle.address?);
+        let is_new = self.moves.insert(number, live) != Some(live);
+        let byte = self.lights.panel.notation.byte(number);
+        is_new.then(|| format!("Port {byte} as the machine stands here: {}.", live.words()))
     }
 
     /// Those of all eight status lights that the panel has.
@@ -294,5 +307,70 @@ impl Clerk<'_> {
             if reads { "input" } else { "output" },
             self.lights.panel.notation.byte(number)
         ))
+    }
+}
+
+/// Data lights of which some move, the highest first.
+fn moving(mut lamps: Vec<Lamp>, live: Option<LiveByte>) -> Vec<Lamp> {
+    let Some(live) = live else { return lamps };
+    for (lamp, live) in lamps.iter_mut().zip(live.0.into_iter().rev()) {
+        if live.moves() {
+            *lamp = Lamp::Live(live.step());
+        }
+    }
+    lamps
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::image::Image;
+    use crate::notation::{Address, Notation};
+    use crate::panel::lights::Request;
+    use crate::panel::live::LiveLamp;
+    use crate::panel::{Panel, Port};
+    use crate::source::{Origin, Position, SourceMap};
+
+    /// `IN 40; JMP 0`, where the port shows the number of a sector and the index hole.
+    fn stepped() -> (Program, Lights, Ports) {
+        let mut sources = SourceMap::default();
+        let made_by = Position { source: sources.add("turning", "", Origin::Given), offset: 0 };
+        let mut image = Image::default();
+        image.insert(Address(0), &[0o333, 0o40, 0o303, 0, 0], made_by).unwrap();
+        let program = Program::from_bytes("turning", image, Notation::Octal);
+        let mut byte = LiveByte::fixed(0o300);
+        byte.0[0] = LiveLamp { lit: 500, goes_on: 960 };
+        byte.0[1] = LiveLamp { lit: 500, goes_on: 480 };
+        byte.0[3] = LiveLamp { lit: 500, goes_on: 120 };
+        byte.0[5] = LiveLamp { lit: 10, goes_on: 60 };
+        let live = [(0o40, vec![byte])].into();
+        let panel = Panel { notation: Notation::Octal, ..Panel::default() };
+        let lights = Lights::run(&program, &Request { cycles: 100, live, panel, ..Request::default() });
+        let ports =
+            Ports { inputs: [(0o40, Port { name: "disk".into(), ..Port::default() })].into(), ..Ports::default() };
+        (program, lights, ports)
+    }
+
+    #[test]
+    fn a_port_that_moves_shows_how_bright_its_lamps_are() {
+        let (program, lights, ports) = stepped();
+        let lines = lights.lines(&program, &ports);
+        let data = lines.iter().find_map(|line| match line {
+            Line::Cycle { data, words, .. } if words.contains("moves") => Some(data.clone()),
+            _ => None,
+        });
+        let signs: String = data.unwrap().iter().map(|lamp| lamp.sign()).collect();
+        assert_eq!(signs, "**1.3.33");
+        let notes: Vec<_> =
+            lines.iter().filter(|line| matches!(line, Line::Note(note) if note.starts_with("Port"))).collect();
+        assert_eq!(notes.len(), 1, "{notes:?}");
+        assert!(lights.text(&program, &ports).contains("1 to 5: goes on and off"));
+    }
+
+    #[test]
+    fn a_loop_that_reads_it_is_folded() {
+        let (program, lights, ports) = stepped();
+        let is_loop = |line: &Line| matches!(line, Line::Note(note) if note.contains("LOOP without end"));
+        assert!(lights.lines(&program, &ports).iter().any(is_loop));
     }
 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use super::ground::Grounds;
 use crate::notation::Address;
+use crate::panel::live::LiveByte;
 use crate::panel::model::Panel;
 
 /// What is taken of that which nobody can know.
@@ -36,6 +37,9 @@ pub struct Request {
     pub cycles: u64,
     /// Values that input ports give, one after the other; the last one stays.
     pub inputs: BTreeMap<u8, VecDeque<u8>>,
+    /// What input ports show that lead to something which moves by itself, read after read; the last one stays. What is
+    /// given in `inputs` goes before it.
+    pub live: BTreeMap<u8, Vec<LiveByte>>,
     /// What everything else is.
     pub world: World,
     /// The panel that shows it: its status lights, its SINGLE STEP, its notation.

@@ -43,6 +43,12 @@ impl Lights {
             || self.ways.values().any(|way| *way == Way::Unfollowed)
     }
 
+    /// Whether a lamp of a row moves by itself.
+    pub(super) fn moves(&self) -> bool {
+        let ways = self.branches.iter().map(|branch| branch.passages.as_slice());
+        ways.chain([self.passages.as_slice()]).any(moves)
+    }
+
     /// Executes a program and keeps its lights.
     pub fn run(program: &Program, request: &Request) -> Lights {
         let mut walk = Walk::new(Base::new(&program.image, &request.grounds), request);
@@ -66,5 +72,14 @@ fn writes_ports(passages: &[Passage]) -> bool {
     passages.iter().any(|passage| match passage {
         Passage::Instruction(instruction) => instruction.cycles.iter().any(|cycle| cycle.kind == CycleKind::Output),
         Passage::Loop(inner) => writes_ports(&inner.body),
+    })
+}
+
+fn moves(passages: &[Passage]) -> bool {
+    passages.iter().any(|passage| match passage {
+        Passage::Instruction(instruction) => {
+            instruction.cycles.iter().any(|cycle| cycle.live.is_some_and(|live| live.moving() != 0))
+        }
+        Passage::Loop(inner) => moves(&inner.body),
     })
 }

@@ -8,6 +8,7 @@ use super::request::{Request, World};
 use super::state::{Base, State};
 use crate::isa::{CycleKind, decode};
 use crate::notation::Address;
+use crate::panel::live::LiveByte;
 use crate::panel::model::Reach;
 
 /// The most open bits of an address at which something may be written or read: so many places are looked at.
@@ -28,6 +29,8 @@ pub struct Cycle {
     pub open_data: u8,
     /// What lies at the address of memory.
     pub ground: Ground,
+    /// How the byte of a port moves by itself.
+    pub live: Option<LiveByte>,
     /// What the run takes the byte of a port to be where it has to go one way.
     pub taken: Option<u8>,
     /// Whether a stepped panel stops in it.
@@ -202,8 +205,8 @@ impl Run<'_, '_> {
             (_, Some(_)) if open_address != 0 => Ground::Memory,
             (_, Some(address)) => self.bench.base.ground(address),
         };
-        let (taken, varying) = (None, None);
-        self.cycles.push(Cycle { kind, address, open_address, data, open_data, ground, taken, stops, varying });
+        let (live, taken, varying) = (None, None, None);
+        self.cycles.push(Cycle { kind, address, open_address, data, open_data, ground, live, taken, stops, varying });
     }
 
     /// The number of the row that the next cycle has, or the one from which a press of SINGLE STEP goes through it.
@@ -332,8 +335,10 @@ impl Run<'_, '_> {
     pub fn input(&mut self) -> Byte {
         let port = self.operand();
         let number = value(&port).map(|port| port.to_le_bytes()[0]);
+        let live = number.filter(|&number| self.bench.given(number).is_none()).and_then(|port| self.live(port));
         let (byte, taken) = match (number, &self.bench.request.world) {
             (Some(number), _) if self.bench.given(number).is_some() => (self.given(number), None),
+            (Some(number), _) if live.is_some() => (self.moving(number, live.unwrap_or_default()), None),
             (_, World::Taken(byte)) => (bits(u16::from(*byte)), None),
             (Some(number), World::Open { idle }) => {
                 let taken = idle.get(&number).copied();
@@ -344,20 +349,40 @@ impl Run<'_, '_> {
         };
         self.record(CycleKind::Input, Some(&twice(port)), Some(byte));
         if let Some(cycle) = self.cycles.last_mut() {
-            cycle.taken = taken;
+            (cycle.taken, cycle.live) = (taken, live);
         }
         byte
     }
 
     /// The next value that is given for a port; the last one stays.
     fn given(&mut self, port: u8) -> Byte {
-        let used = self.state.used.get(&port).copied().unwrap_or(0);
-        let Some(values) = self.bench.given(port) else { return bits(0) };
-        let byte = values[used.min(values.len() - 1)];
-        if used + 1 < values.len() {
+        let count = self.bench.given(port).map_or(0, VecDeque::len);
+        let used = self.use_one(port, count);
+        self.bench.given(port).map_or(bits(0), |values| bits(u16::from(values[used])))
+    }
+
+    /// How a port moves in its next read; the last way stays.
+    fn live(&mut self, port: u8) -> Option<LiveByte> {
+        let count = self.bench.request.live.get(&port).map(Vec::len).filter(|&count| count > 0)?;
+        let used = self.use_one(port, count);
+        Some(self.bench.request.live[&port][used])
+    }
+
+    /// The number of the value that comes next of so many, at least one; the last stays.
+    fn use_one(&mut self, port: u8, count: usize) -> usize {
+        let used = self.state.used.get(&port).copied().unwrap_or(0).min(count.saturating_sub(1));
+        if used + 1 < count {
             self.state.used.insert(port, used + 1);
         }
-        bits(u16::from(byte))
+        used
+    }
+
+    /// A byte of which some bits move: those are open, and taken to be what they are most of the time.
+    fn moving(&mut self, port: u8, live: LiveByte) -> Byte {
+        let origin = Origin::Port { port, step: self.row() };
+        let open: Byte = self.bench.unknowns.open(Some(origin), live.mostly().into());
+        let fixed: Byte = bits(live.mostly().into());
+        std::array::from_fn(|bit| if live.moving() >> bit & 1 == 1 { open[bit] } else { fixed[bit] })
     }
 
     pub fn output(&mut self, byte: Byte) {

@@ -42,6 +42,7 @@ impl Wordsmith<'_> {
         let place = self.place(cycle);
         let words = match cycle.kind {
             CycleKind::Fetch | CycleKind::Read | CycleKind::StackRead => format!("reads {byte} from {place}"),
+            CycleKind::Input if cycle.live.is_some_and(|live| live.moving() != 0) => format!("reads {place}: it moves"),
             CycleKind::Input => match cycle.taken {
                 Some(idle) => format!("reads {place}: open (idle: {})", self.notation.byte(idle)),
                 None if cycle.open_data == 0xFF => format!("reads {place}: open"),

@@ -48,6 +48,9 @@ impl Lights {
             out.extend(wrap(paragraph, |line| line.chars().count() <= COLUMNS));
         }
         out.push("Lights: * lit   . dark   ? open: lit or dark, nobody can know here   - not shown".into());
+        if self.moves() {
+            out.push("        1 to 5: goes on and off, lit up to 20, 40, 60, 80, 100 % of the time".into());
+        }
         let letters = self.status().map(|(name, letter)| format!("{letter} {name}")).collect::<Vec<_>>();
         if !letters.is_empty() {
             out.push(format!("Status: {}", letters.join("  ")));
