@@ -28,3 +28,4 @@ mod sheet;
 mod shortening;
 mod tape;
 mod turning;
+mod turning_chip;

@@ -1,8 +1,9 @@
 //! boot-fd1771.asm: on boards of every kind, on drives within their tolerance, and each of its complaints.
 
 use coldwright::cpu::{Bus, Cpu};
+use coldwright::disk::{ChipWires, Line, Requests, Wire};
 use coldwright::isa::{CycleKind, TStates};
-use coldwright::rehearsal::disk::fd1771::{Board, Line, Register, Role, Wiring};
+use coldwright::rehearsal::disk::fd1771::{Board, Register, Role};
 
 use super::bench::{assert_stated, image};
 use super::fd1771_bench::{Bench, CELLS, Spindle, data_cell, id_cell};
@@ -41,13 +42,13 @@ FDSTK   EQU     800H
 
 /// A kind of board.
 #[derive(Clone, Copy, Debug)]
-struct Kind {
+pub struct Kind {
     inverted: bool,
     low: bool,
     holds: bool,
 }
 
-const KINDS: [Kind; 8] = {
+pub const KINDS: [Kind; 8] = {
     let mut kinds = [Kind { inverted: false, low: false, holds: false }; 8];
     let mut at = 0;
     while at < 8 {
@@ -57,10 +58,10 @@ const KINDS: [Kind; 8] = {
     kinds
 };
 
-const PLAIN: Kind = KINDS[0];
+pub const PLAIN: Kind = KINDS[0];
 
 impl Kind {
-    fn constants(self) -> String {
+    pub fn constants(self) -> String {
         let low = if self.low { 1 << ASKS | 1 << ENDS } else { 0 };
         format!(
             "{CONSTANTS}FDINV   EQU     {}\nFDDRQ   EQU     {}\nFDINT   EQU     {}\nFDLOW   EQU     {low}\nFDHOLD  EQU     {}\nFDSEL   EQU     {}\n",
@@ -72,9 +73,16 @@ impl Kind {
         )
     }
 
-    fn wiring(self) -> Wiring {
+    pub fn wires(self) -> ChipWires {
         let line = |bit| Line { bit, low: self.low };
-        Wiring { inverted: self.inverted, data: line(ASKS), interrupt: line(ENDS), holds: self.holds }
+        let requests = Requests { port: REQUESTS, data: line(ASKS), interrupt: line(ENDS), holds: self.holds };
+        ChipWires {
+            registers: [0, 1, 2, 3].map(|number| CHIP + number),
+            inverted: self.inverted,
+            is_slow: false,
+            requests: Some(requests),
+            select: Some(Wire { port: SELECT, bit: DRIVE, low: false }),
+        }
     }
 }
 
@@ -162,7 +170,7 @@ impl Rig {
         for extent in image(&source).extents() {
             memory[extent.base.index()..][..extent.bytes.len()].copy_from_slice(extent.bytes);
         }
-        let board = Board::new(kind.wiring(), 2_000_000, false, drive);
+        let board = Board::new(kind.wires(), 2_000_000, drive);
         let parts = Parts { memory, board, shown: Vec::new(), moves_at: TStates(0), is_there: true };
         let mut cpu = Cpu::default();
         cpu.registers.pc = origin;

@@ -9,6 +9,7 @@ mod fd1771;
 #[allow(dead_code, reason = "the checks of the data sheet need the rest")]
 #[path = "../support/fd1771_bench.rs"]
 mod fd1771_bench;
+mod fd1771_machine;
 mod keyin;
 mod loaders;
 mod memory;

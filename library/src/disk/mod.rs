@@ -13,6 +13,7 @@ pub mod read;
 pub mod write;
 
 mod bundled;
+mod chip_wires;
 mod file;
 mod layout;
 mod lint;
@@ -24,6 +25,7 @@ mod wires;
 
 pub use bundled::{BUNDLED, bundled, unknown};
 pub use cells::Cell;
+pub use chip_wires::{ChipWires, Line, Requests};
 pub use file::{Disk, Form};
 pub use layout::{Area, Fill, Layout, Plan, Sectoring};
 pub use load::load;

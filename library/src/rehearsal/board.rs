@@ -21,6 +21,8 @@ pub struct Board {
     pub(super) wiring: Wiring,
     pub(super) stations: Vec<Station>,
     pub(super) disks: Vec<DiskStation>,
+    /// Whether a port holds the processor.
+    pub(super) holds: bool,
     pub(super) outputs: Vec<Output>,
     pub(super) incidents: Incidents,
     pub(super) counts: Counts,
@@ -60,6 +62,7 @@ impl Board {
             wiring: Wiring::new(setup)?,
             stations: setup.serial.iter().map(|serial| Station::new(serial, setup.clock_hz)).collect(),
             disks: setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz)).collect(),
+            holds: setup.disks.iter().any(|disk| disk.controller.holds().is_some()),
             outputs: Vec::new(),
             incidents: Incidents::default(),
             counts: Counts::default(),

@@ -153,6 +153,20 @@ impl Board {
         byte
     }
 
+    /// The wait states for which a port holds the processor that reads it.
+    #[cold]
+    fn hold(&mut self, port: u8) -> TStates {
+        let Source::Disk(disk, role) = self.wiring.sources[usize::from(port)] else { return TStates(0) };
+        self.settle(self.moves_at);
+        let held = self.disks[disk].held_until(role, self.moves_at);
+        self.disk_changed(disk);
+        let Some(until) = held else {
+            self.note(What::HeldForever { port });
+            return TStates(0);
+        };
+        TStates(until.0 - std::mem::replace(&mut self.moves_at, until).0)
+    }
+
     fn record(&mut self, port: u8, byte: u8) {
         if self.outputs.len() < MOST_OUTPUTS {
             self.outputs.push(Output { at: self.moves_at, port, byte, pc: self.pc });
@@ -171,10 +185,13 @@ impl Board {
 
 impl Bus for Board {
     #[inline]
-    fn begin(&mut self, kind: CycleKind, _address: Option<u16>, at: TStates) -> TStates {
+    fn begin(&mut self, kind: CycleKind, address: Option<u16>, at: TStates) -> TStates {
         self.kind = kind;
         self.moves_at = TStates(at.0 + 2);
-        TStates(0)
+        match (kind, address) {
+            (CycleKind::Input, Some(port)) if self.holds => self.hold(port.to_le_bytes()[0]),
+            _ => TStates(0),
+        }
     }
 
     #[inline]

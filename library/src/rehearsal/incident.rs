@@ -82,6 +82,11 @@ pub enum What {
         /// The serial chip, in the order of the set-up.
         serial: usize,
     },
+    /// A port of a disk controller holds the processor that reads it, and nothing will let it go.
+    HeldForever {
+        /// The port.
+        port: u8,
+    },
     /// A disk controller, or its drive, ran into something.
     Disk {
         /// The drive, in the order of the set-up.
@@ -114,6 +119,7 @@ impl What {
                 | What::StackNowhere(_)
                 | What::StackOverwrites(_)
                 | What::StackSpoilt(_)
+                | What::HeldForever { .. }
         )
     }
 }

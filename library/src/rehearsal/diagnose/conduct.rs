@@ -38,6 +38,7 @@ impl Scene<'_> {
             What::StackNowhere(address) => self.stack_nowhere(address, pc),
             What::StackOverwrites(address) => self.stack_overwrites(address, pc),
             What::StackSpoilt(_) => self.stack_spoilt(pc),
+            What::HeldForever { port } => self.held_for_ever(port, pc),
             // The others do not stop a run.
             What::ReadsUnloaded(_)
             | What::WritesNowhere(_)
@@ -54,6 +55,17 @@ impl Scene<'_> {
                 self.at(Diagnostic::error(Code::RanStray, headline), pc, "here")
             }
         }
+    }
+
+    /// The port of the requests of a controller, read while none can come.
+    fn held_for_ever(&self, port: u8, pc: Address) -> Diagnostic {
+        let port = self.notation().byte(port);
+        let headline =
+            format!("port `{port}` holds `{}` for ever: its controller will ask for nothing", self.runs.name);
+        let problem = self.at(Diagnostic::error(Code::NeverEnds, headline), pc, "here the processor waits");
+        problem.with_note("no command is being done, or the disk that it is about has stopped").with_help(
+            "give the command before this port is read, and do not read it once more when the command has ended",
+        )
     }
 
     fn wrote_rom(&self, address: Address, pc: Address) -> Diagnostic {

@@ -5,8 +5,9 @@
 
 use super::controller::{Controller, Trouble};
 use super::drive::{Drive, DriveSetup};
+use super::fd1771::Fd1771Controller;
 use super::wired::Wired;
-use crate::disk::Wires;
+use crate::disk::{ChipWires, Wires};
 use crate::isa::TStates;
 
 /// A drive with its controller.
@@ -23,13 +24,24 @@ pub struct DiskSetup {
 pub enum ControllerSetup {
     /// One without registers.
     Wired(Wires),
+    /// The FD1771.
+    Chip(ChipWires),
 }
 
 impl ControllerSetup {
+    /// The port that holds the processor which reads it, if there is one.
+    pub fn holds(&self) -> Option<u8> {
+        match self {
+            ControllerSetup::Wired(_) => None,
+            ControllerSetup::Chip(wires) => wires.requests.filter(|requests| requests.holds).map(|it| it.port),
+        }
+    }
+
     /// The ports that are read, each with its role.
     pub fn inputs(&self) -> Vec<u8> {
         match self {
             ControllerSetup::Wired(wires) => wires.inputs(),
+            ControllerSetup::Chip(wires) => wires.inputs(),
         }
     }
 
@@ -37,6 +49,7 @@ impl ControllerSetup {
     pub fn outputs(&self) -> Vec<u8> {
         match self {
             ControllerSetup::Wired(wires) => wires.outputs(),
+            ControllerSetup::Chip(wires) => wires.outputs(),
         }
     }
 }
@@ -54,8 +67,9 @@ impl DiskStation {
     pub fn new(setup: &DiskSetup, clock_hz: u64) -> DiskStation {
         let drive = Drive::new(&setup.drive, clock_hz);
         let watched = vec![None; setup.controller.inputs().len()];
-        let controller = match &setup.controller {
+        let controller: Box<dyn Controller> = match &setup.controller {
             ControllerSetup::Wired(wires) => Box::new(Wired::new(wires.clone(), drive, &setup.drive.layout)),
+            ControllerSetup::Chip(wires) => Box::new(Fd1771Controller::new(wires, clock_hz, drive)),
         };
         DiskStation { controller, watched, seen: 0 }
     }
@@ -74,6 +88,11 @@ impl DiskStation {
             self.watched[role] = self.controller.next_change(role, at);
         }
         byte
+    }
+
+    /// Until when a port holds the processor that reads it from `at` on; nothing if it does for ever.
+    pub fn held_until(&mut self, role: usize, at: TStates) -> Option<TStates> {
+        self.controller.held_until(role, at)
     }
 
     pub fn output(&mut self, role: usize, byte: u8, at: TStates) {

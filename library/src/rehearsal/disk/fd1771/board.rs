@@ -2,6 +2,7 @@
 
 use super::chip::{Fd1771, Register};
 use super::pins::Pins;
+use crate::disk::ChipWires;
 use crate::isa::TStates;
 
 /// What a port of the board is.
@@ -13,32 +14,6 @@ pub enum Role {
     Requests,
 }
 
-/// How a board wires the chip.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Wiring {
-    /// Whether the processor sees the complement of what is in the registers: the bus of the chip is inverted, and the
-    /// board does not turn it round again.
-    ///
-    /// Source: Western Digital FD179X-02 data sheet, May 1980, for the 1791; that the 1771 is so too, from memory of its
-    /// own.
-    pub inverted: bool,
-    /// DRQ at a bit of the port of requests.
-    pub data: Line,
-    /// INTRQ there.
-    pub interrupt: Line,
-    /// Whether that port holds the processor until one of them comes.
-    pub holds: bool,
-}
-
-/// A line at a bit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Line {
-    /// The bit, `0..=7`.
-    pub bit: u8,
-    /// Whether the bit is 0 when the line says yes.
-    pub low: bool,
-}
-
 /// The chip with its wiring, and the drive at its pins.
 #[derive(Debug)]
 pub struct Board<P> {
@@ -46,14 +21,14 @@ pub struct Board<P> {
     pub chip: Fd1771,
     /// What it sees of a drive.
     pub pins: P,
-    wiring: Wiring,
+    wires: ChipWires,
 }
 
 impl<P: Pins> Board<P> {
-    /// A chip just let go from master reset, with a clock of 2 MHz or 1 MHz, in a machine of so many T-states a second.
-    pub fn new(wiring: Wiring, clock_hz: u64, is_slow: bool, mut pins: P) -> Board<P> {
-        let chip = Fd1771::new(clock_hz, is_slow, &mut pins);
-        Board { chip, pins, wiring }
+    /// A chip just let go from master reset, in a machine of so many T-states a second.
+    pub fn new(wires: ChipWires, clock_hz: u64, mut pins: P) -> Board<P> {
+        let chip = Fd1771::new(clock_hz, wires.is_slow, &mut pins);
+        Board { chip, pins, wires }
     }
 
     /// Lets happen what is due up to and including `now`.
@@ -103,7 +78,8 @@ impl<P: Pins> Board<P> {
     ) -> Option<TStates> {
         let mut at = from;
         self.settle(at);
-        while role == Role::Requests && self.wiring.holds && !self.chip.drq() && !self.chip.intrq() {
+        let holds = role == Role::Requests && self.wires.requests.is_some_and(|requests| requests.holds);
+        while holds && !self.chip.drq() && !self.chip.intrq() {
             if !self.chip.may_request() {
                 return None;
             }
@@ -114,12 +90,16 @@ impl<P: Pins> Board<P> {
     }
 
     fn turned(&self, byte: u8) -> u8 {
-        if self.wiring.inverted { !byte } else { byte }
+        if self.wires.inverted { !byte } else { byte }
     }
 
     /// Bits to which nothing is wired float, and read one.
     fn requests(&self) -> u8 {
-        let lines = [(self.wiring.data, self.chip.drq()), (self.wiring.interrupt, self.chip.intrq())];
-        lines.into_iter().fold(0xFF, |byte, (line, yes)| if yes == line.low { byte & !(1 << line.bit) } else { byte })
+        let requests = self.wires.requests;
+        let data = requests.map(|requests| (requests.data, self.chip.drq()));
+        let interrupt = requests.map(|requests| (requests.interrupt, self.chip.intrq()));
+        data.into_iter()
+            .chain(interrupt)
+            .fold(0xFF, |byte, (line, yes)| if yes == line.low { byte & !(1 << line.bit) } else { byte })
     }
 }

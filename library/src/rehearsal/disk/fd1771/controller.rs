@@ -1,29 +1,18 @@
 //! The chip on its board, with a drive, as a controller of the machine.
 
-use super::board::{Board, Line, Role, Wiring};
+use super::board::{Board, Role};
 use super::chip::{Register, Trouble as Told};
 use super::pins::Pins;
-use crate::disk::{Cell, Signal};
+use crate::disk::{Cell, ChipWires, Signal, Wire};
 use crate::isa::TStates;
 use crate::rehearsal::disk::controller::{Controller, Trouble};
 use crate::rehearsal::disk::drive::Drive;
-
-/// What the board is made from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Fd1771Setup {
-    /// How it wires the chip to the processor.
-    pub wiring: Wiring,
-    /// Whether the clock of the chip is one of 1 MHz, not of 2 MHz.
-    pub is_slow: bool,
-    /// The bit of the port of selection that selects the drive; always selected if there is none.
-    pub select: Option<Line>,
-}
 
 /// The chip with its drive.
 #[derive(Debug)]
 pub struct Fd1771Controller {
     board: Board<Attached>,
-    select: Option<Line>,
+    select: Option<Wire>,
     /// Up to when the drive has been looked at.
     looked: TStates,
     /// When a byte was lost, and which, for as long as nobody knows by how much it was too late.
@@ -97,6 +86,13 @@ impl Pins for Attached {
         self.drive.read(cell)
     }
 
+    /// Looks at the disk before it looks at the clock.
+    fn next_mark(&self, mut cells: std::ops::RangeInclusive<u64>) -> Option<u64> {
+        let (diskette, track) = (self.drive.diskette()?, self.drive.track());
+        let is_mark = |cell| diskette.cell(track, self.drive.spindle.of_turn(cell)).mark;
+        cells.find(|&cell| is_mark(cell) && self.read(cell).is_some_and(|content| content.mark))
+    }
+
     fn write(&mut self, cell: u64, content: Cell) {
         self.drive.write(cell, content);
     }
@@ -122,15 +118,15 @@ impl Fd1771Controller {
     pub const SELECT: usize = 4;
 
     /// The board with a drive, at power-on.
-    pub fn new(setup: &Fd1771Setup, clock_hz: u64, mut drive: Drive) -> Fd1771Controller {
-        if setup.select.is_none() {
+    pub fn new(wires: &ChipWires, clock_hz: u64, mut drive: Drive) -> Fd1771Controller {
+        if wires.select.is_none() {
             drive.select(true, TStates(0));
         }
         let attached = Attached { drive, load: false };
-        let board = Board::new(setup.wiring, clock_hz, setup.is_slow, attached);
+        let board = Board::new(*wires, clock_hz, attached);
         Fd1771Controller {
             board,
-            select: setup.select,
+            select: wires.select,
             looked: TStates(0),
             lost: None,
             trouble: Vec::new(),
@@ -166,7 +162,8 @@ impl Fd1771Controller {
     /// Tells of a byte that was lost, when the register is served at last or never.
     fn tell_lost(&mut self, served: Option<TStates>) {
         if let Some((at, byte)) = self.lost.take() {
-            let late = served.map_or(TStates(0), |served| TStates(served.0 - at.0));
+            // A byte is there up to the moment at which the next one is.
+            let late = served.map_or(TStates(0), |served| TStates(served.0 + 1 - at.0));
             self.trouble.push((at, Trouble::Lost { byte, late }));
         }
     }
@@ -200,8 +197,8 @@ impl Controller for Fd1771Controller {
     fn output(&mut self, role: usize, byte: u8, at: TStates) {
         self.changes += 1;
         if role == Self::SELECT {
-            if let Some(line) = self.select {
-                self.board.pins.select((byte >> line.bit & 1 == 0) == line.low, at);
+            if let Some(wire) = self.select {
+                self.board.pins.select(wire.says(byte), at);
             }
         } else if let Some(known) = Self::role(role) {
             if known == Role::Register(Register::Data) {
@@ -266,7 +263,7 @@ impl Controller for Fd1771Controller {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::disk::{Form, Times, bundled, write};
+    use crate::disk::{Form, Line, Requests, Times, bundled, write};
     use crate::rehearsal::disk::{Diskette, DriveSetup, Mishap};
 
     const MS: u64 = 2000;
@@ -288,9 +285,15 @@ mod tests {
             let disk = write::formatted(&setup.layout, Form::Whole);
             drive.insert(Diskette::new(&setup.layout, &disk, false).unwrap(), TStates(0));
             let line = |bit, low| Line { bit, low };
-            let wiring = Wiring { inverted: false, data: line(0, false), interrupt: line(1, true), holds: true };
-            let board = Fd1771Setup { wiring, is_slow: false, select: Some(line(2, false)) };
-            let controller = Fd1771Controller::new(&board, 1000 * MS, drive);
+            let requests = Requests { port: 4, data: line(0, false), interrupt: line(1, true), holds: true };
+            let wires = ChipWires {
+                registers: [0, 1, 2, 3],
+                inverted: false,
+                is_slow: false,
+                requests: Some(requests),
+                select: Some(Wire { port: 5, bit: 2, low: false }),
+            };
+            let controller = Fd1771Controller::new(&wires, 1000 * MS, drive);
             let mut bench = Bench { controller, now: 0 };
             bench.wait(500 * MS);
             bench.output(COMMAND, 0o320);
@@ -370,7 +373,7 @@ mod tests {
         bench.held();
         bench.wait(64 + 9);
         bench.input(DATA);
-        assert_eq!(bench.told(), [Trouble::Lost { byte: 1, late: TStates(9) }]);
+        assert_eq!(bench.told(), [Trouble::Lost { byte: 1, late: TStates(10) }]);
         assert_eq!(bench.input(COMMAND) & 0o004, 0o004);
     }
 

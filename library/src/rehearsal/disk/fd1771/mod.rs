@@ -20,8 +20,8 @@ mod sector;
 mod task;
 mod track;
 
-pub use board::{Board, Line, Role, Wiring};
+pub use board::{Board, Role};
 pub use chip::{Fd1771, Register, Trouble};
 pub use command::{Command, Conditions, Motion, Position, Sectors};
-pub use controller::{Fd1771Controller, Fd1771Setup};
+pub use controller::Fd1771Controller;
 pub use pins::Pins;

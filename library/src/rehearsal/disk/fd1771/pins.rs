@@ -44,6 +44,11 @@ pub trait Pins {
     /// What the head finds in a byte cell; nothing if it is not on a disk then.
     fn read(&self, cell: u64) -> Option<Cell>;
 
+    /// The first cell of a stretch in which the head finds a mark.
+    fn next_mark(&self, mut cells: std::ops::RangeInclusive<u64>) -> Option<u64> {
+        cells.find(|&cell| self.read(cell).is_some_and(|content| content.mark))
+    }
+
     /// Writes a byte cell while it passes.
     fn write(&mut self, cell: u64, content: Cell);
 }

@@ -105,7 +105,9 @@ impl Search {
     pub fn next(&self, pins: &dyn Pins) -> Option<(TStates, Next)> {
         let until = self.until?;
         let first = first_cell(self.from, pins)?;
-        let id = (first..=first + TURNS * pins.cells()).find_map(|cell| id_at(cell, pins));
+        let last = first + TURNS * pins.cells();
+        let marks = std::iter::successors(pins.next_mark(first..=last), |&mark| pins.next_mark(mark + 1..=last));
+        let id = marks.into_iter().find_map(|mark| id_at(mark, pins));
         let told = |id: &IdField| if self.at_marks { id.mark + 1 } else { id.behind() };
         let passed = id.map(|id| (pins.begins(told(&id)), Next::Id(id)));
         Some(passed.filter(|(at, _)| *at <= until).unwrap_or((until, Next::Nothing)))
