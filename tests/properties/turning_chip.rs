@@ -88,10 +88,30 @@ fn transfer(wires: ChipWires) -> impl Strategy<Value = Vec<Vec<u8>>> {
     })
 }
 
+/// What a program does that counts how often a bit of the status comes and goes.
+fn counter(wires: ChipWires) -> impl Strategy<Value = Vec<Vec<u8>>> {
+    let turned = if wires.inverted { 0xFF } else { 0 };
+    let masks = prop::sample::select(vec![0o002, 0o004, 0o040, 0o200, 0o001]);
+    let commands = prop::sample::select(vec![0o012, 0o016, 0o132, 0o172, 0o320, 0o324]);
+    (commands, masks).prop_map(move |(command, mask)| {
+        let turn = FIRST + 4;
+        vec![
+            vec![0o076, command ^ turned, 0o323, CHIP[0]],
+            vec![0o333, CHIP[0], 0o346, mask],
+            vec![0o312, turn, 0],
+            vec![0o333, CHIP[0], 0o346, mask],
+            vec![0o302, turn + 8, 0],
+            vec![0o014, 0o171, 0, 0],
+            vec![0o062, 0o200, 0],
+            vec![0o303, turn, 0],
+        ]
+    })
+}
+
 fn program(wires: ChipWires) -> impl Strategy<Value = Vec<u8>> {
     let selects = 1 << wires.select.unwrap().bit;
     let wild = prop::collection::vec(instruction(wires), 20);
-    prop_oneof![wild.boxed(), transfer(wires).boxed()].prop_map(move |instructions| {
+    prop_oneof![wild.boxed(), transfer(wires).boxed(), counter(wires).boxed()].prop_map(move |instructions| {
         let mut bytes = Vec::new();
         let begins = vec![vec![0o061, 0, 2], vec![0o076, selects, 0o323, CHOICE]];
         for mut instruction in begins.into_iter().chain(instructions) {
