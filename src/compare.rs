@@ -44,6 +44,8 @@ impl Compare {
     pub(super) fn run(self, report: &mut Report) {
         let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
         let Some(mut readings) = self.options.resolve(report) else { return };
+        // What is compared is looked at because something may be wrong with it.
+        readings.faulty = true;
         let first = side(&self.first, &mut readings, &mut sources, &mut problems, report);
         let second = side(&self.second, &mut readings, &mut sources, &mut problems, report);
         report.problems(problems, &sources);

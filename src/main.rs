@@ -45,6 +45,7 @@ mod rehearse;
 mod report;
 mod send;
 mod sheet;
+mod shared_sources;
 mod shorten;
 mod sockets;
 mod source_file;

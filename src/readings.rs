@@ -16,7 +16,7 @@ use coldwright::image::Image;
 use coldwright::notation::Notation;
 use coldwright::project::Machine;
 use coldwright::rom;
-use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, Severity, SourceMap};
 use coldwright::tape::framing::{Framing, Merged, Reading, decode};
 use coldwright::tape::recording::Recording;
 
@@ -54,6 +54,8 @@ pub struct Readings<'a> {
     pub machine: Option<Machine>,
     /// How addresses and bytes are written.
     pub notation: Notation,
+    /// Whether what was read may be faulty: then a check that does not hold is warned of.
+    pub faulty: bool,
     framing: Option<Framing>,
     tones: Option<Tones>,
 }
@@ -71,7 +73,7 @@ impl ReadingOptions {
         };
         let of_machine = machine.as_ref().map(|machine| machine.panel.notation);
         let notation = self.notation.or(of_machine).unwrap_or_default();
-        Some(Readings { options: self, machine, notation, framing: None, tones: None })
+        Some(Readings { options: self, machine, notation, faulty: false, framing: None, tones: None })
     }
 }
 
@@ -137,15 +139,23 @@ impl Readings<'_> {
             let Some(parts) = part_folder::read(folder, socket, sources, problems) else { continue };
             let parts: Vec<_> = parts.into_iter().map(|(_, part)| part).collect();
             let made_by = Position { source: sources.add(&*socket.name, "", Origin::Given), offset: 0 };
-            match rom::join(socket, &parts, map.notation) {
+            let bytes = rom::join_as_read(socket, &parts).and_then(|bytes| {
+                let mut wrong = rom::verify(socket, &bytes, map.notation);
+                if let (Err(problem), true) = (&mut wrong, self.faulty) {
+                    problem.severity = Severity::Warning;
+                    problems.push(problem.clone());
+                    wrong = Ok(());
+                }
+                wrong.map(|()| bytes)
+            });
+            match bytes {
                 // What two sockets serve is told as their clash.
                 Ok(bytes) => _ = image.insert(socket.base, &bytes, made_by),
                 Err(problem) => problems.push(problem),
             }
         }
         problems.extend(rom::clashes(&map.sockets).into_iter().map(|clash| clash.problem));
-        let refused =
-            problems.iter().skip(before).any(|problem| problem.severity == coldwright::source::Severity::Error);
+        let refused = problems.iter().skip(before).any(|problem| problem.severity == Severity::Error);
         (!refused).then_some(image)
     }
 

@@ -7,7 +7,7 @@ use clap::Args;
 use super::files;
 use coldwright::assembler::{self, Assembly, LoadError, Loaded, Loader, Options};
 use coldwright::notation::parse_number;
-use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Severity, SourceMap};
 
 /// The heading above the options of sources.
 const SOURCES: &str = "Assembly sources";
@@ -27,6 +27,11 @@ pub struct SourceOptions {
 }
 
 impl SourceOptions {
+    /// Whether anything was said.
+    pub fn are_given(&self) -> bool {
+        self.defines() || !self.folders.is_empty() || self.unused
+    }
+
     /// Whether constants are defined from outside the source.
     pub fn defines(&self) -> bool {
         !self.definitions.is_empty()
@@ -52,6 +57,29 @@ pub fn assemble(
     keep_lines: bool,
     sources: &mut SourceMap,
 ) -> (Option<Assembly>, Diagnostics) {
+    let (assembly, problems) = assembled(path, text, options, keep_lines, sources);
+    (assembly.filter(|_| !problems.has_errors()), problems)
+}
+
+/// As [`assemble`], but a program that is over a limit of its own is there too.
+pub fn assemble_over(
+    path: &Path,
+    text: Vec<u8>,
+    options: &SourceOptions,
+    sources: &mut SourceMap,
+) -> (Option<Assembly>, Diagnostics) {
+    let (assembly, problems) = assembled(path, text, options, false, sources);
+    let wrong = problems.iter().any(|it| it.severity == Severity::Error && it.code != Code::LimitExceeded);
+    (assembly.filter(|_| !wrong), problems)
+}
+
+fn assembled(
+    path: &Path,
+    text: Vec<u8>,
+    options: &SourceOptions,
+    keep_lines: bool,
+    sources: &mut SourceMap,
+) -> (Option<Assembly>, Diagnostics) {
     if text.len() > SourceMap::LONGEST {
         let problem = Diagnostic::error(Code::FileUnreadable, format!("`{}` is too large", path.display()));
         return (None, Diagnostics::from_iter([problem]));
@@ -65,8 +93,7 @@ pub fn assemble(
     let mut assembly = assembler::assemble(sources, root, &wanted, &mut Disk { folders: &options.folders });
     assembly.export_symbols();
     let diagnostics = std::mem::take(&mut assembly.diagnostics);
-    let sound = !diagnostics.has_errors();
-    (sound.then_some(assembly), diagnostics)
+    (Some(assembly), diagnostics)
 }
 
 /// The name of a file without folder and extension, as a heading.

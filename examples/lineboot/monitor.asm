@@ -50,7 +50,7 @@ SHOW1:  MVI     A,' '
         INX     H
         DCR     C
         JNZ     SHOW1
-        SHLD    PLACE
+        SHLD    PLACE           ; shared with ADDRESS it is 3 bytes less: there is room
         JMP     PROMPT
 
 ADDRESS: MVI    D,0
@@ -58,7 +58,7 @@ ADDRESS: MVI    D,0
         MOV     H,A
         CALL    LDBYTE
         MOV     L,A
-        SHLD    PLACE
+        SHLD    PLACE           ; shared with SHOW it is 3 bytes less: there is room
         JMP     PROMPT
 
 ; A text that ends with 0.

@@ -22,7 +22,7 @@ SNSTAB: DW      LOADBL,TRYMEM,EXWALK,EXECHO
 ; Tests the 2 KiB from 2000 on, where nothing of ours lies, with both seeds.
 TRYMEM: MVI     D,0
         CALL    TRY
-        MVI     D,377Q
+        MVI     D,377Q          ; DCR D is a byte less, and rests on what MEMTST leaves
         CALL    TRY
         JMP     LOADBL
 TRY:    LXI     H,2000Q

@@ -108,7 +108,7 @@ impl Notation {
         let first = words.first()?;
         match self {
             Notation::Octal => {
-                let right = matches!(first.len(), 5 | 6).then(|| u16::from_str_radix(first, 8).ok()).flatten();
+                let right = matches!(first.len(), 4..=6).then(|| u16::from_str_radix(first, 8).ok()).flatten();
                 Some((right?, 1))
             }
             Notation::SplitOctal if first.len() == 6 => {

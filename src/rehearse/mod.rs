@@ -238,7 +238,8 @@ fn only_once(option: &str, things: impl Iterator<Item = String>) -> Result<(), D
     Ok(())
 }
 
-fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
+/// A name that the chain does not have.
+pub(super) fn unknown(what: &str, name: &str, known: &[&str]) -> Diagnostic {
     let problem = Diagnostic::error(Code::HomeUnknown, format!("the chain has no {what} `{name}`"));
     match nearest(name, known.iter().copied()) {
         Some(near) => problem.with_help(format!("did you mean `{near}`?")),

@@ -25,6 +25,7 @@ mod played;
 mod rehearse;
 #[cfg(unix)]
 mod serial;
+mod shorten;
 mod sockets;
 mod streams;
 mod tapes;

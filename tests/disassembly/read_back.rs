@@ -50,6 +50,57 @@ fn a_monitor_comes_back_from_its_part_is_changed_and_starts() {
     assert!(said.contains("GOOD EVENING, LINEBOOT") || said.contains("terminal"), "{said}");
 }
 
+/// What a person adds to the monitor without an eye on its length: a command that clears memory, and one that tells them all.
+const ADDED: [(&str, &str); 3] = [
+    (
+        "        CPI     'J'\n        JNZ     J176035\n",
+        "        CPI     '?'\n        JNZ     NOHELP\n        JMP     HELP\nNOHELP: CPI     'Z'\n        JNZ     NOCLR\n\
+         \u{20}       JMP     CLEAR\nNOCLR:  CPI     'J'\n        JNZ     J176035\n",
+    ),
+    (
+        "J176127: MVI    D,0",
+        "; Clears the 16 bytes from the last address on.\nCLEAR:  CALL    R176161\n        LHLD    M007776\n\
+         \u{20}       MVI     B,0\n        MVI     C,20Q\nCLEAR1: MVI     M,0\n        INX     H\n        DCR     C\n\
+         \u{20}       MOV     A,C\n        CPI     0\n        JNZ     CLEAR1\n        SHLD    M007776\n\
+         \u{20}       JMP     J176022\n\nHELP:   CALL    R176161\n        LXI     H,WORDS\n        CALL    TEXT\n\
+         \u{20}       JMP     J176022\n\nJ176127: MVI    D,0",
+    ),
+    (
+        "; Sets up the chip",
+        "WORDS:  DB      ':... HEX, H SHOW, K NNNN ADDRESS, J START, Z CLEAR, ? THIS'\n        STUFF   575,'.'\n\
+         \u{20}       DB      0\n\n; Sets up the chip",
+    ),
+];
+
+/// A ROM is read back, changed, six bytes too long then, and made to fit: the whole chain is well with it.
+#[test]
+fn a_monitor_that_is_six_bytes_too_long_is_made_to_fit() {
+    let folder = bench();
+    let folder = folder.path();
+    done(folder, &["disassemble", "parts", "--machine", "machine.toml", "-o", "monitor.asm"]);
+    let mut text = fs::read_to_string(folder.join("monitor.asm")).unwrap();
+    for (from, to) in ADDED {
+        assert!(text.contains(from), "{from}\n{text}");
+        text = text.replacen(from, to, 1);
+    }
+    // Lower down, so that what is too much has an address.
+    let lower = text.replace("ORG     176000Q", "ORG     174000Q").replace("STUFFTO 0,", "STUFFTO 176000Q,");
+    fs::write(folder.join("monitor.asm"), lower).unwrap();
+    let machine = fs::read_to_string(folder.join("machine.toml")).unwrap();
+    fs::write(folder.join("machine.toml"), machine.replace("base = 0o176000", "base = 0o174000")).unwrap();
+
+    let misfit = run(folder, &["build", "."]);
+    let said = String::from_utf8_lossy(&misfit.stderr);
+    assert_eq!(misfit.status.code(), Some(1), "{said}");
+    assert!(said.contains("the program is 6 bytes past 176000"), "{said}");
+    assert!(said.contains("bytes of `monitor.asm` could be saved"), "{said}");
+
+    let said = done(folder, &["shorten", ".", "--apply"]);
+    assert!(said.contains("the start agrees with the description"), "{said}");
+    done(folder, &["fit", "monitor.asm", "--machine", "machine.toml"]);
+    done(folder, &["build", ".", "--rehearse"]);
+}
+
 #[test]
 fn a_tape_a_recording_and_an_image_make_one_source() {
     let folder = tempfile::tempdir().unwrap();

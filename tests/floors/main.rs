@@ -16,8 +16,8 @@ const FLOORS: &[&[&str]] = &[
     &["isa", "notation", "source", "audio", "line", "drawing", "cautions"],
     &["image", "syntax", "cpu", "record"],
     &["assembler", "formatting", "rom", "tape", "disk", "panel"],
-    &["project", "shortening"],
-    &["rehearsal", "disassembly"],
+    &["project"],
+    &["rehearsal", "disassembly", "shortening"],
     &["delivery", "comparison"],
 ];
 

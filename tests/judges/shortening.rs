@@ -1,8 +1,8 @@
 //! Programs before and after each suggestion of `shorten`, run on the independent processor `iz80` from random states: what
 //! they put out and leave in memory must be the same.
 
-use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble};
-use coldwright::shortening::shorten;
+use coldwright::assembler::{Assembly, Options, StdlibOnly, Worth, assemble};
+use coldwright::shortening::{Depth, Outside, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 use iz80::{Cpu, Machine, Reg8};
 
@@ -134,12 +134,35 @@ fn part(random: &mut Random, name: &str, calls: &[String], end: &str) -> String 
             _ => {}
         }
     }
-    text + &format!("{name}{blocks}:\n OUT NORTH\n{end}")
+    let delay = if random.next() % 3 == 0 { delay(random, name) } else { String::new() };
+    text + &format!("{name}{blocks}:\n OUT NORTH\n{delay}{end}")
+}
+
+/// A loop that only passes time, filled with one of many things. Its lines are marked.
+fn delay(random: &mut Random, name: &str) -> String {
+    let fill = [
+        "PUSH H;TIME\n POP H",
+        "XTHL;TIME\n XTHL",
+        "CALL PAUSE",
+        "PUSH PSW;TIME\n LDA DATA;TIME\n MVI A,0;TIME\n POP PSW",
+        "PUSH PSW;TIME\n IN EAST;TIME\n CPI 0;TIME\n POP PSW",
+        "PUSH D;TIME\n MVI D,0;TIME\n MVI E,0;TIME\n POP D",
+        "OUT SOUTH;TIME\n MOV L,L",
+    ];
+    let fill = fill[(random.next() % fill.len() as u64) as usize];
+    format!(" MVI C,3\n{name}W: {fill};TIME\n DCR C;TIME\n JNZ {name}W;TIME\n")
 }
 
 fn program(seed: u64) -> String {
     let mut random = Random(seed);
     let mut calls = Vec::new();
+    // One that lies where a restart goes.
+    let vector = if seed % 3 == 0 {
+        calls.push("VECTOR".to_owned());
+        " ORG 10H\nVECTOR: ADD C\n XRA E\n MOV D,A\n RET\n"
+    } else {
+        ""
+    };
     let mut parts = Vec::new();
     for name in ["DEEP", "NEAR", "LAST"] {
         let end = match random.next() % 3 {
@@ -153,20 +176,41 @@ fn program(seed: u64) -> String {
     let show = " OUT NORTH\n MOV A,B\n OUT EAST\n MOV A,H\n OUT WEST\n HLT\n";
     let main = part(&mut random, "MAIN", &calls, show);
     let ports: String = PORTS.iter().zip(0..).map(|(name, number)| format!("{name} EQU {number}\n")).collect();
-    format!("{ports}DATA EQU {DATA}\n ORG 100H\nSTART: LXI SP,8000H\n{main}{}BACK: RET\n END START\n", parts.concat())
+    let pause = "PAUSE: MOV A,A;TIME\n NOP;TIME\n RET;TIME\n";
+    format!(
+        "{ports}DATA EQU {DATA}\n{vector} ORG 100H\nSTART: LXI SP,8000H\n{main}{}{pause}BACK: RET\n END START\n",
+        parts.concat()
+    )
+}
+
+fn address(assembly: &Assembly, label: &str) -> u16 {
+    let id = assembly.names.all().find(|&id| assembly.names.text(id) == label).unwrap();
+    match assembly.symbols.get(id).unwrap().worth {
+        Worth::Known(value) => value,
+        Worth::Pending => panic!("{label} has no value"),
+    }
 }
 
 #[test]
 fn no_suggestion_changes_what_a_program_does() {
     let programs = std::env::var("COLDWRIGHT_SHORTEN").ok().and_then(|count| count.parse().ok()).unwrap_or(PROGRAMS);
-    let (mut suggestions, mut saved, mut forms) = (0, 0, 0);
+    let (mut suggestions, mut saved, mut forms, mut restarts) = (0, 0, 0, 0);
     for seed in 0..programs {
         let text = program(seed);
         let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{text}"));
         let before: Vec<_> = (0..RUNS).map(|run| shown(&assembly, seed << 32 | run)).collect();
         assert!(before.iter().all(|(_, _, ended)| *ended), "a program that does not end\n{text}");
-        for suggestion in shorten(&sources, own, &assembly, &assembled).unwrap() {
+        // Of some, others know where a routine lies; in a few it is looked further.
+        let near = address(&assembly, "NEAR");
+        let known = seed % 4 == 1;
+        let outside = Outside { named: known.then_some(near).into_iter().collect(), ..Outside::default() };
+        let depth = if seed % 64 == 63 { Depth::Deep } else { Depth::Two };
+        for suggestion in shorten(&sources, own, &assembly, &outside, depth, &assembled).unwrap() {
+            let timed = suggestion.before.iter().any(|line| line.contains("TIME"));
+            assert!(!timed, "program {seed}: {suggestion:#?}\n{text}");
             let (_, _, after) = assembled(&suggestion.text).unwrap();
+            assert!(!known || address(&after, "NEAR") == near, "program {seed}: {suggestion:#?}\n{text}");
+            restarts += usize::from(suggestion.after.iter().any(|line| line.contains("RST")));
             for (run, before) in before.iter().enumerate() {
                 let after = shown(&after, seed << 32 | run as u64);
                 assert!(after == *before, "program {seed}, run {run}: {:#?}\n{text}", suggestion);
@@ -176,6 +220,9 @@ fn no_suggestion_changes_what_a_program_does() {
             forms += usize::from(suggestion.before.len() > suggestion.after.len());
         }
     }
-    println!("{suggestions} suggestions in {programs} programs, {saved} bytes, {} runs", suggestions as u64 * RUNS);
-    assert!(suggestions > 5 * programs as usize && forms > 100, "{suggestions} suggestions, {forms} with fewer lines");
+    println!(
+        "{restarts} restarts; {suggestions} suggestions in {programs} programs, {saved} bytes, {} runs",
+        suggestions as u64 * RUNS
+    );
+    assert!(suggestions > 5 * programs as usize && forms > 60, "{suggestions} suggestions, {forms} with fewer lines");
 }

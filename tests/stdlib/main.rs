@@ -16,4 +16,5 @@ mod memory;
 mod numbers;
 mod output;
 mod second;
+mod shorter;
 mod small;

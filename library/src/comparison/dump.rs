@@ -12,6 +12,8 @@ struct Row {
     address: u16,
     bytes: Vec<u8>,
     span: Span,
+    /// Whether its address has four octal digits, and could be a hexadecimal one.
+    short: bool,
 }
 
 /// The most bytes of a row: more is text that happens to look like bytes.
@@ -33,7 +35,8 @@ pub fn read_dump(text: &str, source: SourceId) -> Reading {
     cut(&mut found);
     let lines = text.lines().filter(|line| !line.trim().is_empty()).count();
     let usual = usual(&found);
-    reading.facts.push(("notation", word.to_owned()));
+    let short = found.iter().any(|row| row.short);
+    reading.facts.push(("notation", if short { format!("{word}, addresses of 4 digits") } else { word.to_owned() }));
     reading.facts.push(("rows", format!("{} of up to {}", found.len(), counted(usual, "byte"))));
     if lines > found.len() {
         reading.facts.push(("passed over", counted(lines - found.len(), "line")));
@@ -69,13 +72,15 @@ fn put(found: &[Row], reading: &mut Reading) {
     reading.image = image;
 }
 
-/// How many rows are followed by one that begins where they end.
+/// How many rows are followed by one that begins where they end. Addresses of four octal digits are hexadecimal ones if that
+/// fits as well.
 fn fits(rows: &[Row]) -> usize {
     let follows = |pair: &&[Row]| {
         let step = usize::from(pair[1].address.wrapping_sub(pair[0].address));
         step > 0 && step <= pair[0].bytes.len()
     };
-    rows.windows(2).filter(follows).count() * 4 + rows.len()
+    let sure = usize::from(rows.iter().all(|row| !row.short));
+    (rows.windows(2).filter(follows).count() * 4 + rows.len()) * 2 + sure
 }
 
 /// Cuts from each row what is no byte: characters beside it that look like some.
@@ -108,19 +113,25 @@ fn rows(text: &str, source: SourceId, notation: Notation) -> Vec<Row> {
     for line in text.split_inclusive(['\n', '\r']) {
         let shown = line.trim_end();
         let span = Span { source, start: start as u32, end: (start + shown.len()) as u32 };
-        if let Some((address, bytes)) = row(shown, notation) {
-            found.push(Row { address, bytes, span });
+        if let Some((address, bytes, short)) = row(shown, notation) {
+            found.push(Row { address, bytes, span, short });
         }
         start += line.len();
     }
     found
 }
 
-/// The address and the bytes of a line. A prompt or a word may stand before them.
-fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>)> {
+/// The address and the bytes of a line, and whether the address has four octal digits. A prompt or a word may stand before
+/// them, but before the two halves of an address no number that could be one by itself.
+fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>, bool)> {
     let words: Vec<&str> =
         line.split(|letter: char| !letter.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    (0..words.len().min(3)).find_map(|first| {
+    let is_number = |word: &&str| word.len() >= 4 && word.bytes().all(|digit| matches!(digit, b'0'..=b'7'));
+    let most = match notation {
+        Notation::SplitOctal => words.iter().position(|word| is_number(&word)).map_or(words.len(), |at| at + 1),
+        _ => words.len(),
+    };
+    (0..most.min(3)).find_map(|first| {
         let (address, used) = notation.read_address(&words[first..])?;
         let mut bytes = Vec::new();
         for word in &words[first + used..] {
@@ -129,7 +140,8 @@ fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>)> {
                 _ => break,
             }
         }
-        (!bytes.is_empty()).then_some((address, bytes))
+        let short = notation == Notation::Octal && words[first].len() == 4;
+        (!bytes.is_empty()).then_some((address, bytes, short))
     })
 }
 
@@ -163,6 +175,21 @@ mod tests {
             let wanted = vec![(0xFC00, vec![0o303, 0, 0o376, 1, 2, 3, 4, 5])];
             assert_eq!(read(text), (wanted, word.to_owned()), "{text}");
         }
+    }
+
+    #[test]
+    fn addresses_of_four_octal_digits_are_told_from_halves_and_from_hexadecimal_ones() {
+        let octal = "octal, addresses of 4 digits";
+        let wanted = |base: u16, bytes: &[u8]| vec![(base, bytes.to_vec())];
+        let eight = [1, 2, 3, 4, 5, 6, 7, 0];
+        let text = "0400 001 002 003 004\n0404 005 006 007 000\n";
+        assert_eq!(read(text), (wanted(0o400, &eight), octal.to_owned()));
+        assert_eq!(read("0400 001 002\n"), (wanted(0o400, &[1, 2]), octal.to_owned()));
+        // Six digits are three bytes or two: the next row tells.
+        assert_eq!(read("0400 123456\n0403 001122\n").0, wanted(0x400, &[0x12, 0x34, 0x56, 0, 0x11, 0x22]));
+        assert_eq!(read("0400 123156\n0402 001122\n"), (wanted(0o400, &[0o123, 0o156, 1, 0o122]), octal.to_owned()));
+        // By itself a row is what it could be before.
+        assert_eq!(read("0400 123156\n").1, "hex");
     }
 
     #[test]

@@ -25,7 +25,7 @@ pub use entries::Placed;
 pub use listed::{Id, Listed};
 pub use machine::{Chip, Machine, MachineSound, Memory, Serial, UartBit, UartBits};
 pub use plan::{CodeMap, Files, Home, Plan, PortUse, Stage, Start, Tape};
-pub use planner::load;
+pub use planner::{draft, is_misfit, load};
 pub use reel::{Recording, Reel, Written};
 pub use scaffold::{NewChip, NewFraming, Wish, scaffold};
 pub use seating::Seating;

@@ -10,7 +10,7 @@ use crate::image::format::Format;
 use crate::notation::{Address, Notation};
 use crate::panel;
 use crate::rom::Socket;
-use crate::source::{Diagnostic, Position, SourceMap, Span};
+use crate::source::{Diagnostic, Position, SourceId, SourceMap, Span};
 use crate::tape::framing::Framing;
 
 /// A chain, ready to be built or rehearsed.
@@ -39,6 +39,10 @@ pub struct Stage {
     pub name: String,
     /// The file it is made from, as shown.
     pub file: String,
+    /// The text it is assembled from; none if it is made from a bare image.
+    pub root: Option<SourceId>,
+    /// Constants defined before the first line of the source.
+    pub definitions: Vec<(String, u16)>,
     /// Where its name stands in the chain file.
     pub span: Span,
     /// Where it comes from.
@@ -47,6 +51,8 @@ pub struct Stage {
     pub image: Image,
     /// Where it starts.
     pub entry: Address,
+    /// Whether the chain file says where, and not the program.
+    pub entry_given: bool,
     /// Which of its bytes are instructions; none if it is made from a bare image.
     pub code: Option<CodeMap>,
     /// The assembly behind it; none if it is made from a bare image.

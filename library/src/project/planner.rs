@@ -12,12 +12,18 @@ use super::plan::{Files, Home, Plan, Stage, Start};
 use crate::image::entry_outside;
 use crate::notation::Notation;
 use crate::rom::Socket;
-use crate::source::{Code, Diagnostic, Diagnostics, Origin, SourceId, SourceMap, Span, nearest};
+use crate::source::{Code, Diagnostic, Diagnostics, Origin, Severity, SourceId, SourceMap, Span, nearest};
 use crate::tape::framing::{self, Framing};
 
 /// Reads a chain file and everything it names, and checks the whole. There is a plan only if nothing is wrong; warnings
 /// may be among the problems.
 pub fn load(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> (Option<Plan>, Diagnostics) {
+    let (plan, problems) = draft(sources, chain, files);
+    (plan.filter(|_| !problems.has_errors()), problems)
+}
+
+/// As [`load`], but the plan is there too if all that is wrong is that programs do not fit where they belong.
+pub fn draft(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> (Option<Plan>, Diagnostics) {
     let mut problems = Diagnostics::default();
     let Some(file) = chain_file::read(sources, chain, &mut problems) else { return (None, problems) };
     let mut planner = Planner { sources, files, problems };
@@ -26,7 +32,13 @@ pub fn load(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> 
     if let Some(plan) = &plan {
         audit::audit(plan, &mut problems);
     }
-    (plan.filter(|_| !problems.has_errors()), problems)
+    let is_wrong = |it: &Diagnostic| it.severity == Severity::Error && !is_misfit(it);
+    (plan.filter(|_| !problems.iter().any(is_wrong)), problems)
+}
+
+/// Whether all that is wrong is that a program has too many bytes.
+pub fn is_misfit(problem: &Diagnostic) -> bool {
+    matches!(problem.code, Code::SocketOverflow | Code::PanelLimit | Code::LimitExceeded)
 }
 
 /// Puts a plan together and collects what is wrong.
@@ -107,10 +119,13 @@ impl Planner<'_> {
         Some(Stage {
             name: entry.name.value.clone(),
             file: made.file,
+            root: made.root,
+            definitions: entry.definitions.clone(),
             span: entry.name.span,
             home: home?,
             image,
             entry: start?,
+            entry_given: entry.entry.is_some(),
             code: made.code,
             assembly: made.assembly,
             sense: entry.sense.clone(),

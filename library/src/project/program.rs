@@ -9,12 +9,14 @@ use crate::image::format;
 use crate::image::{Image, entry_outside};
 use crate::isa::{Mnemonic, Pattern};
 use crate::notation::Address;
-use crate::source::Span;
+use crate::source::{Code, Severity, SourceId, Span};
 
 /// What a stage is made of, once it is made.
 pub(super) struct Made {
     /// The file, as shown.
     pub file: String,
+    /// The text that is assembled, if it comes from a source.
+    pub root: Option<SourceId>,
     /// Its bytes.
     pub image: Image,
     /// Which of them are instructions, if that is known.
@@ -39,12 +41,13 @@ impl Planner<'_> {
         let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
         assembly.export_symbols();
         let problems = std::mem::take(&mut assembly.diagnostics);
-        let failed = problems.has_errors();
+        // What is over a limit is there, and can be measured.
+        let failed = problems.iter().any(|it| it.severity == Severity::Error && it.code != Code::LimitExceeded);
         self.problems.append(problems);
         let code = code_map(&assembly);
         let image = assembly.image.clone();
         let file = self.sources.get(root).name().to_owned();
-        (!failed).then_some(Made { file, image, code: Some(code), assembly: Some(assembly) })
+        (!failed).then_some(Made { file, root: Some(root), image, code: Some(code), assembly: Some(assembly) })
     }
 
     fn read_image(&mut self, path: &str, spot: Span) -> Option<Made> {
@@ -56,7 +59,7 @@ impl Planner<'_> {
         self.problems.append(reading.problems);
         let outside = reading.image.entry.and_then(|entry| entry_outside(&reading.image, entry));
         self.problems.extend(outside.filter(|_| !failed).map(|problem| problem.at(spot, "named here")));
-        (!failed).then_some(Made { file: name, image: reading.image, code: None, assembly: None })
+        (!failed).then_some(Made { file: name, root: None, image: reading.image, code: None, assembly: None })
     }
 }
 

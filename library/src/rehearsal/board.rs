@@ -3,7 +3,7 @@
 use super::disk::{DiskStation, Diskette, Drive};
 use super::incident::{Incident, Incidents, What};
 use super::memory::{Memory, Noise, mark};
-use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays};
+use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays, WentOut};
 use super::serial::{Feed, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
 use super::wiring::{Source, Wiring};
@@ -159,6 +159,13 @@ impl Board {
     /// The characters that a serial chip sent.
     pub fn sent(&self, serial: usize) -> &[Sent] {
         self.stations[serial].sent()
+    }
+
+    /// What went out, by lines and ports.
+    pub fn went_out(&self) -> WentOut {
+        let bytes = |station: &Station| station.sent().iter().map(|sent| sent.byte).collect();
+        let lines = self.stations.iter().map(bytes).collect();
+        WentOut { lines, ports: self.outputs.iter().map(|output| (output.port, output.byte)).collect() }
     }
 
     /// The bytes that went to recorded output ports.

@@ -37,6 +37,7 @@ pub fn rehearse<'a>(
     run.whole();
     run.outcome.ended = run.machine.cpu.clock;
     run.outcome.instructions = run.machine.board.counts().instructions;
+    run.outcome.went_out = run.machine.board.went_out();
     run.outcome.basis = run.basis();
     run.outcome.gaps = gaps::gaps(plan, run.start, &run.outcome.stages);
     run.outcome

@@ -45,7 +45,7 @@ pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
 pub use outcome::{Basis, Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
 pub use recorder::{Progress, Trace};
-pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays};
+pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays, WentOut};
 pub use recurrence::Turn;
 pub use request::{MOST_INSTRUCTIONS, Request};
 pub use serial::{

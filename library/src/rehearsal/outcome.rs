@@ -1,6 +1,6 @@
 //! What a rehearsal found, as data.
 
-use super::records::StackUse;
+use super::records::{StackUse, WentOut};
 use super::serial::Margin;
 use super::tapes::Played;
 use crate::isa::TStates;
@@ -30,6 +30,8 @@ pub struct Outcome {
     pub ended: TStates,
     /// Instructions that the machine ran.
     pub instructions: u64,
+    /// What the machine put out.
+    pub went_out: WentOut,
     /// What all of this rests on.
     pub basis: Basis,
 }
@@ -61,6 +63,7 @@ impl Outcome {
             gave_up: false,
             ended: TStates(0),
             instructions: 0,
+            went_out: WentOut::default(),
             basis: Basis::default(),
         }
     }

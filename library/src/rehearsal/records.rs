@@ -133,3 +133,26 @@ pub struct Strays {
     /// How many stores there were.
     pub count: u64,
 }
+
+/// What a machine put out, by its lines and its ports.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WentOut {
+    /// Characters by serial interface, in the order of the machine file.
+    pub lines: Vec<Vec<u8>>,
+    /// Ports with their bytes, in order, as far as they are kept.
+    pub ports: Vec<(u8, u8)>,
+}
+
+impl WentOut {
+    /// Whether two machines put out the same. One of them may have got a little further in the time that it was watched.
+    pub fn is_like(&self, other: &WentOut) -> bool {
+        let lines = self.lines.iter().zip(&other.lines).all(|(one, other)| is_alike(one, other));
+        self.lines.len() == other.lines.len() && lines && is_alike(&self.ports, &other.ports)
+    }
+}
+
+fn is_alike<T: PartialEq>(one: &[T], other: &[T]) -> bool {
+    let least = one.len().min(other.len());
+    let further = one.len().max(other.len()) - least;
+    one[..least] == other[..least] && further <= least / 10
+}

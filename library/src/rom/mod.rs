@@ -32,6 +32,6 @@ pub use part_file::{PartFile, PartFormat, part_files};
 pub use render::{changes_text, fit_text, is_labels_page, label, labels_page};
 pub use routine::{Routine, largest, routines};
 pub use socket::{Clash, Fault, Fill, Seat, Socket, clashes};
-pub use split::{PartImage, contents, difference, join, split};
+pub use split::{PartImage, contents, difference, join, join_as_read, split, verify};
 pub use table::{Kind, Known, PARTS, cautions, to_markdown, to_text};
 pub use wiring::{Lines, Wiring};

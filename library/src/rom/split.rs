@@ -89,6 +89,16 @@ pub fn split(socket: &Socket, bytes: &[u8]) -> Vec<PartImage> {
 /// # Errors
 /// A diagnostic for a part with too few or too many words, a word that is too wide, or a check that does not hold.
 pub fn join(socket: &Socket, parts: &[PartImage], notation: Notation) -> Result<Vec<u8>, Diagnostic> {
+    let bytes = join_as_read(socket, parts)?;
+    verify(socket, &bytes, notation)?;
+    Ok(bytes)
+}
+
+/// As [`join`], whether the socket's check holds or not: what was read may be faulty.
+///
+/// # Errors
+/// As [`join`], but for the check.
+pub fn join_as_read(socket: &Socket, parts: &[PartImage]) -> Result<Vec<u8>, Diagnostic> {
     let seats = socket.seats();
     for (part, name) in parts.iter().zip(socket.seat_names()) {
         whole(socket, &name, &part.words)?;
@@ -98,9 +108,7 @@ pub fn join(socket: &Socket, parts: &[PartImage], notation: Notation) -> Result<
         let here = seats.iter().zip(parts).filter(|(seat, _)| seat.lane == lane);
         socket.wiring.to_machine(here.fold(0, |pins, (seat, part)| pins | part.words[word] << seat.shift))
     };
-    let bytes: Vec<u8> = (0..socket.span()).map(read).collect();
-    verify(socket, &bytes, notation)?;
-    Ok(bytes)
+    Ok((0..socket.span()).map(read).collect())
 }
 
 /// Whether the words are as many and as wide as the part's.
@@ -123,7 +131,10 @@ fn whole(socket: &Socket, name: &str, words: &[u8]) -> Result<(), Diagnostic> {
 }
 
 /// Whether the check that lies among the bytes of a socket holds.
-fn verify(socket: &Socket, bytes: &[u8], notation: Notation) -> Result<(), Diagnostic> {
+///
+/// # Errors
+/// A diagnostic if it does not.
+pub fn verify(socket: &Socket, bytes: &[u8], notation: Notation) -> Result<(), Diagnostic> {
     let Some(check) = socket.check else { return Ok(()) };
     let start = check.at.index() - socket.base.index();
     let computed = check.compute(bytes, start);

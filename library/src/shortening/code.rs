@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::effect::{is_conditional, returns};
+use super::outside::Outside;
 use crate::assembler::{Assembly, Meaning, Statement, Worth};
 use crate::isa::{Instruction, Mnemonic, Operands, Pair, decode};
 use crate::notation::Address;
@@ -70,7 +71,7 @@ pub enum Unseen {
 
 impl Code {
     /// The rows of a program. `own` is the source whose lines may be changed.
-    pub fn new(assembly: &Assembly, sources: &SourceMap, own: SourceId) -> Result<Code, Unseen> {
+    pub fn new(assembly: &Assembly, sources: &SourceMap, own: SourceId, outside: &Outside) -> Result<Code, Unseen> {
         let instructions = || assembly.statements.iter().filter(|statement| statement.instruction().is_some());
         if assembly.statements.iter().any(|statement| statement.shift != 0) {
             return Err(Unseen::Moved);
@@ -85,12 +86,16 @@ impl Code {
             return Err(Unseen::Overlapping);
         }
         let at: BTreeMap<_, _> = rows.iter().enumerate().map(|(number, row)| (row.address, number)).collect();
-        let entry = assembly.image.entry.ok_or(Unseen::NoEntry)?;
+        let entry = assembly.image.entry;
+        if entry.is_none() && outside.named.is_empty() {
+            return Err(Unseen::NoEntry);
+        }
         if rows.iter().any(|row| row.mnemonic() == Mnemonic::Ei) {
             return Err(Unseen::Interrupts);
         }
         let mut code = Code { rows, at, entered: BTreeSet::new(), targets: BTreeSet::new(), changing: BTreeSet::new() };
-        code.entered.extend(code.at.get(&entry.0));
+        code.entered.extend(entry.and_then(|entry| code.row_at(entry.0)));
+        code.look_outside(outside);
         code.look_at_operands();
         code.look_at_data(assembly);
         for address in lines.named_in_pieces() {
@@ -111,6 +116,18 @@ impl Code {
     fn row_over(&self, address: u16) -> Option<usize> {
         let (_, &row) = self.at.range(..=address).next_back()?;
         (address < self.rows[row].next()).then_some(row)
+    }
+
+    /// Where others enter, and what they read or write.
+    fn look_outside(&mut self, outside: &Outside) {
+        for &address in &outside.named {
+            match self.row_at(address) {
+                Some(row) => drop(self.entered.insert(row)),
+                None => self.changing.extend(self.row_over(address)),
+            }
+        }
+        let shared: Vec<_> = outside.shared.iter().filter_map(|&address| self.row_over(address)).collect();
+        self.changing.extend(shared);
     }
 
     fn look_at_operands(&mut self) {

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::code::Row;
+use super::outside::Outside;
 use super::search::{Made, written};
 use crate::assembler::{Assembly, Meaning, Statement, Worth};
 use crate::image::Extent;
-use crate::isa::{Mnemonic, decode};
+use crate::isa::{Instruction, Mnemonic, Operands, decode};
 use crate::notation::Address;
-use crate::source::{SourceId, SourceMap};
+use crate::source::{SourceId, SourceMap, Span};
 
 /// A change of a source: lines that go, and those that come in their place; and a label that another line gets.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -136,6 +137,8 @@ pub(super) enum Differs {
     Length,
     /// The entry is another place.
     Entry,
+    /// What others of the chain know has moved.
+    Outside(Address),
 }
 
 /// An assembled source.
@@ -154,6 +157,18 @@ impl Side<'_> {
         (statement.source == self.own).then(|| text[..statement.span().start as usize].matches('\n').count())
     }
 
+    /// The word with which a statement begins, in capitals.
+    fn word(&self, statement: &Statement) -> String {
+        let Span { start, end, .. } = statement.span();
+        let word = self.sources.get(statement.source).text().get(start as usize..end as usize);
+        word.unwrap_or_default().to_ascii_uppercase()
+    }
+
+    /// Whether a statement fills up to an address.
+    fn is_fill(&self, statement: &Statement) -> bool {
+        self.word(statement) == "STUFFTO"
+    }
+
     fn byte(&self, address: u16) -> Option<u8> {
         self.assembly.image.byte(Address(address))
     }
@@ -161,7 +176,14 @@ impl Side<'_> {
 
 /// Whether the program of a changed source is the old one but for the change: every other instruction and every byte of
 /// data the same, but for addresses of what has moved, which must be where it is now.
-pub(super) fn is_as_meant(edit: &Edit, old: Side, new: Side, form: &[Made], saves: usize) -> Result<(), Differs> {
+pub(super) fn is_as_meant(
+    edit: &Edit,
+    old: Side,
+    new: Side,
+    form: &[Made],
+    saves: usize,
+    outside: &Outside,
+) -> Result<(), Differs> {
     let old_statements = old.assembly.statements.iter();
     let kept: Vec<_> = old_statements.filter(|it| old.line(it).is_none_or(|line| edit.moved(line).is_some())).collect();
     let came = edit.lines.start..edit.lines.start + edit.new.len();
@@ -187,8 +209,16 @@ pub(super) fn is_as_meant(edit: &Edit, old: Side, new: Side, form: &[Made], save
     if !made.iter().zip(form).all(meant) {
         return Err(Differs::Form);
     }
+    if let Some(address) = outside.fixed().find(|&at| !moves.stays(old, new, at)) {
+        return Err(Differs::Outside(Address(address)));
+    }
     let (was, is) = (&old.assembly.image, &new.assembly.image);
-    if is.len() + saves != was.len() {
+    // What fills up to an address is longer by what is saved before it, or is there only now.
+    let filled = |side: Side| -> usize {
+        let fills = side.assembly.statements.iter().filter(|it| side.is_fill(it));
+        fills.map(|it| own_bytes(side.assembly, it).len()).sum()
+    };
+    if is.len() - filled(new) + saves != was.len() - filled(old) {
         return Err(Differs::Length);
     }
     let entry = was.entry.map(|entry| moves.to(entry.0));
@@ -206,12 +236,15 @@ struct Moves {
 impl Moves {
     fn new(pairs: &[(&Statement, &Statement)], old: Side, new: Side, edit: &Edit, made: Option<&Statement>) -> Moves {
         let gone = |it: &&Statement| old.line(it).is_some_and(|line| edit.lines.contains(&line));
+        let fills = old;
         let (old, new) = (old.assembly, new.assembly);
         let mut moves = Moves { starts: BTreeMap::new(), labels: BTreeMap::new() };
         for (a, b) in pairs {
             let length = own_bytes(old, a).len() as u16;
             if length > 0 {
-                moves.starts.insert(a.location, (length, b.location));
+                // What fills up to an address begins earlier; its bytes are where they were.
+                let now = if fills.is_fill(a) { a.location } else { b.location };
+                moves.starts.insert(a.location, (length, now));
             }
         }
         // What the change took away begins where its first new instruction does, or what follows it.
@@ -250,7 +283,7 @@ impl Moves {
             _ => byte(1).zip(byte(2)).map(|(low, high)| u16::from_le_bytes([low, high])),
         };
         let meant = if made.instruction.length == 2 { meant.map(|value| value & 0xFF) } else { meant };
-        byte(0) == Some(made.instruction.opcode) && operand == meant
+        byte(0) == Some(made.instruction.opcode) && operand == meant && self.vector_stays(made.instruction)
     }
 
     /// Where an address is now. What belongs to no statement and no label has not moved.
@@ -261,6 +294,19 @@ impl Moves {
             return is.wrapping_add(address - was);
         }
         self.labels.get(&address).copied().flatten().unwrap_or(address)
+    }
+
+    /// Whether what a restart calls lies there still; of other instructions, nothing is asked.
+    fn vector_stays(&self, instruction: &Instruction) -> bool {
+        let Operands::Vector(vector) = instruction.operands else { return true };
+        let address = u16::from(vector) * 8;
+        self.to(address) == address
+    }
+
+    /// Whether what lies at an address lies there still, be it nothing.
+    fn stays(&self, old: Side, new: Side, address: u16) -> bool {
+        let there = old.byte(address).is_some();
+        there == new.byte(address).is_some() && (!there || self.to(address) == address)
     }
 
     /// Numbers of the lines that went, and words of those that came, must be no addresses of what has moved.
@@ -298,10 +344,11 @@ impl Moves {
 
     fn statement(&self, old: Side, new: Side, a: &Statement, b: &Statement) -> Result<(), Differs> {
         let wrong = Differs::Bytes(Address(a.location));
-        let word_of =
-            |it: &Statement| old.sources.get(it.source).text().get(it.span().start as usize..it.span().end as usize);
-        let is_words = word_of(a).is_some_and(|it| it.eq_ignore_ascii_case("DW"));
+        let is_words = old.word(a) == "DW";
         let (was, is) = (own_bytes(old.assembly, a), own_bytes(new.assembly, b));
+        if old.is_fill(a) && was.len() <= is.len() && was.iter().chain(&is).all(|byte| Some(byte) == is.first()) {
+            return Ok(());
+        }
         if was.len() != is.len() || a.instruction() != b.instruction() {
             return Err(wrong);
         }
@@ -310,6 +357,7 @@ impl Moves {
             let (Some(&opcode), Some(&now)) = (was.first(), is.first()) else { return Err(wrong) };
             let right = match (opcode == now, decode(opcode).length) {
                 (false, _) => false,
+                (true, 1) => self.vector_stays(decode(opcode)),
                 (true, 3) => word(&was, 1).zip(word(&is, 1)).is_some_and(|(was, is)| self.is_right(was, is)),
                 _ => was == is,
             };

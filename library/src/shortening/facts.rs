@@ -4,9 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::code::{Code, Row};
 use super::effect::{ALL, Effect, Places, effect, returns};
+use super::routines::{Routine, routine, routines};
 use super::state::{Operand, State};
+use super::timing::timed;
 use super::value::Values;
-use crate::isa::{CycleKind, Mnemonic, Operands, Pair};
+use crate::isa::Mnemonic;
 
 /// Registers whose byte is known, by code.
 pub(super) type Known = [Option<u8>; 8];
@@ -18,20 +20,10 @@ pub(super) struct Facts {
     pub live: Vec<Places>,
     /// What is known before each row.
     pub known: Vec<Known>,
-    /// Rows in loops that do nothing but pass time, in loops around such, and behind calls that may skip them.
+    /// Rows whose time may be counted, and rows behind calls that may skip them.
     pub timed: BTreeSet<usize>,
     /// Routines that leave the stack as they found it, by the row where they begin.
     pub regular: BTreeSet<usize>,
-}
-
-/// A routine: the rows from its beginning to its returns, without those that it calls.
-#[derive(Debug, Default)]
-struct Routine {
-    rows: BTreeSet<usize>,
-    returns: BTreeSet<usize>,
-    calls: BTreeSet<usize>,
-    /// Whether every return finds the stack as the call left it.
-    is_regular: bool,
 }
 
 impl Facts {
@@ -39,73 +31,14 @@ impl Facts {
         let mut values = Values::default();
         let effects: Vec<_> = code.rows.iter().map(|row| effect(&mut values, row.instruction)).collect();
         let routines = routines(code);
-        let (mut timed, skipped) = (timed(code), skipped(code, &routines));
+        let skipped = skipped(code, &routines);
         let live = live(code, &effects, &routines);
+        let mut timed = timed(code, &effects, &routines, &live);
         let known = known(code, &effects, &routines, &skipped);
         timed.extend(skipped);
         let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
         Facts { live, known, timed, regular }
     }
-}
-
-/// By how much an instruction lowers the stack, in bytes.
-fn pushes(row: &Row) -> i32 {
-    match row.mnemonic() {
-        Mnemonic::Push => 2,
-        Mnemonic::Pop => -2,
-        _ => 0,
-    }
-}
-
-fn routines(code: &Code) -> BTreeMap<usize, Routine> {
-    let calls = |row: &&Row| row.mnemonic().calls() && row.mnemonic() != Mnemonic::Rst;
-    let starts: BTreeSet<_> = code.rows.iter().filter(calls).filter_map(|row| code.row_at(row.operand)).collect();
-    let mut routines: BTreeMap<_, _> = starts.into_iter().map(|start| (start, routine(code, start))).collect();
-    // A routine that calls an irregular one is irregular: its own words may be gone when that comes back.
-    loop {
-        let bad = routines.iter().find(|(_, it)| {
-            it.is_regular && it.calls.iter().any(|callee| !routines.get(callee).is_some_and(|it| it.is_regular))
-        });
-        let Some(start) = bad.map(|(&start, _)| start) else { return routines };
-        routines.entry(start).and_modify(|it| it.is_regular = false);
-    }
-}
-
-fn routine(code: &Code, start: usize) -> Routine {
-    let mut routine = Routine { is_regular: true, ..Routine::default() };
-    let mut depths: BTreeMap<usize, i32> = BTreeMap::new();
-    let mut left = vec![(start, 0)];
-    while let Some((number, depth)) = left.pop() {
-        if let Some(&before) = depths.get(&number) {
-            routine.is_regular &= before == depth;
-            continue;
-        }
-        depths.insert(number, depth);
-        routine.rows.insert(number);
-        let row = &code.rows[number];
-        let after = depth + pushes(row);
-        routine.is_regular &= after >= 0 && !Code::moves_stack(row) && !code.changing.contains(&number);
-        if returns(row.mnemonic()) {
-            routine.returns.insert(number);
-            routine.is_regular &= depth == 0;
-        }
-        let is_call = row.mnemonic().calls();
-        if is_call {
-            match code.row_at(row.operand).filter(|_| row.mnemonic() != Mnemonic::Rst) {
-                Some(callee) => drop(routine.calls.insert(callee)),
-                None => routine.is_regular = false,
-            }
-        }
-        let on = if is_call { vec![code.row_at(row.next())] } else { code.successors(number) };
-        let leaves = returns(row.mnemonic()) || row.mnemonic() == Mnemonic::Hlt;
-        for next in on {
-            match next {
-                Some(next) => left.push((next, after)),
-                None => routine.is_regular &= leaves,
-            }
-        }
-    }
-    routine
 }
 
 /// The callers of each routine: rows of calls by the row where the routine begins.
@@ -278,25 +211,3 @@ fn skipped(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeSet<usize> 
 
 /// Bytes behind a call that a routine may skip or take.
 const REACH: u16 = 16;
-
-/// Rows of loops that only pass time, and of loops around these. A loop is what lies between a jump back and its target.
-fn timed(code: &Code) -> BTreeSet<usize> {
-    let back = |(number, row): (usize, &Row)| {
-        let target =
-            code.row_at(row.operand).filter(|_| row.mnemonic().goes_to_address() && !row.mnemonic().calls())?;
-        (target <= number).then_some((target, number))
-    };
-    let loops: Vec<_> = code.rows.iter().enumerate().filter_map(back).collect();
-    let passes_time = |row: &Row| {
-        let reaches = |kind: &CycleKind| !matches!(kind, CycleKind::Fetch | CycleKind::Internal);
-        // Its own bytes are read in cycles too: as many as it is long.
-        let own = usize::from(row.instruction.length) - 1;
-        row.instruction.cycles.iter().filter(|cycle| reaches(&cycle.kind)).count() == own
-            && row.mnemonic() != Mnemonic::Hlt
-            && !matches!(row.instruction.operands, Operands::Pair(Pair::Sp))
-    };
-    let idle = |&(from, to): &(usize, usize)| code.rows[from..=to].iter().all(passes_time);
-    let idle: Vec<_> = loops.iter().copied().filter(|it| idle(it)).collect();
-    let around = loops.into_iter().filter(|(from, to)| idle.iter().any(|(low, high)| from <= low && high <= to));
-    around.flat_map(|(from, to)| from..=to).collect()
-}

@@ -21,6 +21,8 @@ pub enum Way {
     CallAndReturn,
     /// A jump over a jump.
     OverJump,
+    /// A call of a routine that lies where a restart goes.
+    Restart,
     /// The same instructions stand elsewhere.
     SharedTail,
 }
@@ -56,7 +58,16 @@ pub(super) fn turn(code: &Code, facts: &Facts, number: usize) -> Option<Turn> {
         debug_assert!(code.rows[to].instruction.length == 1);
         return Some(made(code, number..number + 1, vec![plain(opcode)], Way::ToReturn));
     }
-    call_and_return(code, facts, number).or_else(|| over_jump(code, facts, number))
+    call_and_return(code, facts, number).or_else(|| over_jump(code, facts, number)).or_else(|| restart(code, number))
+}
+
+/// A call of a routine of the program's own that begins where a restart goes: at 0, 10, 20 up to 70 octal.
+fn restart(code: &Code, number: usize) -> Option<Turn> {
+    let row = &code.rows[number];
+    let fits = row.mnemonic() == Mnemonic::Call && row.operand < 0o100 && row.operand.is_multiple_of(8);
+    code.row_at(row.operand).filter(|_| fits)?;
+    // RST 3x7, with the number of the place in the middle digit.
+    Some(made(code, number..number + 1, vec![plain(0o307 | row.operand as u8)], Way::Restart))
 }
 
 fn plain(opcode: u8) -> Made {

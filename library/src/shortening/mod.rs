@@ -18,13 +18,18 @@ mod edit;
 mod effect;
 mod facts;
 mod jumps;
+mod outside;
+mod routines;
 mod search;
 mod state;
+mod timing;
 mod trial;
 mod value;
 
 pub use code::Unseen;
 pub use jumps::Way;
+pub use outside::Outside;
+pub use search::Depth;
 
 use rayon::prelude::*;
 
@@ -85,7 +90,8 @@ struct Found {
     reason: Reason,
 }
 
-/// Everything of a source that could be shorter, each by itself; those that save most come first.
+/// Everything of a source that could be shorter, each by itself; those that save most come first. `outside` is what a chain
+/// knows of the program; nothing, for a source by itself.
 ///
 /// # Errors
 /// Why nothing can be said of the program.
@@ -93,13 +99,15 @@ pub fn shorten(
     sources: &SourceMap,
     own: SourceId,
     assembly: &Assembly,
+    outside: &Outside,
+    depth: Depth,
     assemble: &Assemble,
 ) -> Result<Vec<Suggestion>, Unseen> {
-    let code = Code::new(assembly, sources, own)?;
+    let code = Code::new(assembly, sources, own, outside)?;
     let facts = Facts::new(&code);
     let text = sources.get(own).text();
     let of_row = |number: usize| {
-        let form = shorter(&code, &facts, number).and_then(|it| of_form(&code, text, it));
+        let form = shorter(&code, &facts, number, depth).and_then(|it| of_form(&code, text, it));
         let jump = turn(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
         let tail = shared_tail(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
         [form, jump, tail].into_iter().flatten().collect::<Vec<_>>()
@@ -110,7 +118,7 @@ pub fn shorten(
         let (new_sources, new_own, new) = assemble(&changed)?;
         let (old, new) =
             (Side { assembly, sources, own }, Side { assembly: &new, sources: &new_sources, own: new_own });
-        let meant = is_as_meant(&it.edit, old, new, &it.form, it.saves);
+        let meant = is_as_meant(&it.edit, old, new, &it.form, it.saves, outside);
         meant.ok()?;
         let lines = |range: std::ops::Range<usize>| text.split('\n').take(range.end).skip(range.start);
         Some(Suggestion {

@@ -1,17 +1,15 @@
 //! Straight runs of instructions in fewer bytes: found by trying all short forms, and proved by their expressions.
 
+use std::collections::HashSet;
 use std::ops::Range;
 
 use super::code::Code;
 use super::effect::{Effect, Places, effect};
 use super::facts::{Facts, Known};
 use super::state::{Access, Operand, State};
-use super::trial::{self, Coded, Outcome};
+use super::trial::{self, Coded, Outcome, Trial};
 use super::value::Values;
 use crate::isa::{Instruction, Mnemonic, Operands, decode};
-
-/// Instructions of a run that is looked at, the most.
-const LONGEST: usize = 4;
 
 /// Trials of each form before it is proved, and afterwards.
 const TRIALS: u64 = 3;
@@ -57,15 +55,43 @@ pub(super) struct Shorter {
     pub differs: Places,
 }
 
+/// How far forms are looked for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Depth {
+    /// Runs of up to four instructions, in up to two.
+    #[default]
+    Two,
+    /// Runs of up to six instructions, in up to three, and in four where there are not too many of them.
+    Deep,
+}
+
+impl Depth {
+    /// Instructions of a run that is looked at, the most.
+    fn longest(self) -> usize {
+        match self {
+            Depth::Two => 4,
+            Depth::Deep => 6,
+        }
+    }
+
+    /// Instructions of a form, the most.
+    fn most(self) -> usize {
+        match self {
+            Depth::Two => 2,
+            Depth::Deep => 4,
+        }
+    }
+}
+
 /// The shortest form of any run that begins at a row, if one is shorter than the run.
-pub(super) fn shorter(code: &Code, facts: &Facts, first: usize) -> Option<Shorter> {
+pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, depth: Depth) -> Option<Shorter> {
     let mut best: Option<Shorter> = None;
-    for count in 1..=LONGEST {
+    for count in 1..=depth.longest() {
         let rows = first..first + count;
         if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
             break;
         }
-        let found = Window::new(code, facts, rows)?.search();
+        let found = Window::new(code, facts, rows)?.search(depth);
         let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
         if let Some(found) = found.filter(is_better) {
             best = Some(found);
@@ -146,33 +172,13 @@ impl Window<'_> {
         })
     }
 
-    fn search(&self) -> Option<Shorter> {
+    fn search(&self, depth: Depth) -> Option<Shorter> {
         let run: Vec<_> = self.run.iter().map(Made::coded).collect();
         let wanted: Vec<_> = (0..TRIALS).map(|seed| trial::run(&run, self.known, seed)).collect();
         if self.fits(&[], &wanted) && self.is_proved(&[]) {
             return Some(self.shorter(Vec::new()));
         }
-        let candidates = self.candidates();
-        let mut best: Option<(usize, u64, Vec<Made>)> = None;
-        let mut take = |form: &[&Made]| {
-            let bytes: usize = form.iter().map(|it| usize::from(it.instruction.length)).sum();
-            let states: u64 = form.iter().map(|it| it.instruction.states().0).sum();
-            let better = best.as_ref().is_none_or(|(least, fastest, _)| (bytes, states) < (*least, *fastest));
-            if bytes < self.bytes && better && self.fits(form, &wanted) && self.is_proved(form) {
-                best = Some((bytes, states, form.iter().map(|&it| it.clone()).collect()));
-            }
-        };
-        for one in &candidates {
-            take(&[one]);
-        }
-        if self.bytes > 2 && self.run.len() > 1 {
-            for first in &candidates {
-                for second in &candidates {
-                    take(&[first, second]);
-                }
-            }
-        }
-        best.map(|(_, _, form)| self.shorter(form))
+        Forms { window: self, candidates: &self.candidates(), wanted: &wanted, best: None }.search(depth)
     }
 
     fn shorter(&self, form: Vec<Made>) -> Shorter {
@@ -286,6 +292,79 @@ impl Window<'_> {
         }
         words.dedup();
         (bytes, words)
+    }
+}
+
+/// Forms of three instructions and of four are looked for where there are at most so many.
+const MOST_FORMS: usize = 4_000_000;
+
+/// The search through all forms of a window, shorter ones first.
+struct Forms<'a> {
+    window: &'a Window<'a>,
+    candidates: &'a [Made],
+    wanted: &'a [Outcome],
+    best: Option<(usize, u64, Vec<Made>)>,
+}
+
+/// The first instructions of a form, and what they did in the trials.
+struct Begun {
+    form: Vec<usize>,
+    bytes: usize,
+    trials: Vec<Trial>,
+}
+
+impl Forms<'_> {
+    fn search(mut self, depth: Depth) -> Option<Shorter> {
+        let trials = (0..TRIALS).map(|seed| Trial::new(self.window.known, seed)).collect();
+        let mut begun = vec![Begun { form: Vec::new(), bytes: 0, trials }];
+        for length in 1..=depth.most() {
+            let is_long = length > 1 && self.window.run.len() == 1 || length >= self.window.bytes;
+            if is_long || length > 2 && begun.len() * self.candidates.len() > MOST_FORMS {
+                break;
+            }
+            begun = self.level(&begun, length < depth.most(), length > 1);
+        }
+        self.best.take().map(|(.., form)| self.window.shorter(form))
+    }
+
+    /// Tries every form with one more instruction, and gives those that more may follow. With `apart`, of those that did
+    /// the same in the trials only the first is kept.
+    fn level(&mut self, begun: &[Begun], goes_on: bool, apart: bool) -> Vec<Begun> {
+        let mut next = Vec::new();
+        let mut seen = HashSet::new();
+        for start in begun {
+            for (number, candidate) in self.candidates.iter().enumerate() {
+                let bytes = start.bytes + usize::from(candidate.instruction.length);
+                if bytes >= self.window.bytes || self.best.as_ref().is_some_and(|(least, ..)| bytes > *least) {
+                    continue;
+                }
+                let mut trials = vec![start.trials[0].clone()];
+                trials[0].step(candidate.coded());
+                if trials[0].outcome().is_like(&self.wanted[0], self.window.live) {
+                    self.take(&start.form, number, bytes);
+                }
+                if goes_on && bytes + 1 < self.window.bytes {
+                    trials.extend(start.trials[1..].iter().cloned().map(|mut trial| {
+                        trial.step(candidate.coded());
+                        trial
+                    }));
+                    if !apart || seen.insert(trials.iter().map(Trial::outcome).collect::<Vec<_>>()) {
+                        next.push(Begun { form: [&start.form[..], &[number]].concat(), bytes, trials });
+                    }
+                }
+            }
+        }
+        next
+    }
+
+    /// Takes a form if it is better than the best, and right.
+    fn take(&mut self, start: &[usize], last: usize, bytes: usize) {
+        let form: Vec<&Made> = start.iter().chain([&last]).map(|&number| &self.candidates[number]).collect();
+        let states: u64 = form.iter().map(|it| it.instruction.states().0).sum();
+        let better = self.best.as_ref().is_none_or(|(least, fastest, _)| (bytes, states) < (*least, *fastest));
+        if better && self.window.fits(&form, self.wanted) && self.window.is_proved(&form) {
+            self.best = Some((bytes, states, form.into_iter().cloned().collect()));
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 use super::effect::Places;
 use super::facts::Known;
 use super::state::FLAGS;
-use crate::cpu::{Bus, Cpu};
+use crate::cpu::{Bus, Cpu, Registers};
 use crate::isa::{CycleKind, Flags, Pair, Register, TStates};
 
 /// An instruction with the bytes behind its opcode.
@@ -18,7 +18,7 @@ pub(super) struct Coded {
 const PLACE: u16 = 0xA53C;
 
 /// What a run left behind.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Outcome {
     registers: [u8; 8],
     flags: u8,
@@ -36,10 +36,13 @@ impl Outcome {
     }
 }
 
-struct Bench<'a> {
-    code: &'a [u8],
+/// Memory and what was done to it.
+#[derive(Clone)]
+struct Bench {
+    /// The instruction that runs, and its length.
+    code: [u8; 3],
+    length: u8,
     seed: u64,
-    written: Vec<(u16, u8)>,
     accesses: Vec<(bool, u16, u8)>,
 }
 
@@ -51,19 +54,19 @@ pub(super) fn mixed(seed: u64) -> u64 {
     word ^ word >> 31
 }
 
-impl Bus for Bench<'_> {
+impl Bus for Bench {
     fn read(&mut self, address: u16) -> u8 {
-        if let Some(&byte) = self.code.get(usize::from(address.wrapping_sub(PLACE))) {
-            return byte;
+        let own = address.wrapping_sub(PLACE);
+        if own < self.length.into() {
+            return self.code[usize::from(own)];
         }
-        let written = self.written.iter().rev().find(|(at, _)| *at == address);
-        let byte = written.map_or_else(|| mixed(self.seed ^ u64::from(address)) as u8, |(_, byte)| *byte);
+        let written = self.accesses.iter().rev().find(|(writes, at, _)| *writes && *at == address);
+        let byte = written.map_or_else(|| mixed(self.seed ^ u64::from(address)) as u8, |(.., byte)| *byte);
         self.accesses.push((false, address, byte));
         byte
     }
 
     fn write(&mut self, address: u16, byte: u8) {
-        self.written.push((address, byte));
         self.accesses.push((true, address, byte));
     }
 
@@ -78,31 +81,51 @@ impl Bus for Bench<'_> {
     }
 }
 
-/// Runs instructions from registers, flags and memory drawn from a seed, those that are known as they are known.
+/// A run under way, instruction by instruction.
+#[derive(Clone)]
+pub(super) struct Trial {
+    registers: Registers,
+    bench: Bench,
+}
+
+impl Trial {
+    /// Begins with registers, flags and memory drawn from a seed, those that are known as they are known.
+    pub fn new(known: &Known, seed: u64) -> Trial {
+        let mut registers = Registers::default();
+        for (at, register) in Register::ALL.into_iter().enumerate() {
+            registers.set(register, known[at].unwrap_or(mixed(seed ^ (1 << (40 + at))) as u8));
+        }
+        registers.set_pair(Pair::Sp, mixed(seed ^ 1 << 50) as u16);
+        registers.set_flags(Flags(mixed(seed ^ 1 << 51) as u8));
+        Trial { registers, bench: Bench { code: [0; 3], length: 0, seed, accesses: Vec::new() } }
+    }
+
+    /// Runs an instruction.
+    pub fn step(&mut self, it: Coded) {
+        let [low, high] = it.operand.to_le_bytes();
+        (self.bench.code, self.bench.length) = ([it.opcode, low, high], it.length);
+        let mut cpu = Cpu::default();
+        cpu.registers.clone_from(&self.registers);
+        cpu.registers.pc = PLACE;
+        cpu.step(&mut self.bench);
+        self.registers = cpu.registers;
+    }
+
+    /// What it has left behind so far.
+    pub fn outcome(&self) -> Outcome {
+        Outcome {
+            registers: Register::ALL.map(|register| self.registers.get(register)),
+            flags: self.registers.flags().0,
+            accesses: self.bench.accesses.clone(),
+        }
+    }
+}
+
+/// Runs instructions to their end.
 pub(super) fn run(code: &[Coded], known: &Known, seed: u64) -> Outcome {
-    let mut bytes = [0u8; 16];
-    let mut length = 0;
-    for it in code {
-        bytes[length] = it.opcode;
-        bytes[length + 1..length + 3].copy_from_slice(&it.operand.to_le_bytes());
-        length += usize::from(it.length);
-    }
-    let mut bench = Bench { code: &bytes[..length], seed, written: Vec::new(), accesses: Vec::new() };
-    let mut cpu = Cpu::default();
-    for (at, register) in Register::ALL.into_iter().enumerate() {
-        cpu.registers.set(register, known[at].unwrap_or(mixed(seed ^ (1 << (40 + at))) as u8));
-    }
-    cpu.registers.set_pair(Pair::Sp, mixed(seed ^ 1 << 50) as u16);
-    cpu.registers.set_flags(Flags(mixed(seed ^ 1 << 51) as u8));
-    cpu.registers.pc = PLACE;
-    for _ in code {
-        cpu.step(&mut bench);
-    }
-    Outcome {
-        registers: Register::ALL.map(|register| cpu.registers.get(register)),
-        flags: cpu.registers.flags().0,
-        accesses: bench.accesses,
-    }
+    let mut trial = Trial::new(known, seed);
+    code.iter().for_each(|&it| trial.step(it));
+    trial.outcome()
 }
 
 #[cfg(test)]

@@ -165,6 +165,7 @@ codes! {
     LetteringUnfit "lettering-unfit";
     // Shortening
     ShortenUnseen "shorten-unseen";
+    ShortenUnapplied "shorten-unapplied";
     CouldBeShorter "could-be-shorter";
     SourceUnformatted "source-unformatted";
     // Disks

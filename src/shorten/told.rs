@@ -1,0 +1,96 @@
+//! What `shorten` says: each suggestion with its lines, its bytes and its reason.
+
+use std::fmt::Write as _;
+
+use serde_json::json;
+
+use coldwright::notation::{Notation, counted};
+use coldwright::shortening::{Reason, Suggestion, Unseen, Way};
+use coldwright::source::{Code, Diagnostic};
+
+/// Suggestions as lines, in a notation of bytes.
+pub fn text(found: &[Suggestion], notation: Notation) -> String {
+    let mut out = String::new();
+    for it in found {
+        let last = it.line + it.before.len() - 1;
+        let lines = if last == it.line { format!("line {last}") } else { format!("lines {} to {last}", it.line) };
+        let time = match it.states {
+            0 => String::new(),
+            states if states < 0 => format!(", {} T-states less", -states),
+            states => format!(", {states} T-states more"),
+        };
+        let _ = writeln!(out, "{lines}: saves {}{time}", counted(it.saves, "byte"));
+        for (sign, lines) in [('-', &it.before), ('+', &it.after)] {
+            out.extend(lines.iter().map(|line| format!("  {sign} {}\n", line.trim_end())));
+        }
+        if let Some((line, label)) = &it.label {
+            let _ = writeln!(out, "  line {line} gets the label {label}");
+        }
+        let _ = writeln!(out, "  {}", why(&it.reason, notation));
+    }
+    out
+}
+
+/// Said where nothing was found.
+pub const NOTHING: &str = "nothing was found that could be shorter and is proved to be the same\n";
+
+/// How many suggestions there are, where none was taken.
+pub fn count(found: usize) -> String {
+    format!("{}, each by itself; `--apply` takes one after the other\n", counted(found, "suggestion"))
+}
+
+fn why(reason: &Reason, notation: Notation) -> String {
+    match reason {
+        Reason::Form { known, unread } => {
+            let mut why = "the same in every state".to_owned();
+            if !known.is_empty() {
+                let known: Vec<_> =
+                    known.iter().map(|(it, byte)| format!("{} is {}", it.name(), notation.byte(*byte))).collect();
+                why += &format!(" in which {}", known.join(" and "));
+            }
+            if !unread.is_empty() {
+                why += &format!("; what differs is read by nobody behind it: {}", unread.join(", "));
+            }
+            why
+        }
+        Reason::Way(Way::ToNext) => "the jump goes to what follows it".into(),
+        Reason::Way(Way::ToReturn) => "the jump goes to a return".into(),
+        Reason::Way(Way::CallAndReturn) => {
+            "the routine leaves the stack as it found it, and returns to whoever called here; bytes below the stack differ".into()
+        }
+        Reason::Way(Way::OverJump) => "the first jump only goes round the second".into(),
+        Reason::Way(Way::Restart) => "a restart calls what lies there".into(),
+        Reason::Way(Way::SharedTail) => "the same instructions stand there".into(),
+    }
+}
+
+/// A suggestion for programs, with the name of its source.
+pub fn json(it: &Suggestion, source: &str, notation: Notation) -> serde_json::Value {
+    json!({
+        "source": source,
+        "line": it.line, "before": it.before, "after": it.after, "saves": it.saves, "t_states": it.states,
+        "label": it.label.as_ref().map(|(line, label)| json!({ "line": line, "label": label })),
+        "why": why(&it.reason, notation),
+    })
+}
+
+/// Why nothing can be said of a program.
+pub fn unseen(unseen: Unseen) -> Diagnostic {
+    let (headline, note) = match unseen {
+        Unseen::Moved => {
+            ("nothing can be said of code that runs elsewhere than where it lies", "a region is moved before it runs")
+        }
+        Unseen::NoEntry => ("it is not known where the program starts", "what is reached follows from its entry"),
+        Unseen::Empty => ("there is no instruction to make shorter", "the source has data only"),
+        Unseen::Interrupts => (
+            "nothing can be said of a program that enables interrupts",
+            "what an interrupt runs may read any register at any place",
+        ),
+        Unseen::Overlapping => ("instructions lie within each other", "what a change would change cannot be told"),
+    };
+    let problem = Diagnostic::error(Code::ShortenUnseen, headline).with_note(note);
+    match unseen {
+        Unseen::NoEntry => problem.with_help("end the source with `END` and the label"),
+        _ => problem,
+    }
+}
