@@ -8,6 +8,7 @@ mod build;
 mod captures;
 mod cards;
 mod chain;
+mod compared;
 #[cfg(unix)]
 mod ends;
 #[cfg(unix)]

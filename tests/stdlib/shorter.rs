@@ -57,7 +57,8 @@ fn program(name: &str, text: &str) -> (String, usize) {
     assert!(!calls.is_empty(), "{name}: no routine is named in its header");
     let head = format!("{constants} ORG 1000H\nSTART: LXI SP,LDSTK\n{calls} HLT\n");
     let lines = head.lines().count();
-    (format!("{head}{text}\n{} END START\n", besides(name)), lines)
+    // Nothing runs on into what it needs.
+    (format!("{head}{text}\n NOP\n{} END START\n", besides(name)), lines)
 }
 
 fn found(name: &str, text: &str, depth: Depth) -> Vec<String> {
@@ -79,6 +80,12 @@ fn nothing_is_found_that_could_be_shorter() {
     assert!(found.is_empty(), "apply it, or say in the file why not:\n{}", found.join("\n"));
 }
 
+/// A key-in loader that puts what it reads elsewhere.
+fn unwritten(text: &str) -> String {
+    assert!(text.contains("H,KISTEP"));
+    text.replace("H,KISTEP", "H,7000H")
+}
+
 /// The pieces of a key-in loader as its header counts them: no form of up to three instructions, or of four where there are
 /// few enough, does the same in fewer bytes.
 #[test]
@@ -87,13 +94,16 @@ fn key_in_loaders_cannot_be_smaller() {
     assert_eq!(loaders.len(), 3);
     for file in loaders {
         assert!(file.text.contains("; Why no smaller"), "{}", file.name);
-        let found = found(name(file.name), file.text, Depth::Deep);
-        assert!(found.is_empty(), "{found:?}");
+        // As they are, and as they would be if the tape did not write into them, where more could be shorter.
+        for text in [file.text.to_owned(), unwritten(file.text)] {
+            let found = found(name(file.name), &text, Depth::Deep);
+            assert!(found.is_empty(), "{found:?}");
+        }
     }
     // What the header of the one for the 8251 says is found: its command costs one byte to make.
     let file = STDLIB.iter().find(|file| file.name == "keyin-i8251.asm").unwrap();
     let longer = file.text.replace("        RRC                     ; 47Q: command", "        MVI     A,47Q");
     assert_ne!(longer, file.text);
-    let found = found("keyin-i8251", &longer, Depth::Two);
+    let found = found("keyin-i8251", &unwritten(&longer), Depth::Two);
     assert!(found.len() == 1 && found[0].contains("RRC"), "{found:?}");
 }

@@ -108,6 +108,7 @@ impl PassOne<'_> {
                 )
                 .at(place.span(line.word), "expected to fill up to this address");
                 self.diagnostics.push(problem);
+                self.keep(place, line, Task::Nothing);
             }
         }
     }
