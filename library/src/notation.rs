@@ -128,6 +128,16 @@ impl Notation {
         }
     }
 
+    /// Whether an address may be two words.
+    pub const fn has_halves(self) -> bool {
+        matches!(self, Notation::SplitOctal)
+    }
+
+    /// Whether a word that was read as an address is as long as one of another notation.
+    pub fn is_doubtful(self, word: &str) -> bool {
+        self == Notation::Octal && word.len() == 4
+    }
+
     /// Reads a word that is one byte or several without a blank between them.
     pub fn read_bytes(self, word: &str) -> Option<Vec<u8>> {
         let width = self.byte_width();

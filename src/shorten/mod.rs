@@ -48,7 +48,7 @@ pub struct Shorten {
     #[arg(long)]
     apply: bool,
     /// Where to write the changed source, `-` is standard output; of a chain, the folder for them instead of their own places
-    #[arg(short, long, value_name = "FILE|DIR", requires = "apply")]
+    #[arg(short, long, value_name = "FILE", requires = "apply")]
     output: Option<PathBuf>,
     /// How addresses and bytes are written: octal, split or hex; else as the machine file says
     #[arg(long, value_name = "NOTATION", value_parser = super::values::notation)]

@@ -15,6 +15,7 @@ mod fd1771;
 #[allow(dead_code, reason = "the checks of the data sheet need the rest")]
 #[path = "../support/fd1771_bench.rs"]
 mod fd1771_bench;
+mod forms;
 #[path = "../support/hardships.rs"]
 mod hardships;
 mod images;

@@ -75,12 +75,17 @@ fn put(found: &[Row], reading: &mut Reading) {
 /// How many rows are followed by one that begins where they end. Addresses of four octal digits are hexadecimal ones if that
 /// fits as well.
 fn fits(rows: &[Row]) -> usize {
-    let follows = |pair: &&[Row]| {
+    // Behind the bytes there may be characters that look like some; that there are none is likelier.
+    let follows = |pair: &[Row]| {
         let step = usize::from(pair[1].address.wrapping_sub(pair[0].address));
-        step > 0 && step <= pair[0].bytes.len()
+        match pair[0].bytes.len() {
+            bytes if step == bytes => 5,
+            bytes if step > 0 && step < bytes => 4,
+            _ => 0,
+        }
     };
     let sure = usize::from(rows.iter().all(|row| !row.short));
-    (rows.windows(2).filter(follows).count() * 4 + rows.len()) * 2 + sure
+    (rows.windows(2).map(follows).sum::<usize>() + rows.len()) * 2 + sure
 }
 
 /// Cuts from each row what is no byte: characters beside it that look like some.
@@ -127,9 +132,9 @@ fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>, bool)> {
     let words: Vec<&str> =
         line.split(|letter: char| !letter.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let is_number = |word: &&str| word.len() >= 4 && word.bytes().all(|digit| matches!(digit, b'0'..=b'7'));
-    let most = match notation {
-        Notation::SplitOctal => words.iter().position(|word| is_number(&word)).map_or(words.len(), |at| at + 1),
-        _ => words.len(),
+    let most = match notation.has_halves() {
+        true => words.iter().position(|word| is_number(&word)).map_or(words.len(), |at| at + 1),
+        false => words.len(),
     };
     (0..most.min(3)).find_map(|first| {
         let (address, used) = notation.read_address(&words[first..])?;
@@ -140,7 +145,7 @@ fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>, bool)> {
                 _ => break,
             }
         }
-        let short = notation == Notation::Octal && words[first].len() == 4;
+        let short = notation.is_doubtful(words[first]);
         (!bytes.is_empty()).then_some((address, bytes, short))
     })
 }
