@@ -6,6 +6,7 @@ use coldwright::shortening::{Depth, Outside, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 
 use crate::bench::Chip;
+use crate::fd1771::KINDS;
 
 /// Constants that are not those of a chip, and those of a second one.
 const MORE: &str = "
@@ -46,23 +47,37 @@ fn routines(text: &str) -> Vec<&str> {
     names
 }
 
-/// A file as a source by itself, and the line where it begins.
-fn program(name: &str, text: &str) -> (String, usize) {
-    let constants = Chip::Mc6850.constants() + MORE;
+/// The constants of every kind of board that a file is for.
+fn boards(name: &str) -> Vec<String> {
+    match name {
+        "boot-fd1771" => KINDS.map(|kind| kind.constants() + "LDSTK EQU FDSTK\n").to_vec(),
+        _ => vec![Chip::Mc6850.constants() + MORE],
+    }
+}
+
+/// A file as a source by itself, with the constants of a board, and the line where it begins.
+fn program(name: &str, text: &str, constants: &str) -> (String, usize) {
     if name.starts_with("keyin") {
         return (format!("{constants}{text}\n END KEYIN\n"), constants.lines().count());
     }
     let all = [" POP PSW\n POP B\n POP D\n POP H\n", " PUSH PSW\n PUSH B\n PUSH D\n PUSH H\n"];
     let calls: String = routines(text).iter().map(|name| format!("{} CALL {name}\n{}", all[0], all[1])).collect();
     assert!(!calls.is_empty(), "{name}: no routine is named in its header");
-    let head = format!("{constants} ORG 1000H\nSTART: LXI SP,LDSTK\n{calls} HLT\n");
+    let head = format!("{constants} ORG 4000H\nSTART: LXI SP,LDSTK\n{calls} HLT\n");
     let lines = head.lines().count();
     // Nothing runs on into what it needs.
     (format!("{head}{text}\n NOP\n{} END START\n", besides(name)), lines)
 }
 
+/// What is found for every board.
 fn found(name: &str, text: &str, depth: Depth) -> Vec<String> {
-    let (text, begins) = program(name, text);
+    let mut boards = boards(name).into_iter().map(|constants| found_for(name, text, &constants, depth));
+    let first = boards.next().unwrap_or_default();
+    boards.fold(first, |all, other| all.into_iter().filter(|it| other.contains(it)).collect())
+}
+
+fn found_for(name: &str, text: &str, constants: &str, depth: Depth) -> Vec<String> {
+    let (text, begins) = program(name, text, constants);
     let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{name}\n{text}"));
     let found = shorten(&sources, own, &assembly, &Outside::default(), depth, &assembled);
     let found = found.unwrap_or_else(|unseen| panic!("{name}: {unseen:?}"));
