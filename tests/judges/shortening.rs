@@ -134,7 +134,7 @@ fn part(random: &mut Random, name: &str, calls: &[String], end: &str) -> String 
             _ => {}
         }
     }
-    let delay = if random.next() % 3 == 0 { delay(random, name) } else { String::new() };
+    let delay = if random.next().is_multiple_of(3) { delay(random, name) } else { String::new() };
     text + &format!("{name}{blocks}:\n OUT NORTH\n{delay}{end}")
 }
 
@@ -157,7 +157,7 @@ fn program(seed: u64) -> String {
     let mut random = Random(seed);
     let mut calls = Vec::new();
     // One that lies where a restart goes.
-    let vector = if seed % 3 == 0 {
+    let vector = if seed.is_multiple_of(3) {
         calls.push("VECTOR".to_owned());
         " ORG 10H\nVECTOR: ADD C\n XRA E\n MOV D,A\n RET\n"
     } else {

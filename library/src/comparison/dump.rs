@@ -133,7 +133,7 @@ fn row(line: &str, notation: Notation) -> Option<(u16, Vec<u8>, bool)> {
         line.split(|letter: char| !letter.is_ascii_alphanumeric()).filter(|word| !word.is_empty()).collect();
     let is_number = |word: &&str| word.len() >= 4 && word.bytes().all(|digit| matches!(digit, b'0'..=b'7'));
     let most = match notation.has_halves() {
-        true => words.iter().position(|word| is_number(&word)).map_or(words.len(), |at| at + 1),
+        true => words.iter().position(is_number).map_or(words.len(), |at| at + 1),
         false => words.len(),
     };
     (0..most.min(3)).find_map(|first| {
