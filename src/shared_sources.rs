@@ -6,7 +6,7 @@ use super::source_file::Disk;
 use coldwright::assembler::{self, Assembly, Options};
 use coldwright::image::Image;
 use coldwright::notation::counted;
-use coldwright::project::{Plan, Stage};
+use coldwright::project::{Plan, Stage, is_misfit};
 use coldwright::shortening::{Depth, Outside, Suggestion, Unseen, shorten};
 use coldwright::source::{Code, Diagnostic, Origin, Severity, SourceId, SourceMap};
 
@@ -49,7 +49,7 @@ impl Shared<'_> {
         let options = Options { definitions: stage.definitions.clone(), warn_unused: false, keep_lines: false };
         let mut loader = Disk { folders: std::slice::from_ref(&self.folder) };
         let assembly = assembler::assemble(&mut sources, own, &options, &mut loader);
-        let is_wrong = |it: &Diagnostic| it.severity == Severity::Error && it.code != Code::LimitExceeded;
+        let is_wrong = |it: &Diagnostic| it.severity == Severity::Error && !is_misfit(it);
         let wrong = assembly.diagnostics.iter().any(is_wrong);
         (!wrong).then_some((sources, own, assembly))
     }

@@ -7,6 +7,7 @@ use clap::Args;
 use super::files;
 use coldwright::assembler::{self, Assembly, LoadError, Loaded, Loader, Options};
 use coldwright::notation::parse_number;
+use coldwright::project::is_misfit;
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Severity, SourceMap};
 
 /// The heading above the options of sources.
@@ -69,7 +70,7 @@ pub fn assemble_over(
     sources: &mut SourceMap,
 ) -> (Option<Assembly>, Diagnostics) {
     let (assembly, problems) = assembled(path, text, options, false, sources);
-    let wrong = problems.iter().any(|it| it.severity == Severity::Error && it.code != Code::LimitExceeded);
+    let wrong = problems.iter().any(|it| it.severity == Severity::Error && !is_misfit(it));
     (assembly.filter(|_| !wrong), problems)
 }
 

@@ -18,7 +18,7 @@ use super::shared_sources::{Shared, sources_of, whole as whole_path};
 use super::source_file::SourceOptions;
 use super::{chain, files, rehearse};
 use alone::Work;
-use coldwright::notation::Notation;
+use coldwright::notation::{Notation, counted};
 use coldwright::project::{Plan, is_misfit};
 use coldwright::rehearsal::Outcome;
 use coldwright::shortening::{Depth, Suggestion};
@@ -261,7 +261,11 @@ fn ended(done: &[(&Shared, String, Vec<Suggestion>)], outcomes: &[Outcome], json
 
 fn saved(name: &str, taken: &[Suggestion], was: usize) -> String {
     let saves: usize = taken.iter().map(|it| it.saves).sum();
-    format!("{name}: {saves} of {was} bytes saved\n")
+    match was {
+        // It ran past the top of memory, and had no byte.
+        0 => format!("{name}: {} saved\n", counted(saves, "byte")),
+        was => format!("{name}: {saves} of {was} bytes saved\n"),
+    }
 }
 
 fn unfit(headline: &str) -> Diagnostic {

@@ -82,6 +82,10 @@ pub fn unseen(unseen: Unseen) -> Diagnostic {
         }
         Unseen::NoEntry => ("it is not known where the program starts", "what is reached follows from its entry"),
         Unseen::Empty => ("there is no instruction to make shorter", "the source has data only"),
+        Unseen::PastTop => (
+            "the program runs past the top of memory, and cannot be looked at lower down",
+            "it has more than one ORG, or rests on where it lies",
+        ),
         Unseen::Interrupts => (
             "nothing can be said of a program that enables interrupts",
             "what an interrupt runs may read any register at any place",

@@ -93,7 +93,7 @@ impl PassOne<'_> {
     pub(super) fn stuff_to(&mut self, place: Place, line: &Line) {
         // A program that has run past the top of memory has begun again at its bottom; that is told elsewhere.
         if self.location.past_top.is_some() {
-            return;
+            return self.keep(place, line, Task::Nothing);
         }
         let Some(end) = self.value_now(place, self.operand(line), "STUFFTO") else { return };
         // Up to address 0 means up to the top of memory.

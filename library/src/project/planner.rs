@@ -38,7 +38,7 @@ pub fn draft(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) ->
 
 /// Whether all that is wrong is that a program has too many bytes.
 pub fn is_misfit(problem: &Diagnostic) -> bool {
-    matches!(problem.code, Code::SocketOverflow | Code::PanelLimit | Code::LimitExceeded)
+    matches!(problem.code, Code::SocketOverflow | Code::PanelLimit | Code::LimitExceeded | Code::PastTop)
 }
 
 /// Puts a plan together and collects what is wrong.

@@ -3,13 +3,13 @@
 use super::chain_file::{Program, StageEntry};
 use super::entries::Placed;
 use super::plan::{CodeMap, PortUse};
-use super::planner::Planner;
+use super::planner::{Planner, is_misfit};
 use crate::assembler::{self, Assembly, Options};
 use crate::image::format;
 use crate::image::{Image, entry_outside};
 use crate::isa::{Mnemonic, Pattern};
 use crate::notation::Address;
-use crate::source::{Code, Severity, SourceId, Span};
+use crate::source::{Severity, SourceId, Span};
 
 /// What a stage is made of, once it is made.
 pub(super) struct Made {
@@ -42,7 +42,7 @@ impl Planner<'_> {
         assembly.export_symbols();
         let problems = std::mem::take(&mut assembly.diagnostics);
         // What is over a limit is there, and can be measured.
-        let failed = problems.iter().any(|it| it.severity == Severity::Error && it.code != Code::LimitExceeded);
+        let failed = problems.iter().any(|it| it.severity == Severity::Error && !is_misfit(it));
         self.problems.append(problems);
         let code = code_map(&assembly);
         let image = assembly.image.clone();

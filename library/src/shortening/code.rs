@@ -65,6 +65,8 @@ pub enum Unseen {
     Empty,
     /// Instructions lie within each other.
     Overlapping,
+    /// It runs past the top of memory, and has no other place to be looked at.
+    PastTop,
     /// It enables interrupts: what they run reads registers at any place.
     Interrupts,
 }

@@ -112,7 +112,7 @@ impl Edit {
 }
 
 /// A line up to its comment, and the comment.
-fn parted(line: &str) -> (&str, &str) {
+pub(super) fn parted(line: &str) -> (&str, &str) {
     let mut quoted = false;
     for (at, c) in line.char_indices() {
         match c {

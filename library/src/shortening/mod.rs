@@ -18,6 +18,7 @@ mod edit;
 mod effect;
 mod facts;
 mod jumps;
+mod lowered;
 mod outside;
 mod routines;
 mod search;
@@ -28,6 +29,7 @@ mod value;
 
 pub use code::Unseen;
 pub use jumps::Way;
+pub use lowered::Assemble;
 pub use outside::Outside;
 pub use search::Depth;
 
@@ -40,10 +42,9 @@ use code::Code;
 use edit::{Edit, Side, free_name, is_as_meant, label_of};
 use facts::Facts;
 use jumps::{Turn, shared_tail, turn};
+use lowered::lowered;
+use outside::is_past_top;
 use search::{Made, Shorter, shorter};
-
-/// Assembles a changed source; nothing if it has errors.
-pub type Assemble<'a> = dyn Fn(&str) -> Option<(SourceMap, SourceId, Assembly)> + 'a;
 
 /// Why a suggestion changes nothing else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -96,6 +97,26 @@ struct Found {
 /// # Errors
 /// Why nothing can be said of the program.
 pub fn shorten(
+    sources: &SourceMap,
+    own: SourceId,
+    assembly: &Assembly,
+    outside: &Outside,
+    depth: Depth,
+    assemble: &Assemble,
+) -> Result<Vec<Suggestion>, Unseen> {
+    if is_past_top(assembly) {
+        let text = sources.get(own).text();
+        let low = lowered(text, assembly, assemble).ok_or(Unseen::PastTop)?;
+        let outside = low.outside(assembly, outside);
+        let found = found(&low.sources, low.own, &low.assembly, &outside, depth, assemble)?;
+        let back = |it: Suggestion| Some(Suggestion { text: low.put_back(text, &it.text)?, ..it });
+        return Ok(found.into_iter().filter_map(back).collect());
+    }
+    found(sources, own, assembly, outside, depth, assemble)
+}
+
+/// As [`shorten`], for a program that lies in memory.
+fn found(
     sources: &SourceMap,
     own: SourceId,
     assembly: &Assembly,

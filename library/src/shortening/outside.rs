@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::assembler::Assembly;
 use crate::image::Image;
 use crate::isa::{Operands, decode};
 use crate::notation::Address;
@@ -30,9 +31,8 @@ impl Outside {
         let starts = plan.starts.iter().filter(|start| start.stages.contains(&stage));
         for &other in starts.clone().flat_map(|start| &start.stages).filter(|&&other| other != stage) {
             let other = &plan.stages[other];
-            let names = words(other)
-                .into_iter()
-                .filter(|&word| own.image.byte(Address(word)).is_some() && other.image.byte(Address(word)).is_none());
+            let is_own = |word: &u16| lies_at(own, *word) && other.image.byte(Address(*word)).is_none();
+            let names = words(other).into_iter().filter(is_own);
             outside.named.extend(names);
         }
         for start in starts {
@@ -51,6 +51,25 @@ impl Outside {
     /// All addresses that are to stay as they are.
     pub(super) fn fixed(&self) -> impl Iterator<Item = u16> {
         self.named.iter().chain(&self.shared).copied()
+    }
+}
+
+/// Whether a program ran past the top of memory: then it has no byte.
+pub(super) fn is_past_top(assembly: &Assembly) -> bool {
+    assembly.image.is_empty() && assembly.statements.iter().any(|it| it.instruction().is_some())
+}
+
+/// Where a program begins.
+pub(super) fn first(assembly: &Assembly) -> Option<u16> {
+    assembly.statements.iter().find(|it| it.instruction().is_some()).map(|it| it.location)
+}
+
+/// Whether a stage has a byte at an address. One that runs past the top of memory has all from its beginning on.
+fn lies_at(stage: &Stage, address: u16) -> bool {
+    let past_top = stage.assembly.as_ref().filter(|assembly| is_past_top(assembly)).and_then(first);
+    match past_top {
+        Some(first) => address >= first,
+        None => stage.image.byte(Address(address)).is_some(),
     }
 }
 
