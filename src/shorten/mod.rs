@@ -41,7 +41,7 @@ pub struct Shorten {
     stage: Option<String>,
     #[command(flatten)]
     options: SourceOptions,
-    /// Look at longer runs and for forms of three instructions, and of four where there are few enough: it takes minutes
+    /// Look at longer runs and for forms of three instructions, and of four where there are few enough: it takes seconds or minutes
     #[arg(long)]
     deep: bool,
     /// Take the suggestions, one after the other, and write the changed source

@@ -11,8 +11,13 @@ use super::iz80_board::Numbers as Random;
 /// Programs that are drawn; more with `COLDWRIGHT_SHORTEN=5000`.
 const PROGRAMS: u64 = 12;
 
-/// Runs of each program before and after each suggestion.
+/// Runs of each program before and after each suggestion; more with `COLDWRIGHT_SHORTEN_RUNS=400`.
 const RUNS: u64 = 40;
+
+/// A count that the environment may give.
+fn wished(name: &str, usual: u64) -> u64 {
+    std::env::var(name).ok().and_then(|count| count.parse().ok()).unwrap_or(usual)
+}
 
 /// Instructions of a run, the most: programs that are drawn end before.
 const STEPS: usize = 20_000;
@@ -193,12 +198,12 @@ fn address(assembly: &Assembly, label: &str) -> u16 {
 
 #[test]
 fn no_suggestion_changes_what_a_program_does() {
-    let programs = std::env::var("COLDWRIGHT_SHORTEN").ok().and_then(|count| count.parse().ok()).unwrap_or(PROGRAMS);
+    let (programs, runs) = (wished("COLDWRIGHT_SHORTEN", PROGRAMS), wished("COLDWRIGHT_SHORTEN_RUNS", RUNS));
     let (mut suggestions, mut saved, mut forms, mut restarts) = (0, 0, 0, 0);
     for seed in 0..programs {
         let text = program(seed);
         let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{text}"));
-        let before: Vec<_> = (0..RUNS).map(|run| shown(&assembly, seed << 32 | run)).collect();
+        let before: Vec<_> = (0..runs).map(|run| shown(&assembly, seed << 32 | run)).collect();
         assert!(before.iter().all(|(_, _, ended)| *ended), "a program that does not end\n{text}");
         // Of some, others know where a routine lies; in a few it is looked further.
         let near = address(&assembly, "NEAR");
@@ -222,7 +227,7 @@ fn no_suggestion_changes_what_a_program_does() {
     }
     println!(
         "{restarts} restarts; {suggestions} suggestions in {programs} programs, {saved} bytes, {} runs",
-        suggestions as u64 * RUNS
+        suggestions as u64 * runs
     );
     assert!(suggestions > 5 * programs as usize && forms > 60, "{suggestions} suggestions, {forms} with fewer lines");
 }
