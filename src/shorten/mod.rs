@@ -76,13 +76,13 @@ impl Shorten {
     }
 
     fn alone(self, report: &mut Report) {
-        let text = match files::read(&self.source) {
-            Ok(text) => text,
+        let bytes = match files::read(&self.source) {
+            Ok(bytes) => bytes,
             Err(problem) => return report.problem(problem),
         };
         let notation = self.notation.unwrap_or_default();
         let work = Work { path: &self.source, options: &self.options, depth: self.depth() };
-        let (sources, assembly, problems) = work.assemble(text);
+        let (sources, assembly, problems) = work.assemble(bytes.clone());
         let Some(assembly) = assembly else { return report.problems(problems, &sources) };
         let found = match work.suggestions(&sources, &assembly) {
             Ok(found) => found,
@@ -99,6 +99,9 @@ impl Shorten {
             return report
                 .problem(unapplied("it is not said where the changed source goes").with_help("`-o FILE` says it"));
         };
+        if sources.get(SourceId::FIRST).text().as_bytes() != bytes {
+            return report.problem(unread(&super::source_file::shown(&self.source)));
+        }
         let (text, taken) = work.all(sources.get(SourceId::FIRST).text(), found);
         let (sources, _, problems) = work.assemble(text.clone().into_bytes());
         let mut outputs = Outputs::default();
@@ -208,6 +211,13 @@ impl Shorten {
             return report.print(if report.json() { String::new() } else { told::NOTHING.to_owned() });
         }
         let Ok(outcomes) = rehearsed(&self.source, plan, sources, &changed, report) else { return };
+        // Every other byte is to stay what it is: what is no text of ours, or is not what was read any more, is left alone.
+        let as_read = |shared: &Shared| {
+            files::look_at(Path::new(shared.name)).is_some_and(|there| there == shared.text.as_bytes())
+        };
+        if let Some((shared, ..)) = done.iter().find(|(shared, ..)| !as_read(shared)) {
+            return report.problem(unread(shared.name));
+        }
         let mut outputs = Outputs::default();
         for (shared, text, _) in &done {
             let own = Path::new(shared.name);
@@ -266,6 +276,11 @@ fn saved(name: &str, taken: &[Suggestion], was: usize) -> String {
         0 => format!("{name}: {} saved\n", counted(saves, "byte")),
         was => format!("{name}: {saves} of {was} bytes saved\n"),
     }
+}
+
+/// A source of which other bytes would change than those of its suggestions.
+fn unread(name: &str) -> Diagnostic {
+    unapplied(&format!("`{name}` is not UTF-8, or was changed since it was read"))
 }
 
 fn unfit(headline: &str) -> Diagnostic {
