@@ -87,6 +87,7 @@ impl Card {
             doubts: Vec::new(),
             deposits: Vec::new(),
             seen,
+            disks: Vec::new(),
             tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, read: None }).collect(),
             driven: machine.driven(),
             done: self.done(),

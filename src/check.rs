@@ -57,6 +57,7 @@ pub(super) fn home(plan: &Plan, home: &Home) -> String {
             let names: Vec<_> = numbers.iter().map(|&number| plan.machine.sockets[number].name.as_str()).collect();
             format!("in socket{} {}", if names.len() > 1 { "s" } else { "" }, names.join(" and "))
         }
+        Home::Disk { disk, area } => format!("on disk {} in area {area}", plan.disks[*disk].name),
         Home::Tape { tape, framing } => format!("on tape {} as {}", plan.tapes[*tape].name, framing.name),
     }
 }

@@ -14,11 +14,12 @@ use indicatif::ProgressBar;
 pub(super) use basis::{basis, verdict};
 pub(super) use text::{span, stack_words};
 
-use super::chain;
 use super::panel_options::no_sense_port;
 use super::progress::{self, Counted};
 use super::report::Report;
 use super::values;
+use super::{chain, files};
+use coldwright::disk::Disk;
 use coldwright::notation::{Address, parse_number};
 use coldwright::project::{Artefacts, Home, Id, Plan, Recordings, Start, Tape};
 use coldwright::rehearsal::{self, Outcome, Progress, Request};
@@ -59,6 +60,15 @@ pub struct Rehearse {
     /// Play at most so many instructions of a stage; turns of a loop that only waits do not count [default: 1000000000]
     #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u64).range(1..))]
     instructions: Option<u64>,
+    /// Let every disk make so many turns a minute, whatever its layout says
+    #[arg(long, value_name = "TURNS", value_parser = turns)]
+    rpm: Option<f64>,
+    /// Open the doors of all drives so many seconds after RUN
+    #[arg(long, value_name = "SECONDS", value_parser = door)]
+    door: Option<f64>,
+    /// Put a disk file into a drive instead of what the chain makes for a disk; may be given for several disks
+    #[arg(long = "disk", value_name = "NAME=FILE", value_parser = tape)]
+    disks: Vec<(String, PathBuf)>,
     /// Print every instruction with its time and its source
     #[arg(long)]
     trace: bool,
@@ -73,6 +83,16 @@ fn after(text: &str) -> Result<(String, f64), String> {
     let (name, seconds) = text.split_once('=').ok_or("expected a tape's name, `=` and seconds")?;
     let seconds = seconds.parse().ok().filter(|seconds| (-3600.0..=3600.0).contains(seconds));
     Ok((name.to_owned(), seconds.ok_or("expected -3600 to 3600 seconds")?))
+}
+
+fn turns(text: &str) -> Result<f64, String> {
+    let turns = text.parse().ok().filter(|turns| (1.0..=10_000.0).contains(turns));
+    turns.ok_or_else(|| "expected 1 to 10000 turns a minute".into())
+}
+
+fn door(text: &str) -> Result<f64, String> {
+    let seconds = text.parse().ok().filter(|seconds| (0.0..=86_400.0).contains(seconds));
+    seconds.ok_or_else(|| "expected 0 to 86400 seconds".into())
 }
 
 fn slip(text: &str) -> Result<(Address, u8), String> {
@@ -140,6 +160,9 @@ impl Rehearse {
             tapes,
             after: self.after.iter().cloned().collect(),
             sound: self.sound,
+            rpm: self.rpm,
+            door: self.door,
+            disks: self.disks(plan)?,
             most_instructions: self.instructions,
         })
     }
@@ -160,6 +183,18 @@ impl Rehearse {
         let problem =
             Diagnostic::error(Code::HomeUnknown, format!("the tape `{name}` is played in no start that is rehearsed"));
         Err(problem.with_help("rehearse a start that reads it, by `--start`, or name another tape"))
+    }
+
+    /// The disk files that were given.
+    fn disks(&self, plan: &Plan) -> Result<BTreeMap<String, Disk>, Diagnostic> {
+        only_once("disk", self.disks.iter().map(|(name, _)| format!("the disk `{name}`")))?;
+        let read = |(name, path): &(String, PathBuf)| {
+            let names: Vec<_> = plan.disks.iter().map(|disk| disk.name.as_str()).collect();
+            let disk = plan.disks.iter().find(|disk| disk.name == *name);
+            let disk = disk.ok_or_else(|| unknown("disk", name, &names))?;
+            Ok((name.clone(), Disk::from_bytes(&disk.layout, files::read(path)?)?))
+        };
+        self.disks.iter().map(read).collect()
     }
 
     fn tape<'a>(&self, plan: &'a Plan, name: &str) -> Result<&'a Tape, Diagnostic> {

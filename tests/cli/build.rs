@@ -19,7 +19,7 @@ fn differing(first: &BTreeMap<String, Vec<u8>>, second: &BTreeMap<String, Vec<u8
 
 #[test]
 fn every_example_builds_and_its_page_links_all_of_it() {
-    for name in ["belfry", "rooster", "lineboot", "probe"] {
+    for name in ["belfry", "rooster", "lineboot", "probe", "headland"] {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("out");
         run(&example(name), &["build", "-o", out.to_str().unwrap()]).assert_done();
@@ -37,7 +37,7 @@ fn every_example_builds_and_its_page_links_all_of_it() {
 #[test]
 fn cautions_stand_where_the_hands_are_and_only_those_that_apply() {
     let mut rows = [0; 2];
-    for name in ["belfry", "rooster", "lineboot", "probe"] {
+    for name in ["belfry", "rooster", "lineboot", "probe", "headland"] {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("out");
         run(&example(name), &["build", "-o", out.to_str().unwrap()]).assert_done();

@@ -148,7 +148,7 @@ fn shell(folder: &Path, line: &str) -> Output {
 fn bench() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    for chain in ["belfry", "rooster", "lineboot", "probe"] {
+    for chain in ["belfry", "rooster", "lineboot", "probe", "headland"] {
         copy(&root.join("examples").join(chain), &folder.path().join("examples").join(chain));
     }
     copy(&root.join("examples/belfry"), folder.path());

@@ -118,7 +118,7 @@ fn an_existing_folder_is_left_alone() {
 
 #[test]
 fn check_says_that_all_is_well() {
-    for name in ["belfry", "rooster", "lineboot", "probe"] {
+    for name in ["belfry", "rooster", "lineboot", "probe", "headland"] {
         let ran = run(&example(name), &["check"]);
         ran.assert_done();
         assert!(ran.out.ends_with("no mistake was found\n"), "{}", ran.out);

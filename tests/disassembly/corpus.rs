@@ -100,7 +100,7 @@ pub fn all() -> Vec<Known> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut known: Vec<Known> = STDLIB.iter().map(|file| library(file.name)).collect();
     let mut folders = vec![root.join("tests/disassembly/programs")];
-    folders.extend(["belfry", "lineboot", "probe", "rooster"].map(|name| root.join("examples").join(name)));
+    folders.extend(["belfry", "headland", "lineboot", "probe", "rooster"].map(|name| root.join("examples").join(name)));
     for folder in folders {
         for path in sources(&folder).into_iter().filter(|path| !path.ends_with("ports.asm")) {
             let name = path.strip_prefix(root).unwrap().display().to_string();

@@ -75,7 +75,8 @@ fn visit(root: &Path, path: &Path, lines: &mut Vec<Line>) {
 }
 
 /// What stands before a number, and what that then is.
-const BEFORE: [(&str, Kind); 25] = [
+const BEFORE: [(&str, Kind); 26] = [
+    ("port = ", Kind::Port),
     ("sense_port = ", Kind::Port),
     ("status = ", Kind::Port),
     ("data = ", Kind::Port),
@@ -104,9 +105,10 @@ const BEFORE: [(&str, Kind); 25] = [
 ];
 
 /// Names that sources give to ports, and the one that they give to a mark.
-const PORTS: [&str; 22] = [
+const PORTS: [&str; 27] = [
     "SERST", "SERDT", "STATUS", "DATA", "BELLS", "BELL", "LAMPS", "GAUGE", "SENSE", "SNSPRT", "LDPORT", "EXIN",
-    "EXOUT", "PORT", "SHUTTERS", "FDST", "FDTR", "FDSC", "FDDT", "FDREQ", "FDDRV", "FDLMP",
+    "EXOUT", "PORT", "SHUTTERS", "FDST", "FDTR", "FDSC", "FDDT", "FDREQ", "FDDRV", "FDLMP", "BWDATA", "BWSTAT",
+    "BWNUM", "BWCMD", "BWLMP",
 ];
 
 /// The numbers of a line.

@@ -18,3 +18,4 @@ mod output;
 mod second;
 mod shorter;
 mod small;
+mod wired;

@@ -21,8 +21,10 @@ macro_rules! files {
 
 files![
     "boot-fd1771.asm",
+    "boot-wired.asm",
     "check-bare.asm",
     "crc16.asm",
+    "drill-wired.asm",
     "exercise.asm",
     "fill.asm",
     "fletcher.asm",

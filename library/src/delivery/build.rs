@@ -5,12 +5,16 @@ use std::ops::Range;
 
 use super::{card, memory_map};
 use crate::assembler;
+use crate::disk::picture as disk_picture;
+use crate::disk::read;
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
 use crate::panel::card::Doubt;
 use crate::panel::lights::{self, Lights};
-use crate::project::{Artefacts, Id, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug};
+use crate::project::{
+    Artefacts, ChainDisk, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
+};
 use crate::rehearsal::Outcome;
 use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
@@ -40,6 +44,8 @@ pub enum Of {
     Socket(Id<Socket>),
     /// All that stands on a tape.
     Tape(Id<Tape>),
+    /// All that stands on a disk.
+    Disk(Id<ChainDisk>),
     /// The chain as a whole.
     Chain,
 }
@@ -50,6 +56,7 @@ impl Of {
             Of::Stage(stage) => format!("Stage {}", plan.stages[stage].name),
             Of::Socket(socket) => format!("Socket {}", plan.machine.sockets[socket].name),
             Of::Tape(tape) => format!("Tape {}", plan.tapes[tape].name),
+            Of::Disk(disk) => format!("Disk {}", plan.disks[disk].name),
             Of::Chain => "The chain".into(),
         }
     }
@@ -82,6 +89,7 @@ pub fn files(
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
     made.tapes.iter().for_each(|reel| builder.tape(reel));
+    made.disks.iter().for_each(|disk| builder.disk(disk));
     builder.chain();
     builder.names();
     let Builder { artefacts, doubts, problems, .. } = builder;
@@ -249,6 +257,26 @@ impl Builder<'_> {
             Ok(drawing) => self.add_pages("Picture", &format!("{}-picture", reel.stem), &drawing, None),
             Err(problem) => self.problems.push(problem),
         }
+    }
+
+    /// A disk as a file and as a picture.
+    fn disk(&mut self, made: &MadeDisk) {
+        self.of = Of::Disk(made.disk);
+        let disk = &self.plan.disks[made.disk];
+        let names: Vec<_> = made.programs.iter().map(|(stage, _)| self.plan.stages[*stage].name.as_str()).collect();
+        let title = format!("{}: {}", disk.name, names.join(", "));
+        let reading = read::read(&disk.layout, &made.file);
+        let subject = disk_picture::Subject {
+            layout: &disk.layout,
+            reading: Some(&reading),
+            crc: Some(made.file.crc()),
+            title: &title,
+            notation: self.plan.machine.panel.notation,
+        };
+        let drawing = disk_picture::draw(&subject, PageSize::A4);
+        let bytes = made.file.clone().into_bytes();
+        self.add(&format!("Sectors, whole, {} bytes", bytes.len()), format!("{}.disk", made.stem), bytes);
+        self.add_pages("Picture", &format!("{}-picture", made.stem), &drawing, None);
     }
 
     /// What concerns the chain as a whole: run cards, the map of memory.

@@ -31,6 +31,7 @@ pub fn card(
         doubts,
         deposits: deposits(plan, start),
         seen: seen.next().flatten(),
+        disks: disks(plan, start),
         tapes: reels.iter().map(|reel| tape(plan, reel, seen.next().flatten())).collect(),
         driven: machine.driven(),
         done: done(plan, start),
@@ -88,13 +89,27 @@ fn tape(plan: &Plan, reel: &Reel, seen: Option<Seen>) -> Tape {
     Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), read }
 }
 
+/// The disks of a start, each with its drive.
+fn disks(plan: &Plan, start: &Start) -> Vec<(String, String)> {
+    let mut disks: Vec<(String, String)> = Vec::new();
+    for &stage in &start.stages {
+        let Home::Disk { disk, .. } = plan.stages[stage].home else { continue };
+        let disk = &plan.disks[disk];
+        let named = (disk.name.clone(), plan.machine.drives[disk.drive].name.clone());
+        if !disks.contains(&named) {
+            disks.push(named);
+        }
+    }
+    disks
+}
+
 /// What is done for a start besides switching on: parts are seated or drawn, tapes are played.
 fn done(plan: &Plan, start: &Start) -> Vec<When> {
     let mut done = Vec::new();
     let used = start.stages.iter().map(|&stage| &plan.stages[stage].home);
     for home in used {
         match home {
-            Home::Panel(_) | Home::Sockets(_) => {}
+            Home::Panel(_) | Home::Sockets(_) | Home::Disk { .. } => {}
             Home::Tape { tape, .. } => {
                 done.push(if plan.tapes[*tape].sound.is_some() { When::Sound } else { When::Line });
             }

@@ -4,7 +4,8 @@
 use std::collections::BTreeMap;
 
 use super::listed::Id;
-use super::plan::{Home, Plan, Stage, Start};
+use super::made_disk::{self, MadeDisk};
+use super::plan::{ChainDisk, Home, Plan, Stage, Start};
 use super::reel::{Reel, record, reels};
 use super::seated::{Seated, seated};
 use crate::image::Image;
@@ -22,6 +23,8 @@ pub struct Artefacts {
     pub sockets: Vec<SocketContents>,
     /// The tapes.
     pub tapes: Vec<Reel>,
+    /// The disks.
+    pub disks: Vec<MadeDisk>,
     /// The stages with what their sources say beside each instruction, in the order of the plan.
     programs: Vec<Program>,
 }
@@ -70,12 +73,14 @@ impl Artefacts {
     /// What cannot be deposited, put into a part, on a tape or into a recording; all of it.
     pub fn make(plan: &Plan, sources: &SourceMap, recordings: Recordings) -> Result<Artefacts, Diagnostics> {
         let programs = plan.stages.iter().map(|stage| stage.program(sources, plan.machine.panel.notation)).collect();
-        let made = Artefacts { sheets: Vec::new(), sockets: Vec::new(), tapes: Vec::new(), programs };
+        let made =
+            Artefacts { sheets: Vec::new(), sockets: Vec::new(), tapes: Vec::new(), disks: Vec::new(), programs };
         let mut maker = Maker { plan, made, problems: Diagnostics::default() };
         plan.stages.numbered().for_each(|(stage, _)| maker.sheets(stage));
         plan.machine.sockets.numbered().for_each(|(socket, _)| maker.socket(socket));
         plan.starts.numbered().for_each(|(start, _)| maker.examined(start));
         plan.starts.numbered().for_each(|(start, _)| maker.tapes(start));
+        plan.disks.numbered().for_each(|(disk, _)| maker.disk(disk));
         if recordings == Recordings::Made {
             maker.recordings();
         }
@@ -197,6 +202,13 @@ impl Maker<'_> {
             reel.stem = if before == 0 { format!("tape-{name}") } else { format!("tape-{name}-{}", before + 1) };
             reel.places.push((start, place));
             tapes.push(reel);
+        }
+    }
+
+    fn disk(&mut self, disk: Id<ChainDisk>) {
+        match made_disk::made(self.plan, disk) {
+            Ok(disk) => self.made.disks.push(disk),
+            Err(problems) => self.problems.append(problems),
         }
     }
 

@@ -20,6 +20,7 @@ pub fn audit(plan: &Plan, problems: &mut Diagnostics) {
         ports(plan, stage, problems);
     }
     sockets(plan, problems);
+    drives(plan, problems);
     overlaps(plan, problems);
 }
 
@@ -174,6 +175,38 @@ fn sockets(plan: &Plan, problems: &mut Diagnostics) {
             }
             Ok(None) => {}
             Err(problem) => problems.push(*problem),
+        }
+    }
+}
+
+/// A drive holds one disk in a start: nobody changes it on the way. An area holds one stage.
+fn drives(plan: &Plan, problems: &mut Diagnostics) {
+    let on = |stage: &Stage| match &stage.home {
+        Home::Disk { disk, area } => Some((*disk, area.clone())),
+        _ => None,
+    };
+    for (at, stage) in plan.stages.iter().enumerate() {
+        let Some(home) = on(stage) else { continue };
+        if let Some(first) = plan.stages.iter().take(at).find(|other| on(other).as_ref() == Some(&home)) {
+            let headline = format!("`{}` and `{}` both lie in the area `{}`", first.name, stage.name, home.1);
+            let problem = Diagnostic::error(Code::DiskUnfit, headline).at(stage.span, "the second");
+            problems.push(problem.and_at(first.span, "the first").with_help("give each an area of its own"));
+        }
+    }
+    for start in &plan.starts {
+        let stages: Vec<_> = start.stages.iter().map(|&stage| &plan.stages[stage]).collect();
+        for (at, stage) in stages.iter().enumerate() {
+            let Some((disk, _)) = on(stage) else { continue };
+            let clashes = |other: &&&Stage| {
+                on(other).is_some_and(|(first, _)| first != disk && plan.disks[first].drive == plan.disks[disk].drive)
+            };
+            if let Some(first) = stages[..at].iter().find(clashes) {
+                let drive = &plan.machine.drives[plan.disks[disk].drive].name;
+                let headline = format!("two disks would have to lie in the drive `{drive}`");
+                let problem = Diagnostic::error(Code::DiskUnfit, headline).at(stage.span, "the one with this stage");
+                let problem = problem.and_at(first.span, "and the one with this");
+                problems.push(problem.with_help("let both stages lie on one disk, or use two drives"));
+            }
         }
     }
 }

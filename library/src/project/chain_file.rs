@@ -22,6 +22,8 @@ pub struct ChainFile {
     pub stages: Vec<StageEntry>,
     /// What is said of tapes.
     pub tapes: Vec<TapeEntry>,
+    /// What is said of disks.
+    pub disks: Vec<DiskEntry>,
     /// Ways to start; empty for the one that takes all stages in order.
     pub starts: Vec<StartEntry>,
 }
@@ -70,6 +72,13 @@ pub enum HomeEntry {
         /// The name of a bundled framing, or a framing file beside the chain file.
         framing: Option<Placed<String>>,
     },
+    /// It is read from a disk.
+    Disk {
+        /// The name of the disk.
+        disk: Placed<String>,
+        /// The name of an area of its layout.
+        area: Option<Placed<String>>,
+    },
 }
 
 /// `[[tape]]`
@@ -85,6 +94,19 @@ pub struct TapeEntry {
     pub sound: Option<Placed<String>>,
     /// What is punched before its beginning, to be read by eye.
     pub lettering: Option<Placed<String>>,
+}
+
+/// `[[disk]]`
+#[derive(Clone, Debug, PartialEq)]
+pub struct DiskEntry {
+    /// Its name.
+    pub name: Placed<String>,
+    /// The name of a bundled layout, or a layout file beside the chain file.
+    pub layout: Option<Placed<String>>,
+    /// The drive in which it lies; the only one if it is not named.
+    pub drive: Option<Placed<String>>,
+    /// Whether it is protected from being written.
+    pub protected: bool,
 }
 
 /// The interface that a tape names: nothing if what stands there is no name.
@@ -124,13 +146,15 @@ pub fn read(sources: &SourceMap, id: SourceId, problems: &mut Diagnostics) -> Op
 }
 
 fn chain_file(root: Table, problems: &mut Diagnostics) -> ChainFile {
-    root.allow(&["chain", "stage", "tape", "start"], "a chain file", problems);
+    root.allow(&["chain", "stage", "tape", "disk", "start"], "a chain file", problems);
     let stages = tables(root.need("stage", "a chain file", problems), problems);
     let stages = stages.into_iter().map(|table| stage(table, problems)).collect();
     let tapes = tables(root.get("tape"), problems).into_iter().filter_map(|table| tape(table, problems)).collect();
+    let disks = tables(root.get("disk"), problems).into_iter().filter_map(|table| disk(table, problems)).collect();
     let starts = tables(root.get("start"), problems).into_iter().filter_map(|table| start(table, problems)).collect();
     let formats = vec![Format::IntelHex];
-    let mut file = ChainFile { name: String::new(), machine: None, limit: USUAL_LIMIT, formats, stages, tapes, starts };
+    let mut file =
+        ChainFile { name: String::new(), machine: None, limit: USUAL_LIMIT, formats, stages, tapes, disks, starts };
     if let Some(chain) = root.need("chain", "a chain file", problems).and_then(|value| value.table(problems)) {
         let what = "`[chain]`";
         chain.allow(&["name", "machine", "limit", "images"], what, problems);
@@ -195,9 +219,14 @@ fn home(value: Value, problems: &mut Diagnostics) -> Option<HomeEntry> {
         let framing = needed(table, "framing", "a home on a tape", problems);
         return text(tape, problems).map(|tape| HomeEntry::Tape { tape, framing });
     }
-    table.allow(&["panel", "socket", "tape"], "a home", problems);
+    if let Some(disk) = table.get("disk") {
+        table.allow(&["disk", "area"], "a home on a disk", problems);
+        let area = needed(table, "area", "a home on a disk", problems);
+        return text(disk, problems).map(|disk| HomeEntry::Disk { disk, area });
+    }
+    table.allow(&["panel", "socket", "tape", "disk"], "a home", problems);
     if table.keys().next().is_none() {
-        value.wrong("a table with `panel`, `socket` or `tape`", problems);
+        value.wrong("a table with `panel`, `socket`, `tape` or `disk`", problems);
     }
     None
 }
@@ -232,6 +261,16 @@ fn tape(table: Table, problems: &mut Diagnostics) -> Option<TapeEntry> {
     let lettering = table.get("lettering").and_then(|value| text(value, problems));
     let after = after.map_or(USUAL_DELAY, |after| after as f64);
     Some(TapeEntry { name: name?, line, after, sound, lettering })
+}
+
+fn disk(table: Table, problems: &mut Diagnostics) -> Option<DiskEntry> {
+    let what = "`[[disk]]`";
+    table.allow(&["name", "layout", "drive", "protected"], what, problems);
+    let name = needed(table, "name", what, problems);
+    let layout = needed(table, "layout", what, problems);
+    let drive = table.get("drive").and_then(|value| text(value, problems));
+    let protected = table.get("protected").and_then(|value| value.boolean(problems)).unwrap_or(false);
+    Some(DiskEntry { name: name?, layout, drive, protected })
 }
 
 fn start(table: Table, problems: &mut Diagnostics) -> Option<StartEntry> {

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::drives::DiskDrive;
 use super::listed::Listed;
 use crate::audio::{Modulation, Pauses, Preset};
 use crate::image::{Extent, Image};
@@ -27,6 +28,8 @@ pub struct Machine {
     pub ports: Ports,
     /// Serial interfaces.
     pub serial: Listed<Serial>,
+    /// Disk drives with their controllers.
+    pub drives: Listed<DiskDrive>,
     /// ROM sockets.
     pub sockets: Listed<Socket>,
     /// What its cassette and modem interfaces sound like.
@@ -159,7 +162,10 @@ impl Machine {
 
     /// What ports drive in the owner's words, each thing once; serial chips, which the machine itself drives, are left out.
     pub fn driven(&self) -> Vec<String> {
-        let is_chip = |port: u8| self.serial.iter().any(|serial| serial.status == port || serial.data == port);
+        let is_chip = |port: u8| {
+            let serial = self.serial.iter().any(|serial| serial.status == port || serial.data == port);
+            serial || self.drives.iter().any(|drive| drive.controller.outputs().contains(&port))
+        };
         let mut driven: Vec<String> = Vec::new();
         for (_, port) in self.ports.outputs.iter().filter(|(number, _)| !is_chip(**number)) {
             if !port.name.is_empty() && !driven.contains(&port.name) {

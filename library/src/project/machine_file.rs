@@ -16,6 +16,8 @@ pub struct MachineFile {
     pub machine: Machine,
     /// The names of all sockets, sound or not: the chain file may name them.
     pub sockets: Vec<Placed<String>>,
+    /// The names of all disk drives, sound or not.
+    pub drives: Vec<Placed<String>>,
     /// The names of all serial interfaces, sound or not, and whether each has a line.
     pub serial: Vec<(Placed<String>, bool)>,
 }
@@ -66,23 +68,25 @@ impl<'a> Reader<'a> {
     }
 
     fn file(mut self, root: Table) -> MachineFile {
-        let keys = ["clock_hz", "panel", "memory", "serial", "part", "socket", "port", "sound"];
+        let keys = ["clock_hz", "panel", "memory", "serial", "drive", "part", "socket", "port", "sound"];
         root.allow(&keys, "a machine file", self.problems);
         let clock = root.get("clock_hz").and_then(|value| value.integer(1..=100_000_000, self.problems));
         self.machine.clock_hz = clock.map(|clock| clock as u64);
         if let Some(panel) = root.get("panel").and_then(|value| value.table(self.problems)) {
             self.panel(panel);
         }
-        let keys = ["memory", "serial", "part", "socket", "port", "sound"];
-        let [memory, serial, parts, sockets, ports, sounds] = keys.map(|key| tables(root.get(key), self.problems));
+        let keys = ["memory", "serial", "drive", "part", "socket", "port", "sound"];
+        let [memory, serial, drives, parts, sockets, ports, sounds] =
+            keys.map(|key| tables(root.get(key), self.problems));
         self.memory(&memory);
         let serial = self.serial(&serial);
+        let drives = self.drives(&drives);
         let (parts, broken) = self.parts(&parts);
         let sockets = self.sockets(&sockets, &parts, &broken);
         ports.into_iter().for_each(|table| self.port(table));
         self.sounds(&sounds);
         self.machine.panel.senses = self.machine.sense_port.is_some();
-        MachineFile { machine: self.machine, sockets, serial }
+        MachineFile { machine: self.machine, sockets, drives, serial }
     }
 
     /// Refuses a value for what it says rather than for what it is.

@@ -1,10 +1,12 @@
 //! The checked plan of a chain: stages with their images, tapes, and the ways to start.
 
+use super::drives::DiskDrive;
 use super::entries::Placed;
 use super::listed::{Id, Listed};
 use super::machine::MachineSound;
 use super::machine::{Machine, Serial};
 use crate::assembler::{Assembly, Loader};
+use crate::disk::Layout;
 use crate::image::Image;
 use crate::image::format::Format;
 use crate::notation::{Address, Notation};
@@ -27,6 +29,8 @@ pub struct Plan {
     pub stages: Listed<Stage>,
     /// Tapes, in the order in which stages name them.
     pub tapes: Listed<Tape>,
+    /// Disks, in the order of the file.
+    pub disks: Listed<ChainDisk>,
     /// Formats in which the image of every stage is wanted.
     pub formats: Vec<Format>,
     /// Ways to start; at least one.
@@ -79,6 +83,13 @@ pub enum Home {
         /// How it is written there.
         framing: Box<Framing>,
     },
+    /// It is read from a disk.
+    Disk {
+        /// Which disk.
+        disk: Id<ChainDisk>,
+        /// The area of its layout that holds it.
+        area: String,
+    },
 }
 
 impl Home {
@@ -101,6 +112,19 @@ pub struct Tape {
     pub sound: Option<MachineSound>,
     /// Frames of lettering, punched before what is read; empty if none is wanted.
     pub lettering: Vec<u8>,
+}
+
+/// A disk of the chain.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ChainDisk {
+    /// Its name.
+    pub name: String,
+    /// How it is made up.
+    pub layout: Layout,
+    /// The drive in which it lies.
+    pub drive: Id<DiskDrive>,
+    /// Whether it is protected from being written.
+    pub protected: bool,
 }
 
 /// A way to start.

@@ -8,7 +8,7 @@ use super::entries::Placed;
 use super::listed::{Id, Listed};
 use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
-use super::plan::{Files, Home, Plan, Stage, Start};
+use super::plan::{ChainDisk, Files, Home, Plan, Stage, Start};
 use crate::image::entry_outside;
 use crate::notation::Notation;
 use crate::rom::Socket;
@@ -52,14 +52,17 @@ impl Planner<'_> {
     fn plan(&mut self, file: ChainFile) -> Option<Plan> {
         audit::unique(file.stages.iter().map(|stage| &stage.name), "stage", &mut self.problems);
         audit::unique(file.tapes.iter().map(|tape| &tape.name), "tape", &mut self.problems);
+        audit::unique(file.disks.iter().map(|disk| &disk.name), "disk", &mut self.problems);
         audit::unique(file.starts.iter().map(|start| &start.name), "start", &mut self.problems);
         let (machine, machine_file, sound) = self.machine(&file);
         let tapes = self.tapes(&file, machine.as_ref());
+        let disks = self.disks(&file, machine.as_ref());
+        self.disks_used(&file);
         let names: Vec<_> = file.stages.iter().map(|stage| stage.name.value.clone()).collect();
         let tape_names: Vec<_> = tapes.iter().map(|tape| tape.name.as_str()).collect();
         let mut stages = Vec::new();
         for entry in &file.stages {
-            let home = self.home(entry, machine.as_ref(), &tape_names);
+            let home = self.home(entry, machine.as_ref(), &tape_names, (&file, &disks));
             stages.extend(self.stage(entry, home, &names));
         }
         let checked = machine.as_ref().filter(|_| sound).map(|file| &file.machine);
@@ -67,6 +70,7 @@ impl Planner<'_> {
         if stages.len() < file.stages.len() || stages.is_empty() || !sound {
             return None;
         }
+        let disks: Option<Vec<_>> = disks.into_iter().collect();
         let ChainFile { name, limit, formats, .. } = file;
         Some(Plan {
             name,
@@ -75,6 +79,7 @@ impl Planner<'_> {
             limit,
             stages: stages.into(),
             tapes: tapes.into(),
+            disks: disks?.into(),
             formats,
             starts,
         })
@@ -134,7 +139,13 @@ impl Planner<'_> {
         })
     }
 
-    fn home(&mut self, entry: &StageEntry, machine: Option<&MachineFile>, tapes: &[&str]) -> Option<Home> {
+    fn home(
+        &mut self,
+        entry: &StageEntry,
+        machine: Option<&MachineFile>,
+        tapes: &[&str],
+        (file, disks): (&ChainFile, &[Option<ChainDisk>]),
+    ) -> Option<Home> {
         match entry.home.as_ref()? {
             HomeEntry::Panel(limit) => Some(Home::Panel(*limit)),
             HomeEntry::Sockets(names) => {
@@ -148,6 +159,7 @@ impl Planner<'_> {
                 let tape = Id::new(tapes.iter().position(|known| *known == tape.value)?);
                 Some(Home::Tape { tape, framing })
             }
+            HomeEntry::Disk { disk, area } => self.disk_home(disk, area.as_ref()?, file, disks),
         }
     }
 
@@ -169,7 +181,7 @@ impl Planner<'_> {
     }
 
     /// The number of a name among those that are known.
-    fn known(&mut self, name: &Placed<String>, names: &[String], what: &str) -> Option<usize> {
+    pub(super) fn known(&mut self, name: &Placed<String>, names: &[String], what: &str) -> Option<usize> {
         let found = names.iter().position(|known| *known == name.value);
         if found.is_none() {
             let headline = format!("there is no {what} `{}`", name.value);

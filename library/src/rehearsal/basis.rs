@@ -78,6 +78,6 @@ impl Run<'_> {
                 }
             })
         });
-        slips.chain(skips).chain(sense).chain(tapes).collect()
+        slips.chain(skips).chain(sense).chain(tapes).chain(self.drive_departures()).collect()
     }
 }

@@ -1,5 +1,7 @@
 //! The machine of a rehearsal, made from the plan, with what lies in its sockets.
 
+use super::drives;
+use super::request::Request;
 use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup};
 use crate::notation::{Address, Notation};
@@ -15,14 +17,18 @@ pub const USUAL_CLOCK: u64 = 2_000_000;
 ///
 /// # Errors
 /// What a socket cannot hold, or a machine that the file does not describe well enough.
-pub fn setup(plan: &Plan, made: &Artefacts, start: &Start, seed: u64) -> Result<Setup, Diagnostics> {
+pub fn setup(plan: &Plan, made: &Artefacts, start: &Start, request: &Request) -> Result<Setup, Diagnostics> {
     let mut problems = Diagnostics::default();
     let rom = roms(plan, made, start, &mut problems);
     if plan.machine.memory.is_empty() {
         let problem = Diagnostic::error(Code::MachineValue, "the machine has no memory to run in");
         problems.push(problem.with_help("say `memory = [{ base = 0, size = 0x2000 }]` in the machine file"));
     }
-    let setup = Setup { seed, rom, ..wires(&plan.machine, start.sense, &mut problems) };
+    let here = drives::disks_of(plan, start);
+    let layout = |drive| here.iter().map(|&disk| &plan.disks[disk]).find(|disk| disk.drive == drive);
+    let disks = drives::setups(&plan.machine, |drive| layout(drive).map(|disk| disk.layout.clone()), request);
+    let seed = request.seed;
+    let setup = Setup { seed, rom, disks, ..wires(&plan.machine, start.sense, &mut problems) };
     if problems.has_errors() { Err(problems) } else { Ok(setup) }
 }
 
@@ -44,6 +50,7 @@ pub fn wires(machine: &Machine, sense: u8, problems: &mut Diagnostics) -> Setup 
         clock_hz: machine.clock_hz.unwrap_or(USUAL_CLOCK),
         ram: machine.memory.iter().map(|memory| (memory.base, memory.size)).collect(),
         serial,
+        disks: drives::setups(machine, |_| None, &Request::default()),
         sense: machine.sense_port.map(|port| (port, sense)),
         inputs: other_inputs(machine),
         outputs: other_outputs(machine),
@@ -119,12 +126,15 @@ fn is_taken(machine: &Machine, port: u8) -> bool {
 
 /// Other input ports read as a bus that nothing drives.
 fn other_inputs(machine: &Machine) -> Vec<(u8, u8)> {
-    let free = |port: &&u8| !is_taken(machine, **port) && machine.sense_port != Some(**port);
+    let drives: Vec<_> = machine.drives.iter().flat_map(|drive| drive.controller.inputs()).collect();
+    let free = |port: &&u8| !is_taken(machine, **port) && machine.sense_port != Some(**port) && !drives.contains(port);
     machine.ports.inputs.keys().filter(free).map(|&port| (port, 0o377)).collect()
 }
 
 fn other_outputs(machine: &Machine) -> Vec<u8> {
-    machine.ports.outputs.keys().filter(|&&port| !is_taken(machine, port)).copied().collect()
+    let drives: Vec<_> = machine.drives.iter().flat_map(|drive| drive.controller.outputs()).collect();
+    let free = |port: &&u8| !is_taken(machine, **port) && !drives.contains(port);
+    machine.ports.outputs.keys().filter(free).copied().collect()
 }
 
 #[cfg(test)]

@@ -61,7 +61,7 @@ pub(super) fn prepare<'a>(
     progress: &'a mut dyn FnMut(Progress),
 ) -> Result<Run<'a>, Diagnostics> {
     let start = &plan.starts[number];
-    let machine = machine(&cast::setup(plan, made, start, request.seed)?)?;
+    let machine = machine(&cast::setup(plan, made, start, request)?)?;
     let rolls = rolls(plan, made, number, &request.tapes, request.sound)?;
     let programs = start.stages.iter().map(|&stage| made.program(stage)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
@@ -163,7 +163,7 @@ impl Run<'_> {
             bytes: stage.image.len(),
             entry: stage.entry,
             entered: now,
-            arrived: arrived.filter(|_| matches!(stage.home, Home::Tape { .. })),
+            arrived: arrived.filter(|_| matches!(stage.home, Home::Tape { .. } | Home::Disk { .. })),
             margin: None,
             mismatch: None,
             stack: None,
@@ -175,14 +175,17 @@ impl Run<'_> {
         let plan = self.plan;
         let (runs, loaded) = (&plan.stages[self.start.stages[place]], &plan.stages[next]);
         let mut roll = None;
-        if let Home::Tape { tape, .. } = loaded.home {
+        if let Home::Tape { .. } | Home::Disk { .. } = loaded.home {
             self.machine.board.expect(&loaded.image);
+        }
+        if let Home::Tape { tape, .. } = loaded.home {
             roll = self.rolls.iter().position(|roll| roll.reel.tape == tape);
             if let Some(roll) = roll.filter(|roll| !self.played.contains_key(roll)) {
                 self.before_tape(place, tape);
                 self.play(roll)?;
             }
         }
+        let used = (self.machine.cpu.clock, self.drive_use(loaded).unwrap_or_default());
         self.machine.set_stop(loaded.entry, true);
         let began = self.machine.cpu.clock;
         let first = roll.and_then(|roll| self.played.get(&roll)).copied().unwrap_or_default();
@@ -193,6 +196,7 @@ impl Run<'_> {
         self.recorder.begin(began, deadline, self.most());
         let stop = self.run_to_entry(runs, loaded, deadline);
         self.tell_loaded(loaded);
+        self.tell_drive(loaded, used);
         let roll = roll.map(|roll| &self.rolls[roll]);
         let scene = Scene {
             plan,

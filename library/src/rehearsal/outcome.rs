@@ -20,6 +20,8 @@ pub struct Outcome {
     pub stages: Vec<StageOutcome>,
     /// The tapes that were played, in the order in which they were started.
     pub tapes: Vec<TapeOutcome>,
+    /// The disks that lay in drives.
+    pub disks: Vec<DiskOutcome>,
     /// Distances between what lies in memory, by rising address.
     pub gaps: Vec<Gap>,
     /// Why it failed, and warnings; without an error the start agrees with its description.
@@ -58,6 +60,7 @@ impl Outcome {
             events: Vec::new(),
             stages: Vec::new(),
             tapes: Vec::new(),
+            disks: Vec::new(),
             gaps: Vec::new(),
             problems: Diagnostics::default(),
             gave_up: false,
@@ -132,6 +135,15 @@ pub struct TapeOutcome {
     pub ends: TStates,
     /// When the last stage on it was started: from then on it may be stopped.
     pub done: Option<TStates>,
+}
+
+/// A disk that lay in a drive.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DiskOutcome {
+    /// Its name.
+    pub name: String,
+    /// Whether a file was given for it.
+    pub given: bool,
 }
 
 /// A chip that is set up otherwise than its line, and hears all the same.

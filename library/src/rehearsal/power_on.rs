@@ -40,6 +40,7 @@ impl Run<'_> {
                 }
             }
         }
+        self.insert_disks()?;
         self.machine.board.sense = self.sense;
         self.machine.board.run_only_programs();
         Ok(())

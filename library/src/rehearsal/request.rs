@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::tapes::Given;
+use crate::disk::Disk;
 use crate::notation::Address;
 
 /// What a rehearsal is to be made with, other than what the plan says.
@@ -23,6 +24,12 @@ pub struct Request {
     pub after: BTreeMap<String, f64>,
     /// Whether the tapes that are recorded are played from their recordings.
     pub sound: bool,
+    /// Turns a minute of every drive, where that is not what its disk says; within half of it.
+    pub rpm: Option<f64>,
+    /// Seconds from RUN on after which the doors of all drives are opened.
+    pub door: Option<f64>,
+    /// Disk files that lie in the drives in place of what the chain makes, by the names of the disks.
+    pub disks: BTreeMap<String, Disk>,
     /// Instructions of a stage that are played at most; else [`MOST_INSTRUCTIONS`].
     pub most_instructions: Option<u64>,
 }

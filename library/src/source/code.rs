@@ -135,6 +135,7 @@ codes! {
     SenseContradiction "sense-contradiction";
     // The rehearsal
     CharacterLost "character-lost";
+    DriveMisused "drive-misused";
     RanUnloaded "ran-unloaded";
     RanData "ran-data";
     RanStray "ran-stray";

@@ -21,6 +21,7 @@ impl Card {
         let mut clerk = Clerk { program, panel, ports, request, entry, hand: Hand::new(panel), acts: Vec::new() };
         clerk.power();
         clerk.load();
+        clerk.disks();
         clerk.entry();
         clerk.sense();
         clerk.run();
@@ -203,6 +204,17 @@ impl Clerk<'_> {
         }
         if self.request.home == Home::Panel {
             self.deposit(self.program.image.len(), " by the deposit sheet");
+        }
+    }
+
+    /// Disks go in while power is on, and the processor stopped: common practice.
+    fn disks(&mut self) {
+        for (disk, drive) in &self.request.disks {
+            self.act(
+                format!("Put the disk {disk} into the drive {drive}, and close its door."),
+                "The disk is heard to turn. The lamp of the drive lights when the program selects it, not before.",
+                "No sound of turning: the door is not closed, or the drive has no power.",
+            );
         }
     }
 

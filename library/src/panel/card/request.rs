@@ -31,6 +31,8 @@ pub struct Request {
     pub doubts: Vec<Doubt>,
     /// What was seen of it when it was started, before any tape was.
     pub seen: Option<Seen>,
+    /// Disks that go into drives before it is started: the name of each and that of its drive.
+    pub disks: Vec<(String, String)>,
     /// The tapes that are read after it, in this order.
     pub tapes: Vec<Tape>,
     /// What ports are known to drive, in the owner's words.

@@ -1,6 +1,7 @@
 //! Why a stage did not get where it should: the cause, the instruction, and what would mend it.
 
 mod conduct;
+mod drive;
 mod line;
 mod stack;
 mod verdict;
@@ -57,7 +58,7 @@ pub fn loading(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
         }
         (None, stop) => scene.unwired().unwrap_or_else(|| scene.stopped(stop)),
     };
-    Err(Box::new(scene.with_background(problem)))
+    Err(Box::new(scene.with_drive(scene.with_background(problem))))
 }
 
 /// The end of the time for which the last stage was watched.
@@ -74,6 +75,7 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
         Stop::GivenUp => Some(scene.given_up()),
         _ => scene.unset(),
     };
+    let problem = problem.or_else(|| scene.drive_mishap());
     problem.map_or(Ok(()), |problem| Err(Box::new(problem)))
 }
 
@@ -81,8 +83,9 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
 pub fn warnings(scene: &Scene, done: &Result<(), Box<Diagnostic>>) -> Vec<Diagnostic> {
     // Of the last stage it is an error, and of one that failed it may be the cause: both are told there.
     let unset = scene.unset().filter(|_| scene.loaded.is_some() && done.is_ok());
-    let unset = unset.map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
-    unset.into_iter().chain(scene.sent_over()).collect()
+    let drive = scene.drive_mishap().filter(|_| done.is_ok());
+    let unset = unset.into_iter().chain(drive).map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
+    unset.chain(scene.sent_over()).collect()
 }
 
 /// The lights differ from the sheet while a stage is deposited.
@@ -253,6 +256,7 @@ impl Scene<'_> {
             .image
             .extents()
             .any(|extent| strays.high.0 >= extent.base.0 & 0xFF00 && strays.low.0 <= extent.last().0 | 0x00FF);
+        // A loader from disk has a buffer of its own.
         let is_loader = matches!(loaded.home, Home::Tape { .. });
         (is_loader && !near && arrived < loaded.image.len()).then(|| {
             let (low, high) = (self.address(strays.low), self.address(strays.high));

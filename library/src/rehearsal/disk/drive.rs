@@ -3,6 +3,8 @@
 //! Whatever it is asked is asked for a moment, and nothing has to be played up to it. What a program does to it in a way
 //! that a drive cannot follow is kept as a [`Mishap`].
 
+use std::collections::HashSet;
+
 use super::diskette::Diskette;
 use super::spindle::Spindle;
 use crate::disk::{Cell, Layout, Times};
@@ -80,6 +82,11 @@ pub struct Drive {
     /// When it was stepped last, and whether inward.
     stepped: Option<(TStates, bool)>,
     steps: u64,
+    /// The sector that was read last, how many were, and which.
+    reading: Option<u64>,
+    sectors: u64,
+    read: HashSet<(usize, usize)>,
+    last: Option<(usize, usize)>,
     mishaps: Vec<(TStates, Mishap)>,
 }
 
@@ -124,6 +131,10 @@ impl Drive {
             track: setup.track.min(layout.tracks - 1),
             stepped: None,
             steps: 0,
+            reading: None,
+            sectors: 0,
+            read: HashSet::new(),
+            last: None,
             mishaps: Vec::new(),
         }
     }
@@ -313,11 +324,38 @@ impl Drive {
 
     /// Tells of a byte that a program takes at a moment, if the head is not on it as it should be.
     pub fn watch_read(&mut self, at: TStates) {
+        self.note_sector(at);
         match self.settles() {
             None => self.mishap(at, Mishap::ReadUnloaded),
             Some(from) if at < from => self.mishap(at, Mishap::ReadUnsettled(TStates(from.0 - at.0))),
             Some(_) => {}
         }
+    }
+
+    /// A byte was taken at a moment: of which sector.
+    fn note_sector(&mut self, at: TStates) {
+        let stretch = self.spindle.stretch_at(at);
+        if self.has_disk(at) && self.reading.replace(stretch) != Some(stretch) {
+            self.sectors += 1;
+            let sector = (self.track, (stretch % self.spindle.stretches()) as usize);
+            self.last = Some(sector);
+            self.read.insert(sector);
+        }
+    }
+
+    /// Sectors from which bytes were taken, however often.
+    pub fn sectors_read(&self) -> u64 {
+        self.sectors
+    }
+
+    /// The track and the hole of the sector from which a byte was taken last.
+    pub fn last_read(&self) -> Option<(usize, usize)> {
+        self.last
+    }
+
+    /// How many of them had been read before.
+    pub fn read_again(&self) -> u64 {
+        self.sectors - self.read.len() as u64
     }
 
     /// Writes a byte cell while it passes. Cells lie where the layout has them, whatever the speed.

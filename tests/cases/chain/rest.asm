@@ -1,0 +1,3 @@
+        ORG     1000Q
+REST:   HLT
+        END     REST
