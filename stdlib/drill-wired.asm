@@ -6,7 +6,7 @@
 ;               BWSEL, BWIN, BWOUT   bytes for BWCMD, as there
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; DRILL    -               -                         A          31     144 once round
+; DRILL    -               -                         A          31     135 once round
 
 DRILL:  MVI     A,BWSEL
         OUT     BWCMD

@@ -215,6 +215,16 @@ impl Reader<'_> {
                 self.problems.push(problem.and_at(*place, "the first"));
             }
         }
+        for ((_, wire), word, spot) in
+            taken.iter().filter(|((way, wire), ..)| *way == Way::In && wire.port == wires.data)
+        {
+            let port = self.machine.panel.notation.byte(wire.port);
+            self.refuse(
+                format!("`{word}` is at port `{port}`, where bytes are fetched"),
+                *spot,
+                "expected another port",
+            );
+        }
         for (way, ports, what) in [(Way::In, wires.inputs(), "status"), (Way::Out, wires.outputs(), "commands")] {
             for port in ports {
                 let what = if port == wires.data { "data" } else { what };

@@ -19,7 +19,11 @@ impl Scene<'_> {
         let Some(Home::Disk { disk, area }) = self.loaded.map(|stage| &stage.home) else { return problem };
         let disk = &self.plan.disks[*disk];
         let place = disk.drive.place();
-        let mut troubles: Vec<_> = self.troubles().filter(|(_, drive, _)| *drive == place).collect();
+        let turns = self.machine.board.drive(place).has_disk(self.machine.cpu.clock);
+        // A disk that went away takes its bytes with it.
+        let counts = |trouble: Trouble| turns || !matches!(trouble, Trouble::NothingWaits | Trouble::Lost { .. });
+        let mut troubles: Vec<_> =
+            self.troubles().filter(|(_, drive, trouble)| *drive == place && counts(*trouble)).collect();
         troubles.sort_by_key(|(.., trouble)| weight(*trouble));
         let problem = match troubles.first() {
             Some(&(incident, _, trouble)) => {
@@ -46,7 +50,7 @@ impl Scene<'_> {
     }
 
     fn trouble(&self, incident: &Incident, place: usize, trouble: Trouble) -> Diagnostic {
-        let drive = self.plan.machine.drives.iter().nth(place).map_or("", |drive| drive.name.as_str());
+        let drive = self.plan.machine.drives.get(place).map_or("", |drive| drive.name.as_str());
         let (what, help) = self.words(trouble, drive);
         let cause = self.at(Diagnostic::error(Code::DriveMisused, what), incident.pc, "by this instruction");
         cause.with_note(self.when(incident)).with_help(help)
@@ -60,7 +64,7 @@ impl Scene<'_> {
     /// How the drive stood at the end, if that may be why.
     fn with_state(&self, problem: Diagnostic, place: usize) -> Diagnostic {
         let now = self.machine.cpu.clock;
-        let drive = self.plan.machine.drives.iter().nth(place).map_or("", |drive| drive.name.as_str());
+        let drive = self.plan.machine.drives.get(place).map_or("", |drive| drive.name.as_str());
         let state = self.machine.board.drive(place);
         let notes = [
             (!state.is_selected(), format!("the drive `{drive}` is not selected")),
@@ -75,12 +79,16 @@ impl Scene<'_> {
         let (state, notation) = (self.machine.board.drive(disk.drive.place()), self.notation());
         let (Some(area), Some(diskette)) = (disk.layout.area(area), state.diskette()) else { return problem };
         let spot = |spot: Spot| format!("sector {} of track {}", notation.byte(spot.sector), notation.byte(spot.track));
-        if let Some((track, place)) = state.last_read() {
-            let last = Spot { track: track as u8, sector: disk.layout.number_at(track, place) };
-            let read = counted(state.sectors_read() as usize, "sector");
-            let again = state.read_again();
-            problem = problem.with_note(format!("{read} read, {again} of them again; the last was {}", spot(last)));
-        }
+        let head = notation.byte(state.track() as u8);
+        problem = problem.with_note(match state.last_read() {
+            Some((track, place)) => {
+                let last = Spot { track: track as u8, sector: disk.layout.number_at(track, place) };
+                let read = counted(state.sectors_read() as usize, "sector");
+                let again = state.read_again();
+                format!("{read} read, {again} of them again, the last {}; the head stands on track {head}", spot(last))
+            }
+            None => format!("no byte was read; the head stands on track {head}"),
+        });
         let file = diskette.disk();
         let reading = read::read(&disk.layout, &file);
         let verdict = |spot: Spot| disk.layout.index(spot).map(|index| &reading.verdicts[index]);

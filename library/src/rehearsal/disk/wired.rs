@@ -127,14 +127,15 @@ impl Wired {
             Shown::Sector(_) => self.drive.next_hole(after),
             Shown::Wanted => self.writing.map(|writing| self.drive.begins(writing.next).max(self.wanted_from(writing))),
             Shown::Waits => {
-                let passing = self.drive.passing(after).filter(|_| self.drive.is_selected())?;
+                let hears = self.drive.is_selected() && self.drive.is_loaded() && self.writing.is_none();
+                let passing = self.drive.passing(after).filter(|_| hears)?;
                 // What waits does so up to the next hole, replaced or not.
                 let hole = self.drive.next_hole(after)?;
                 if self.waits(after).is_some() {
                     return Some(hole);
                 }
                 // A byte is there when its cell has passed. One that was fetched lies behind the head.
-                let first = self.first_delivered(passing).unwrap_or(passing);
+                let Some(first) = self.first_delivered(passing) else { return Some(hole) };
                 Some(self.drive.begins(passing.max(first) + 1).min(hole))
             }
         }
