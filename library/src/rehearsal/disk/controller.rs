@@ -2,8 +2,9 @@
 
 use std::fmt::Debug;
 
-use super::drive::{Drive, Mishap};
+use super::drive::Drive;
 use super::fd1771::Trouble as ChipTrouble;
+use super::mishap::Mishap;
 use crate::isa::TStates;
 
 /// Something that a controller or its drive ran into.

@@ -5,6 +5,7 @@ pub mod fd1771;
 mod controller;
 mod diskette;
 mod drive;
+mod mishap;
 mod signals;
 mod spindle;
 mod station;
@@ -12,7 +13,8 @@ mod wired;
 
 pub use controller::{Controller, Trouble};
 pub use diskette::Diskette;
-pub use drive::{Drive, DriveSetup, Mishap};
+pub use drive::{Drive, DriveSetup};
+pub use mishap::Mishap;
 pub use spindle::{MOST_OFF, Spindle};
 pub(super) use station::DiskStation;
 pub use station::{ControllerSetup, DiskSetup};
