@@ -1,7 +1,7 @@
 //! What a rehearsal says, what it rests on, and what it does not show: the same words on the screen, on the page and for
 //! programs.
 
-use coldwright::rehearsal::{Outcome, Played, TapeOutcome};
+use coldwright::rehearsal::{DiskOutcome, Outcome, Played, TapeOutcome};
 
 /// What no rehearsal shows, whatever it rests on.
 pub const NOT_SHOWN: [&str; 4] =
@@ -22,7 +22,8 @@ pub fn basis(outcome: &Outcome) -> Vec<(&'static str, String)> {
     let basis = &outcome.basis;
     let files = std::iter::once(&basis.machine).chain(&basis.programs).filter(|file| !file.is_empty());
     let files = files.map(|file| file.rsplit('/').next().unwrap_or(file).to_owned());
-    let rests: Vec<String> = files.chain(outcome.tapes.iter().map(tape)).collect();
+    let rests: Vec<String> =
+        files.chain(outcome.tapes.iter().map(tape)).chain(outcome.disks.iter().map(disk)).collect();
     [
         ("it rests on", rests.join(", ")),
         ("taken for granted", basis.assumed.join(", ")),
@@ -32,6 +33,11 @@ pub fn basis(outcome: &Outcome) -> Vec<(&'static str, String)> {
     .into_iter()
     .filter(|(_, text)| !text.is_empty())
     .collect()
+}
+
+fn disk(disk: &DiskOutcome) -> String {
+    let given = if disk.given { "given " } else { "" };
+    format!("the {given}sectors of disk {}", disk.name)
 }
 
 fn tape(tape: &TapeOutcome) -> String {

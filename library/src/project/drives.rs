@@ -17,6 +17,8 @@ pub struct DiskDrive {
     pub times: Times,
     /// Whether selecting it loads the head.
     pub select_loads: bool,
+    /// Its times of which the file does not say, each with what is taken for granted.
+    pub assumed: Vec<String>,
 }
 
 /// What sits between a drive and the ports.
@@ -106,8 +108,13 @@ impl Reader<'_> {
         let data = data.and_then(|value| Some((value.byte(self.problems)?, value.span())));
         let loads = table.get("select_loads").and_then(|value| value.boolean(self.problems));
         let usual = Times::default();
-        let mut time = |key: &str, usual: f64, range| {
-            table.get(key).and_then(|value| value.number(range, self.problems)).unwrap_or(usual)
+        let mut assumed = Vec::new();
+        let mut time = |key: &str, usual: f64, range| match table.get(key) {
+            Some(value) => value.number(range, self.problems).unwrap_or(usual),
+            None => {
+                assumed.push(format!("{key} {usual}"));
+                usual
+            }
         };
         let times = Times {
             step_ms: time("step_ms", usual.step_ms, MS),
@@ -126,7 +133,8 @@ impl Reader<'_> {
         let wires = Wires { data, deeds, shown };
         self.wire_drive(&name.value, &wires, spot, &taken);
         let controller = DriveController::Wired(wires);
-        let drive = DiskDrive { name: name.value.clone(), controller, times, select_loads: loads.unwrap_or(false) };
+        let select_loads = loads.unwrap_or(false);
+        let drive = DiskDrive { name: name.value.clone(), controller, times, select_loads, assumed };
         self.machine.drives.push(drive);
         Some(name.clone())
     }

@@ -43,6 +43,7 @@ impl Run<'_> {
             let named = if name.is_empty() { String::new() } else { format!(" \"{name}\"") };
             format!("port {}{named} always reads {}", notation.byte(port), notation.byte(byte))
         }));
+        assumed.extend(self.assumed_of_drives());
         assumed.extend(self.plan.assumed_of_sockets(self.start));
         assumed
     }

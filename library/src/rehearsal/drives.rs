@@ -136,6 +136,16 @@ impl Run<'_> {
         Some(DriveUse { steps: drive.steps(), sectors: drive.sectors_read(), again: drive.read_again() })
     }
 
+    /// The times of the drives that are used, as far as the machine file does not say them.
+    pub(super) fn assumed_of_drives(&self) -> Vec<String> {
+        let used = |number: Id<DiskDrive>| {
+            disks_of(self.plan, self.start).iter().any(|&disk| self.plan.disks[disk].drive == number)
+        };
+        let drives =
+            self.plan.machine.drives.numbered().filter(|(number, drive)| used(*number) && !drive.assumed.is_empty());
+        drives.map(|(_, drive)| format!("for the drive `{}`: {}", drive.name, drive.assumed.join(", "))).collect()
+    }
+
     /// What was asked of the drives that is otherwise than the chain says.
     pub(super) fn drive_departures(&self) -> Vec<String> {
         if self.outcome.disks.is_empty() {
