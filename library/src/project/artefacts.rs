@@ -207,7 +207,10 @@ impl Maker<'_> {
 
     fn disk(&mut self, disk: Id<ChainDisk>) {
         match made_disk::made(self.plan, disk) {
-            Ok(disk) => self.made.disks.push(disk),
+            Ok(made) => {
+                let stem = format!("disk-{}", slug(&self.plan.disks[disk].name));
+                self.made.disks.push(MadeDisk { stem, ..made });
+            }
             Err(problems) => self.problems.append(problems),
         }
     }

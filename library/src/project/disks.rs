@@ -1,7 +1,7 @@
 //! The disks of a chain: how each is made up, in which drive it lies, which of its areas a stage has.
 
 use super::chain_file::{ChainFile, DiskEntry, HomeEntry};
-use super::drives::DiskDrive;
+use super::disk_drive::DiskDrive;
 use super::entries::Placed;
 use super::listed::Id;
 use super::machine_file::MachineFile;

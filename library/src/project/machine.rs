@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::drives::DiskDrive;
+use super::disk_drive::DiskDrive;
 use super::listed::Listed;
 use crate::audio::{Modulation, Pauses, Preset};
 use crate::image::{Extent, Image};

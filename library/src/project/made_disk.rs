@@ -1,6 +1,5 @@
 //! The very disks of a chain, for building and for rehearsing.
 
-use super::artefacts::slug;
 use super::listed::Id;
 use super::plan::{ChainDisk, Home, Plan, Stage};
 use crate::disk::write::{self, Program, Written};
@@ -40,6 +39,9 @@ pub fn made(plan: &Plan, number: Id<ChainDisk>) -> Result<MadeDisk, Diagnostics>
             })),
         }
     }
-    let stem = format!("disk-{}", slug(&disk.name));
-    if problems.has_errors() { Err(problems) } else { Ok(MadeDisk { disk: number, stem, file, programs }) }
+    if problems.has_errors() {
+        Err(problems)
+    } else {
+        Ok(MadeDisk { disk: number, stem: String::new(), file, programs })
+    }
 }

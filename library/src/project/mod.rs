@@ -3,6 +3,7 @@
 mod entries;
 mod listed;
 mod chain_file;
+mod disk_drive;
 mod machine;
 mod machine_file;
 mod front_panel;
@@ -24,7 +25,7 @@ mod artefacts;
 mod scaffold;
 
 pub use artefacts::{Artefacts, DepositSheet, Recordings, SocketContents, slug};
-pub use drives::{DiskDrive, DriveController};
+pub use disk_drive::{DiskDrive, DriveController};
 pub use entries::Placed;
 pub use listed::{Id, Listed};
 pub use machine::{Chip, Machine, MachineSound, Memory, Serial, UartBit, UartBits};

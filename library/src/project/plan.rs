@@ -1,6 +1,6 @@
 //! The checked plan of a chain: stages with their images, tapes, and the ways to start.
 
-use super::drives::DiskDrive;
+use super::disk_drive::DiskDrive;
 use super::entries::Placed;
 use super::listed::{Id, Listed};
 use super::machine::MachineSound;

@@ -35,6 +35,7 @@ mod setup;
 mod stays;
 mod tapes;
 mod telling;
+mod turning;
 mod wiring;
 mod words;
 
