@@ -50,8 +50,8 @@ fn a_step_comes_too_early() {
 
 #[test]
 fn nobody_waits_for_the_head_to_settle() {
-    // A head that takes longer than a turn, so that no angle saves it.
-    let slow = |chain: Chain| chain.spoil("machine.toml", "settle_ms = 18", "settle_ms = 250");
+    // A head that takes longer than ten tries, so that none of them saves it.
+    let slow = |chain: Chain| chain.spoil("machine.toml", "settle_ms = 18", "settle_ms = 2500");
     by_rom(&slow(headland()), &[]).assert_done();
     let waits = "BWHERE: CALL    BWSET\n";
     let chain = slow(with_own_loader()).spoil("boot-wired.asm", waits, "BWHERE:\n");

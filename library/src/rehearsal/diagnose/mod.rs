@@ -83,8 +83,8 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
 pub fn warnings(scene: &Scene, done: &Result<(), Box<Diagnostic>>) -> Vec<Diagnostic> {
     // Of the last stage it is an error, and of one that failed it may be the cause: both are told there.
     let unset = scene.unset().filter(|_| scene.loaded.is_some() && done.is_ok());
-    let drive = scene.drive_mishap().filter(|_| done.is_ok());
-    let unset = unset.into_iter().chain(drive).map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
+    let misused = scene.drive_mishap().filter(|_| done.is_ok());
+    let unset = unset.into_iter().chain(misused).map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
     unset.chain(scene.sent_over()).collect()
 }
 
