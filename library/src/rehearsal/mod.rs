@@ -33,6 +33,7 @@ mod round;
 mod serial;
 mod setup;
 mod stays;
+mod stepped;
 mod tapes;
 mod telling;
 mod turning;
@@ -56,4 +57,5 @@ pub use serial::{
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};
 pub use stays::LeftAlone;
+pub use stepped::{Stepping, live};
 pub use tapes::{Given, Played};

@@ -9,6 +9,7 @@ use super::fd1771::Fd1771Controller;
 use super::wired::Wired;
 use crate::disk::{ChipWires, Wires};
 use crate::isa::TStates;
+use crate::panel::{LiveByte, LiveLamp};
 
 /// A drive with its controller.
 #[derive(Clone, Debug, PartialEq)]
@@ -116,6 +117,33 @@ impl DiskStation {
     pub fn settle(&mut self, now: TStates) {
         self.controller.settle(now);
         self.watched.iter_mut().filter(|watch| watch.is_some_and(|until| until <= now)).for_each(|watch| *watch = None);
+    }
+
+    /// How a port shows over a time, whole T-states from `from` up to `until`, in a machine of so many a second.
+    pub fn watch(&mut self, role: usize, from: TStates, until: TStates, clock_hz: u64) -> LiveByte {
+        let (mut lit, mut goes_on) = ([0u64; 8], [0u64; 8]);
+        self.settle(from);
+        let (mut at, mut byte) = (from, self.controller.peek(role, from));
+        while at < until {
+            let next = self.controller.next_change(role, at).unwrap_or(until);
+            let next = TStates(next.0.clamp(at.0 + 1, until.0));
+            self.settle(next);
+            let then = self.controller.peek(role, next);
+            for bit in 0..8 {
+                lit[bit] += u64::from(byte >> bit & 1) * (next.0 - at.0);
+                goes_on[bit] += u64::from(!byte & then) >> bit & 1;
+            }
+            (at, byte) = (next, then);
+        }
+        let length = (until.0 - from.0).max(1);
+        LiveByte(std::array::from_fn(|bit| LiveLamp {
+            lit: match lit[bit] {
+                0 => 0,
+                all if all == length => 1000,
+                some => ((some * 1000 + length / 2) / length).clamp(1, 999) as u16,
+            },
+            goes_on: ((goes_on[bit] * 10 * clock_hz + length / 2) / length) as u32,
+        }))
     }
 
     pub fn take_trouble(&mut self) -> Vec<(TStates, Trouble)> {
