@@ -24,6 +24,7 @@ files![
     "boot-wired.asm",
     "check-bare.asm",
     "crc16.asm",
+    "drill-fd1771.asm",
     "drill-wired.asm",
     "exercise.asm",
     "fill.asm",

@@ -1,6 +1,6 @@
 //! A disk drive of a machine, and what sits between it and the ports.
 
-use crate::disk::{Times, Wires};
+use crate::disk::{ChipWires, Times, Wires};
 
 /// A disk drive with its controller.
 #[derive(Clone, Debug, PartialEq)]
@@ -22,6 +22,8 @@ pub struct DiskDrive {
 pub enum DriveController {
     /// Bits of ports, and a program that fetches byte after byte.
     Wired(Wires),
+    /// The FD1771.
+    Chip(ChipWires),
 }
 
 impl DriveController {
@@ -29,6 +31,7 @@ impl DriveController {
     pub fn inputs(&self) -> Vec<u8> {
         match self {
             DriveController::Wired(wires) => wires.inputs(),
+            DriveController::Chip(wires) => wires.inputs(),
         }
     }
 
@@ -36,6 +39,7 @@ impl DriveController {
     pub fn outputs(&self) -> Vec<u8> {
         match self {
             DriveController::Wired(wires) => wires.outputs(),
+            DriveController::Chip(wires) => wires.outputs(),
         }
     }
 }

@@ -1,7 +1,7 @@
 //! The disks of a chain: how each is made up, in which drive it lies, which of its areas a stage has.
 
 use super::chain_file::{ChainFile, DiskEntry, HomeEntry};
-use super::disk_drive::DiskDrive;
+use super::disk_drive::{DiskDrive, DriveController};
 use super::entries::Placed;
 use super::listed::Id;
 use super::machine_file::MachineFile;
@@ -22,15 +22,25 @@ impl Planner<'_> {
         let layout = entry.layout.as_ref().and_then(|name| self.layout(name, notation));
         let drive = machine.and_then(|machine| self.drive_of(entry, machine));
         let layout = layout?;
-        if let Sectoring::Marks { .. } = layout.sectoring {
-            let headline =
-                format!("a controller without registers finds no marks, by which `{}` is made up", layout.name);
+        let drive = drive?;
+        let wired = machine.and_then(|file| file.machine.drives.get(drive.place())).map(|drive| &drive.controller);
+        let unfit = match (&layout.sectoring, wired) {
+            (Sectoring::Marks { .. }, Some(DriveController::Wired(_))) => {
+                Some(("a controller without registers finds no marks, by which", "holes"))
+            }
+            (Sectoring::Holes(_), Some(DriveController::Chip(_))) => {
+                Some(("an FD1771 finds sectors by marks, and by holes", "marks"))
+            }
+            _ => None,
+        };
+        if let Some((why, by)) = unfit {
+            let headline = format!("{why} `{}` is made up", layout.name);
             let spot = entry.layout.as_ref().map_or(entry.name.span, |name| name.span);
             let problem = Diagnostic::error(Code::DiskUnfit, headline).at(spot, "this layout");
-            self.problems.push(problem.with_help("give a layout by `holes`"));
+            self.problems.push(problem.with_help(format!("give a layout by `{by}`")));
             return None;
         }
-        Some(ChainDisk { name: entry.name.value.clone(), layout, drive: drive?, protected: entry.protected })
+        Some(ChainDisk { name: entry.name.value.clone(), layout, drive, protected: entry.protected })
     }
 
     fn layout(&mut self, name: &Placed<String>, notation: Notation) -> Option<Layout> {

@@ -7,6 +7,13 @@ use crate::disk::{Act, Deed, Shown, Signal, Times, Wire, Wires};
 use crate::panel::Port;
 use crate::source::{Code, Diagnostic, Span, Table, Value, nearest};
 
+/// Which controller.
+#[derive(Clone, Copy)]
+enum Kind {
+    Wired,
+    Chip,
+}
+
 /// What a bit that is put out may do.
 const ACTS: [(&str, Act); 7] = [
     ("select", Act::Select),
@@ -61,14 +68,19 @@ impl Reader<'_> {
 
     fn drive(&mut self, table: Table) -> Option<Placed<String>> {
         let what = "`[[drive]]`";
-        let keys = ["name", "controller", "data", "commands", "shows", "select_loads"];
+        let general = ["name", "controller", "select_loads"];
         let times = ["step_ms", "reverse_ms", "settle_ms", "load_ms", "index_us", "hole_us"];
-        table.allow(&[&keys[..], &times].concat(), what, self.problems);
+        let (wired, chip) =
+            (["data", "commands", "shows"], ["registers", "inverted", "clock_mhz", "requests", "select"]);
         let name = needed(table, "name", what, self.problems);
-        let kinds = [("wired", ())];
+        let kinds = [("wired", Kind::Wired), ("fd1771", Kind::Chip)];
         let kind = table.need("controller", what, self.problems).and_then(|value| value.choice(&kinds, self.problems));
-        let data = table.need("data", what, self.problems);
-        let data = data.and_then(|value| Some((value.byte(self.problems)?, value.span())));
+        let own: &[&str] = match kind {
+            Some(Kind::Wired) => &wired,
+            Some(Kind::Chip) => &chip,
+            None => &[&wired[..], &chip].concat(),
+        };
+        table.allow(&[&general[..], own, &times].concat(), what, self.problems);
         let loads = table.get("select_loads").and_then(|value| value.boolean(self.problems));
         let usual = Times::default();
         let mut assumed = Vec::new();
@@ -87,19 +99,31 @@ impl Reader<'_> {
             index_us: time("index_us", usual.index_us, US),
             hole_us: time("hole_us", usual.hole_us, US),
         };
+        let (Some(kind), Some(name)) = (kind, &name) else { return name };
+        let controller = match kind {
+            Kind::Wired => self.wired(table, &name.value).map(DriveController::Wired),
+            Kind::Chip => self.chip_drive(table, &name.value).map(DriveController::Chip),
+        };
+        let Some(controller) = controller else { return Some(name.clone()) };
+        let select_loads = loads.unwrap_or(false);
+        let drive = DiskDrive { name: name.value.clone(), controller, times, select_loads, assumed };
+        self.machine.drives.push(drive);
+        Some(name.clone())
+    }
+
+    /// A controller without registers, wired to its ports.
+    fn wired(&mut self, table: Table, name: &str) -> Option<Wires> {
+        let data = table.need("data", "`[[drive]]`", self.problems);
+        let data = data.and_then(|value| Some((value.byte(self.problems)?, value.span())));
         let mut taken = Vec::new();
         let deeds = table.get("commands").and_then(|value| value.table(self.problems));
         let deeds = deeds.map(|table| self.deeds(table, &mut taken)).unwrap_or_default();
         let shown = table.get("shows").and_then(|value| value.table(self.problems));
         let shown = shown.map(|table| self.shown(table, &mut taken)).unwrap_or_default();
-        let (Some(()), Some((data, spot)), Some(name)) = (kind, data, &name) else { return name };
+        let (data, spot) = data?;
         let wires = Wires { data, deeds, shown };
-        self.wire_drive(&name.value, &wires, spot, &taken);
-        let controller = DriveController::Wired(wires);
-        let select_loads = loads.unwrap_or(false);
-        let drive = DiskDrive { name: name.value.clone(), controller, times, select_loads, assumed };
-        self.machine.drives.push(drive);
-        Some(name.clone())
+        self.wire_drive(name, &wires, spot, &taken);
+        Some(wires)
     }
 
     fn deeds(&mut self, table: Table, taken: &mut Taken) -> Vec<Deed> {
@@ -160,12 +184,12 @@ impl Reader<'_> {
         bits.unwrap_or_default().into_iter().filter_map(|value| wire(value, self.problems)).collect()
     }
 
-    fn drive_level(&mut self, entry: Table) -> bool {
+    pub(super) fn drive_level(&mut self, entry: Table) -> bool {
         let levels = [("high", false), ("low", true)];
         entry.get("active").and_then(|value| value.choice(&levels, self.problems)).unwrap_or(false)
     }
 
-    fn drive_wire(&mut self, entry: Table, key: &str) -> Option<(Wire, Span)> {
+    pub(super) fn drive_wire(&mut self, entry: Table, key: &str) -> Option<(Wire, Span)> {
         let what = "a bit of a drive";
         let port = entry.need("port", what, self.problems).and_then(|value| value.byte(self.problems));
         let bit = entry.need(key, what, self.problems);

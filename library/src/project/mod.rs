@@ -8,6 +8,7 @@ mod machine;
 mod machine_file;
 mod front_panel;
 mod wired;
+mod chip_drive;
 mod drives;
 mod seats;
 mod seated;

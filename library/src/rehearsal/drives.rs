@@ -9,6 +9,9 @@ use crate::project::{ChainDisk, DiskDrive, DriveController, Home, Id, Machine, P
 /// The layout by which a drive turns that no disk of the chain lies in.
 const IDLE: &str = "holes-32";
 
+/// The same for a controller that looks for marks.
+const IDLE_BY_MARKS: &str = "marks-26";
+
 /// The drives of a machine. How a drive stands at power-on is drawn from the seed.
 pub fn setups(
     machine: &Machine,
@@ -17,14 +20,21 @@ pub fn setups(
 ) -> Vec<DiskSetup> {
     let mut noise = Noise::new(request.seed.wrapping_add(1) << 16);
     let setup = |(number, drive): (Id<DiskDrive>, &DiskDrive)| {
-        let layout = layout_of(number).or_else(|| bundled(IDLE))?;
+        let idle = match drive.controller {
+            DriveController::Wired(_) => IDLE,
+            DriveController::Chip(_) => IDLE_BY_MARKS,
+        };
+        let layout = layout_of(number).or_else(|| bundled(idle))?;
         let start = u32::from(noise.word()) << 16 | u32::from(noise.word());
         let track = usize::from(noise.word()) % layout.tracks;
         let off = request.rpm.map_or(0, |rpm| ((rpm / layout.turn.rpm - 1.0) * 100_000.0).round() as i64);
-        let DriveController::Wired(wires) = &drive.controller;
+        let controller = match &drive.controller {
+            DriveController::Wired(wires) => ControllerSetup::Wired(wires.clone()),
+            DriveController::Chip(wires) => ControllerSetup::Chip(*wires),
+        };
         let (times, select_loads) = (drive.times, drive.select_loads);
         let drive = DriveSetup { layout, times, select_loads, off: off.clamp(-MOST_OFF, MOST_OFF), start, track };
-        Some(DiskSetup { controller: ControllerSetup::Wired(wires.clone()), drive })
+        Some(DiskSetup { controller, drive })
     };
     machine.drives.numbered().filter_map(setup).collect()
 }

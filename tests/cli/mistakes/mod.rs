@@ -1,6 +1,7 @@
 //! Mistakes that people make, one a test, each seeded into an example chain that otherwise agrees. Each must fail, and
 //! what is said must name the mistake.
 
+mod chips;
 mod disks;
 mod hand;
 mod lines;

@@ -5,6 +5,7 @@ use crate::disk::read::{self, Verdict};
 use crate::notation::counted;
 use crate::project::{ChainDisk, Home};
 use crate::record::Spot;
+use crate::rehearsal::disk::fd1771::Trouble as ChipTrouble;
 use crate::rehearsal::disk::{Mishap, Trouble};
 use crate::rehearsal::incident::{Incident, What};
 use crate::source::{Code, Diagnostic};
@@ -143,10 +144,46 @@ impl Scene<'_> {
                 format!("`{name}` did not give byte {byte} of a sector that it writes on `{drive}`"),
                 "give as many bytes as a sector has",
             ),
-            Trouble::Chip(trouble) => {
-                pair(format!("`{name}`: the controller of `{drive}` says {trouble:?}"), "see its data sheet")
-            }
+            Trouble::Chip(trouble) => self.chip_words(trouble, drive),
         }
+    }
+
+    fn chip_words(&self, trouble: ChipTrouble, drive: &str) -> (String, String) {
+        let name = &self.runs.name;
+        let (what, help) = match trouble {
+            ChipTrouble::Busy => (
+                format!("`{name}` gives the controller of `{drive}` a command while it does another: it is not taken"),
+                "wait until the command before it is done, or force it to end",
+            ),
+            ChipTrouble::NotReady => (
+                format!("`{name}` gives the controller of `{drive}` a command, and no disk turns in the drive"),
+                "select the drive, and wait until the status says that it is ready",
+            ),
+            ChipTrouble::Protected => (
+                format!("`{name}` writes on `{drive}`, whose disk is protected: nothing is written"),
+                "look at the status before writing, or take the protection off",
+            ),
+            ChipTrouble::WriteFault => {
+                (format!("`{name}` writes on `{drive}`, which cannot write"), "look at the drive")
+            }
+            ChipTrouble::Lost { byte } => (
+                format!("`{name}` lost byte {byte} of a sector of `{drive}`"),
+                "make the loop shorter: a byte is gone when the next one has come",
+            ),
+            ChipTrouble::Check => (
+                format!("a check does not agree in what `{name}` reads from `{drive}`"),
+                "read it again; if it stays so, write the disk anew",
+            ),
+            ChipTrouble::WrongTrack => (
+                format!("`{name}` does not bring `{drive}` to the track that it wants: the disk says another, or none"),
+                "look whether the step rate of the command is one that the drive can follow",
+            ),
+            ChipTrouble::NotFound => (
+                format!("the sector that `{name}` asks for did not come within two turns of `{drive}`"),
+                "look at the track register and the sector register: is it on that track, under that number, with a loaded head?",
+            ),
+        };
+        (what, help.to_owned())
     }
 
     fn mishap(&self, mishap: Mishap, drive: &str) -> (String, String) {

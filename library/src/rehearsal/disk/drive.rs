@@ -305,6 +305,13 @@ impl Drive {
         }
     }
 
+    /// The data of the sector at a place of the track under the head begin to be read.
+    pub fn note_place(&mut self, place: usize) {
+        self.sectors += 1;
+        self.last = Some((self.track, place));
+        self.read.insert((self.track, place));
+    }
+
     /// Sectors from which bytes were taken, however often.
     pub fn sectors_read(&self) -> u64 {
         self.sectors

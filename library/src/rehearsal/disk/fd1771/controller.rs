@@ -5,6 +5,7 @@ use super::chip::{Register, Trouble as Told};
 use super::pins::Pins;
 use crate::disk::{Cell, ChipWires, Signal, Wire};
 use crate::isa::TStates;
+use crate::record::Spot;
 use crate::rehearsal::disk::controller::{Controller, Trouble};
 use crate::rehearsal::disk::drive::Drive;
 
@@ -66,8 +67,11 @@ impl Pins for Attached {
         }
     }
 
+    /// The steps of the restore behind a reset reach no drive before one is selected.
     fn step(&mut self, inward: bool, at: TStates) {
-        self.drive.step(inward, at);
+        if self.drive.is_selected() {
+            self.drive.step(inward, at);
+        }
     }
 
     fn passing(&self, at: TStates) -> Option<u64> {
@@ -91,6 +95,13 @@ impl Pins for Attached {
         let (diskette, track) = (self.drive.diskette()?, self.drive.track());
         let is_mark = |cell| diskette.cell(track, self.drive.spindle.of_turn(cell)).mark;
         cells.find(|&cell| is_mark(cell) && self.read(cell).is_some_and(|content| content.mark))
+    }
+
+    fn begins_sector(&mut self, sector: u8) {
+        let spot = Spot { track: self.drive.track() as u8, sector };
+        if let Some(place) = self.drive.diskette().and_then(|diskette| diskette.layout().place_of(spot)) {
+            self.drive.note_place(place);
+        }
     }
 
     fn write(&mut self, cell: u64, content: Cell) {

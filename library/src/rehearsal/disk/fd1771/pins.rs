@@ -49,6 +49,11 @@ pub trait Pins {
         cells.find(|&cell| self.read(cell).is_some_and(|content| content.mark))
     }
 
+    /// The data of a sector of this number begin to be read.
+    fn begins_sector(&mut self, sector: u8) {
+        let _ = sector;
+    }
+
     /// Writes a byte cell while it passes.
     fn write(&mut self, cell: u64, content: Cell);
 }

@@ -122,6 +122,7 @@ impl Task for ReadSector {
             Reading::Seeking => self.seek(at, chip, pins),
             Reading::Mark { cell, mark, bytes } => {
                 chip.mark = mark;
+                pins.begins_sector(chip.sector);
                 let left = bytes + CHECK_BYTES;
                 self.stage = Reading::Byte { cell: cell + 1, left, check: Check::behind(mark) };
                 Flow::On
