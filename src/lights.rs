@@ -13,6 +13,7 @@ use coldwright::notation::Address;
 use coldwright::panel::lights::{Lights as Run, Line, Passage, Request, World};
 use coldwright::panel::sheet::SheetError;
 use coldwright::panel::{Lamp, Panel};
+use coldwright::rehearsal::{Stepping, live_ports};
 use coldwright::source::{Code, Diagnostic};
 
 /// Print the lights sheet of a program: what a stepped run shows at every machine cycle
@@ -88,7 +89,10 @@ impl Lights {
         let (until, cycles) = (self.until, self.cycles);
         let (panel, grounds) = (bench.machine.panel.clone(), bench.machine.grounds());
         let world = World::Open { idle: bench.machine.idle_inputs() };
-        let request = Request { start, until, cycles, inputs, live: BTreeMap::new(), world, panel, grounds };
+        let (idle, given_inputs) = (bench.machine.idle_inputs(), inputs.clone());
+        let stepping = Stepping { image, start, cycles, inputs: given_inputs, idle };
+        let live = live_ports(&bench.machine, |_| None, &stepping);
+        let request = Request { start, until, cycles, inputs, live, world, panel, grounds };
         let lights = Run::run(&bench.program, &request);
         for port in given.into_iter().filter(|port| !is_read(*port, &lights)) {
             let headline = format!("`--input` gives port `{}`, and the run reads nothing from it", notation.byte(port));

@@ -247,6 +247,25 @@ fn its_header_says_its_size_and_its_time() {
     assert_stated("boot-fd1771", "FDBOOT", size(KINDS[4]), 94);
 }
 
+/// Once round of the exerciser.
+#[test]
+fn the_exerciser_is_as_its_header_says() {
+    let source = format!(
+        "{CONSTANTS}FDINV   EQU     0\nFDSEL   EQU     200Q\n        ORG     200H\n        INCLUDE 'drill-fd1771.asm'\n        END\n"
+    );
+    let image = image(&source);
+    let mut rig = Rig::new(PLAIN, 0xFF00);
+    for extent in image.extents() {
+        rig.parts.memory[extent.base.index()..][..extent.bytes.len()].copy_from_slice(extent.bytes);
+    }
+    rig.cpu.registers.pc = 0x200;
+    rig.cpu.step(&mut rig.parts);
+    while rig.cpu.registers.pc != 0x200 {
+        rig.cpu.step(&mut rig.parts);
+    }
+    assert_stated("drill-fd1771", "DRILL", image.len(), rig.cpu.clock.0);
+}
+
 /// A byte every 57 T-states is too fast for it, and it says so instead of loading what is wrong.
 #[test]
 fn a_loop_that_is_too_slow_loses_data() {

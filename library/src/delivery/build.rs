@@ -6,16 +6,16 @@ use std::ops::Range;
 use super::{card, memory_map};
 use crate::assembler;
 use crate::disk::picture as disk_picture;
-use crate::disk::read;
+use crate::disk::{Disk, Layout, read};
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
 use crate::panel::card::Doubt;
 use crate::panel::lights::{self, Lights};
 use crate::project::{
-    Artefacts, ChainDisk, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
+    Artefacts, ChainDisk, DiskDrive, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
 };
-use crate::rehearsal::Outcome;
+use crate::rehearsal::{Outcome, Stepping, live_ports};
 use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
@@ -197,12 +197,21 @@ impl Builder<'_> {
         }
     }
 
+    /// The disk of the chain that lies in a drive.
+    fn disk_in(&self, drive: Id<DiskDrive>) -> Option<(Layout, Disk)> {
+        let made = self.made.disks.iter().find(|made| self.plan.disks[made.disk].drive == drive)?;
+        Some((self.plan.disks[made.disk].layout.clone(), made.file.clone()))
+    }
+
     fn lights(&mut self, stage: Id<Stage>, stem: &str, cycles: u64) {
         let (program, machine) = (self.made.program(stage), &self.plan.machine);
         let world = lights::World::Open { idle: machine.idle_inputs() };
         let (panel, grounds) = (machine.panel.clone(), machine.grounds());
         let start = self.plan.stages[stage].entry;
-        let request = lights::Request { start, cycles, world, panel, grounds, ..lights::Request::default() };
+        let (idle, inputs) = (machine.idle_inputs(), BTreeMap::new());
+        let stepping = Stepping { image: &program.image, start, cycles, inputs, idle };
+        let live = live_ports(machine, |drive| self.disk_in(drive), &stepping);
+        let request = lights::Request { start, cycles, live, world, panel, grounds, ..lights::Request::default() };
         let lights = Lights::run(program, &request);
         let drawing = lights.draw(program, &machine.ports, Paper::A4);
         let text = lights.text(program, &machine.ports);

@@ -8,6 +8,8 @@ pub struct LiveLamp {
     pub lit: u16,
     /// How often it goes on, in ten seconds.
     pub goes_on: u32,
+    /// It hangs on what nobody can know, such as where the head of a drive happens to stand.
+    pub open: bool,
 }
 
 /// A byte over time, bit 0 first.
@@ -24,7 +26,7 @@ const CAN_BE_COUNTED: u32 = 30;
 impl LiveLamp {
     /// Whether it goes on and off.
     pub fn moves(self) -> bool {
-        self.goes_on > 0 && (1..1000).contains(&self.lit)
+        !self.open && self.goes_on > 0 && (1..1000).contains(&self.lit)
     }
 
     /// Its brightness, in five steps of a fifth: 1 to 5.
@@ -59,8 +61,23 @@ impl LiveLamp {
 impl LiveByte {
     /// A byte that stays as it is.
     pub fn fixed(byte: u8) -> LiveByte {
-        let lamp = |bit| LiveLamp { lit: if byte >> bit & 1 == 1 { 1000 } else { 0 }, goes_on: 0 };
+        let lamp = |bit| LiveLamp { lit: if byte >> bit & 1 == 1 { 1000 } else { 0 }, ..LiveLamp::default() };
         LiveByte(std::array::from_fn(lamp))
+    }
+
+    /// What is known of two runs that differ in what nobody can know: what is seen in both.
+    pub fn in_both(self, other: LiveByte) -> LiveByte {
+        LiveByte(std::array::from_fn(|bit| {
+            let (one, other) = (self.0[bit], other.0[bit]);
+            // What moves in both does so by the same arithmetic, from another angle.
+            let alike = if one.moves() { other.moves() } else { one == other };
+            LiveLamp { open: !alike, ..one }
+        }))
+    }
+
+    /// Which bits hang on what nobody can know.
+    pub fn open(&self) -> u8 {
+        self.mask(|lamp| lamp.open)
     }
 
     /// Which bits move.
@@ -105,11 +122,11 @@ mod tests {
     #[test]
     fn what_is_seen_is_said() {
         let mut byte = LiveByte::fixed(0o200);
-        byte.0[0] = LiveLamp { lit: 500, goes_on: 960 };
-        byte.0[1] = LiveLamp { lit: 500, goes_on: 960 };
-        byte.0[4] = LiveLamp { lit: 500, goes_on: 60 };
-        byte.0[5] = LiveLamp { lit: 10, goes_on: 60 };
-        byte.0[6] = LiveLamp { lit: 300, goes_on: 12 };
+        byte.0[0] = LiveLamp { lit: 500, goes_on: 960, open: false };
+        byte.0[1] = LiveLamp { lit: 500, goes_on: 960, open: false };
+        byte.0[4] = LiveLamp { lit: 500, goes_on: 60, open: false };
+        byte.0[5] = LiveLamp { lit: 10, goes_on: 60, open: false };
+        byte.0[6] = LiveLamp { lit: 300, goes_on: 12, open: false };
         assert_eq!((byte.moving(), byte.mostly()), (0o163, 0o223));
         assert_eq!(
             byte.words(),
@@ -121,8 +138,19 @@ mod tests {
     }
 
     #[test]
+    fn what_differs_between_two_runs_is_open() {
+        let mut one = LiveByte::fixed(0o006);
+        one.0[4] = LiveLamp { lit: 500, goes_on: 960, open: false };
+        let mut other = one;
+        other.0[1] = LiveLamp::default();
+        other.0[4].lit = 499;
+        let both = one.in_both(other);
+        assert_eq!((both.open(), both.moving(), both.mostly() & 0o004), (0o002, 0o020, 0o004));
+    }
+
+    #[test]
     fn brightness_has_five_steps() {
-        let step = |lit| LiveLamp { lit, goes_on: 1 }.step();
+        let step = |lit| LiveLamp { lit, goes_on: 1, open: false }.step();
         assert_eq!([1, 200, 201, 400, 401, 600, 601, 800, 801, 999].map(step), [1, 1, 2, 2, 3, 3, 4, 4, 5, 5]);
     }
 }

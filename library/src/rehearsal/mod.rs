@@ -57,5 +57,5 @@ pub use serial::{
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};
 pub use stays::LeftAlone;
-pub use stepped::{Stepping, live};
+pub use stepped::{Stepping, live_ports};
 pub use tapes::{Given, Played};

@@ -5,13 +5,19 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
+use super::cast;
 use super::disk::{DiskStation, Diskette};
+use super::drives;
+use super::request::Request;
 use super::setup::Setup;
 use crate::cpu::{Bus, Cpu};
+use crate::disk::write::formatted;
+use crate::disk::{Disk, Form, Layout, Sectoring};
 use crate::image::{Image, MEMORY};
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
-use crate::panel::LiveByte;
+use crate::panel::{LiveByte, Reach};
+use crate::project::{DiskDrive, Id, Machine};
 
 /// A program to be stepped.
 #[derive(Clone, Debug)]
@@ -37,8 +43,63 @@ const WATCHED: u64 = 5;
 /// The most reads of one port that are told apart.
 const MOST_READS: usize = 64;
 
-/// What the ports of disk controllers show, read after read; the last way stays. `diskettes` lie in the drives in their order.
-pub fn live(setup: &Setup, diskettes: &[Option<Diskette>], stepping: &Stepping) -> BTreeMap<u8, Vec<LiveByte>> {
+/// What the ports of a machine's disk controllers show while a program is stepped, read after read; the last way stays. In each
+/// drive lies the disk that `disk_in` names, or a formatted one.
+pub fn live_ports(
+    machine: &Machine,
+    disk_in: impl Fn(Id<DiskDrive>) -> Option<(Layout, Disk)>,
+    stepping: &Stepping,
+) -> BTreeMap<u8, Vec<LiveByte>> {
+    // A panel that stops once in an instruction shows no byte of a port.
+    if machine.drives.is_empty() || machine.panel.step == Reach::Instruction {
+        return BTreeMap::new();
+    }
+    let chosen: Vec<_> = machine.drives.numbered().map(|(drive, _)| disk_in(drive)).collect();
+    let layout = |drive: Id<DiskDrive>| chosen[drive.place()].as_ref().map(|(layout, _)| layout.clone());
+    let disks = drives::setups(machine, layout, &Request::default());
+    let clock_hz = machine.clock_hz.unwrap_or(cast::USUAL_CLOCK);
+    let of = |somewhere: bool| {
+        let mut disks = disks.clone();
+        let mut diskettes = Vec::new();
+        for (setup, chosen) in disks.iter_mut().zip(&chosen) {
+            let drive = &mut setup.drive;
+            (drive.track, drive.start) = if somewhere { (drive.layout.tracks / 2, 1 << 31) } else { (0, 0) };
+            let disk = chosen.as_ref().map(|(_, disk)| disk.clone());
+            diskettes.push(Diskette::new(
+                &drive.layout,
+                &disk.unwrap_or_else(|| any_disk(&drive.layout, somewhere)),
+                false,
+            ));
+        }
+        live(&Setup { clock_hz, disks, ..Setup::default() }, &diskettes, stepping)
+    };
+    // Where the head stands and what an unknown disk holds is known to nobody: what both runs show is.
+    let (mut one, other) = (of(false), of(true));
+    for (port, reads) in &mut one {
+        let others = other.get(port).map_or(&[][..], Vec::as_slice);
+        for (at, read) in reads.iter_mut().enumerate() {
+            if let Some(other) = others.get(at).or(others.last()) {
+                *read = read.in_both(*other);
+            }
+        }
+    }
+    one
+}
+
+/// A disk of which nothing is known but its layout; one by holes in either of two ways.
+fn any_disk(layout: &Layout, other: bool) -> Disk {
+    let formatted = formatted(layout, Form::Whole);
+    match layout.sectoring {
+        Sectoring::Holes(_) if other => {
+            let bytes = formatted.clone().into_bytes().iter().map(|byte| !byte).collect();
+            Disk::from_bytes(layout, bytes).unwrap_or(formatted)
+        }
+        _ => formatted,
+    }
+}
+
+/// The same of a machine that is set up; `diskettes` lie in the drives in their order.
+fn live(setup: &Setup, diskettes: &[Option<Diskette>], stepping: &Stepping) -> BTreeMap<u8, Vec<LiveByte>> {
     if setup.disks.is_empty() {
         return BTreeMap::new();
     }

@@ -339,10 +339,10 @@ mod tests {
         image.insert(Address(0), &[0o333, 0o40, 0o303, 0, 0], made_by).unwrap();
         let program = Program::from_bytes("turning", image, Notation::Octal);
         let mut byte = LiveByte::fixed(0o300);
-        byte.0[0] = LiveLamp { lit: 500, goes_on: 960 };
-        byte.0[1] = LiveLamp { lit: 500, goes_on: 480 };
-        byte.0[3] = LiveLamp { lit: 500, goes_on: 120 };
-        byte.0[5] = LiveLamp { lit: 10, goes_on: 60 };
+        byte.0[0] = LiveLamp { lit: 500, goes_on: 960, open: false };
+        byte.0[1] = LiveLamp { lit: 500, goes_on: 480, open: false };
+        byte.0[3] = LiveLamp { lit: 500, goes_on: 120, open: false };
+        byte.0[5] = LiveLamp { lit: 10, goes_on: 60, open: false };
         let live = [(0o40, vec![byte])].into();
         let panel = Panel { notation: Notation::Octal, ..Panel::default() };
         let lights = Lights::run(&program, &Request { cycles: 100, live, panel, ..Request::default() });

@@ -382,7 +382,8 @@ impl Run<'_, '_> {
         let origin = Origin::Port { port, step: self.row() };
         let open: Byte = self.bench.unknowns.open(Some(origin), live.mostly().into());
         let fixed: Byte = bits(live.mostly().into());
-        std::array::from_fn(|bit| if live.moving() >> bit & 1 == 1 { open[bit] } else { fixed[bit] })
+        let unknown = live.moving() | live.open();
+        std::array::from_fn(|bit| if unknown >> bit & 1 == 1 { open[bit] } else { fixed[bit] })
     }
 
     pub fn output(&mut self, byte: Byte) {

@@ -143,6 +143,7 @@ impl DiskStation {
                 some => ((some * 1000 + length / 2) / length).clamp(1, 999) as u16,
             },
             goes_on: ((goes_on[bit] * 10 * clock_hz + length / 2) / length) as u32,
+            open: false,
         }))
     }
 
