@@ -121,3 +121,18 @@ fn what_a_machine_file_says_of_a_chip() {
     let chain = chain.spoil("coldwright.toml", "area = \"program\"", "area = \"boot\"");
     chain.run(&["check"]).assert_fails("disk-unfit", &["an FD1771 finds sectors by marks"]);
 }
+
+/// The stepped exerciser: the status has the index pulse, lit for 1.7 of 166.7 ms, six times a second, and track 0 where the
+/// restore brought the head.
+#[test]
+fn the_lights_of_the_exerciser_are_as_the_drives_arithmetic_says() {
+    let chain = marsh();
+    built(&chain);
+    let text = std::fs::read_to_string(chain.path("out/drill-lights.txt")).unwrap();
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains(".. ... *1. .I....W. reads port 164"), "{text}");
+    assert!(
+        flat.contains("Port 164 as the machine stands here: bit 1 flashes 6.0 times a second, lit 1 % of the time.")
+    );
+    assert!(flat.contains(".. ... .1. .I....W. reads port 164"), "a step inward from track 0: {text}");
+}
