@@ -37,7 +37,8 @@ fn every_example_builds_and_its_page_links_all_of_it() {
 #[test]
 fn cautions_stand_where_the_hands_are_and_only_those_that_apply() {
     let mut rows = [0; 2];
-    for name in ["belfry", "rooster", "lineboot", "probe", "headland"] {
+    // Chains of which every start has the same homes.
+    for name in ["belfry", "rooster", "lineboot", "probe"] {
         let folder = tempfile::tempdir().unwrap();
         let out = folder.path().join("out");
         run(&example(name), &["build", "-o", out.to_str().unwrap()]).assert_done();
