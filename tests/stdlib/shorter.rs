@@ -19,6 +19,36 @@ SR2TX   EQU     2
 SR2LOW  EQU     0
 ";
 
+/// Those of a drive without registers.
+const WIRED: &str = "
+BWDATA  EQU     210Q
+BWSTAT  EQU     211Q
+BWRDY   EQU     20Q
+BWMAY   EQU     10Q
+BWZERO  EQU     200Q
+BWREST  EQU     2
+BWBYTE  EQU     1
+BWLOW   EQU     2
+BWNUM   EQU     304Q
+BWMASK  EQU     37Q
+BWSFT   EQU     0
+BWHOLE  EQU     40Q
+BWNLOW  EQU     40Q
+BWCMD   EQU     60Q
+BWSEL   EQU     76Q
+BWIN    EQU     56Q
+BWOUT   EQU     66Q
+BWLMP   EQU     156Q
+BWTRK   EQU     2
+BWSEC   EQU     3
+BWENT   EQU     2000Q
+BWTRY   EQU     10
+BWMOST  EQU     80
+BWBUF   EQU     17400Q
+BWSTK   EQU     20000Q
+LDSTK   EQU     20000Q
+";
+
 /// What a file needs besides.
 fn besides(name: &str) -> &'static str {
     match name {
@@ -50,7 +80,8 @@ fn routines(text: &str) -> Vec<&str> {
 /// The constants of every kind of board that a file is for.
 fn boards(name: &str) -> Vec<String> {
     match name {
-        "boot-fd1771" => KINDS.map(|kind| kind.constants() + "LDSTK EQU FDSTK\n").to_vec(),
+        "boot-fd1771" | "drill-fd1771" => KINDS.map(|kind| kind.constants() + "LDSTK EQU FDSTK\n").to_vec(),
+        "boot-wired" | "drill-wired" => vec![WIRED.to_owned()],
         _ => vec![Chip::Mc6850.constants() + MORE],
     }
 }
