@@ -23,7 +23,7 @@ pub fn of(page: &str, files: &[(&str, &[u8])]) -> Live {
     });
     let follow = format!(
         "<script>\n\
-         function built(mark) {{ if (mark !== \"{all:016x}\") location.reload(); }}\n\
+         function built(mark) {{ if (mark !== \"{all}\") location.reload(); }}\n\
          setInterval(function () {{\n\
          var script = document.createElement(\"script\");\n\
          script.src = \"{MARK}?\" + Date.now();\n\
@@ -32,5 +32,5 @@ pub fn of(page: &str, files: &[(&str, &[u8])]) -> Live {
          }}, 500);\n\
          </script>\n</body>"
     );
-    Live { page: page.replacen("</body>", &follow, 1), mark: format!("built(\"{all:016x}\");\n") }
+    Live { page: page.replacen("</body>", &follow, 1), mark: format!("built(\"{all}\");\n") }
 }
