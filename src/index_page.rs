@@ -149,6 +149,9 @@ fn verdict(plan: &Plan, outcome: &Outcome, out: &mut String) {
     for stage in &outcome.stages {
         let _ = writeln!(out, "<li>{}</li>", escape(&margins(stage, outcome, notation)));
     }
+    if let Some(haste) = &outcome.haste {
+        let _ = writeln!(out, "<li>{}</li>", escape(&sentence(&rehearse::haste_words(haste))));
+    }
     for gap in &outcome.gaps {
         let _ = writeln!(
             out,

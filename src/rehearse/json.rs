@@ -35,6 +35,11 @@ fn start_json(outcome: &Outcome) -> Value {
         "events": events.collect::<Vec<_>>(),
         "stages": outcome.stages.iter().map(stage_json).collect::<Vec<_>>(),
         "tapes": outcome.tapes.iter().map(tape_json).collect::<Vec<_>>(),
+        "lines_faster": outcome.haste.as_ref().map(|haste| json!({
+            "agrees_per_cent": haste.keeps,
+            "fails_per_cent": haste.fails.as_ref().map(|(faster, _)| *faster),
+            "fails_in": haste.fails.as_ref().map(|(_, stage)| stage),
+        })),
         "gaps": gaps.collect::<Vec<_>>(),
         "problems": problems.collect::<Vec<_>>(),
     })

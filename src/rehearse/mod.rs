@@ -12,7 +12,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 pub(super) use basis::{basis, verdict};
-pub(super) use text::{span, stack_words};
+pub(super) use text::{haste_words, span, stack_words};
 
 use super::panel_options::no_sense_port;
 use super::progress::{self, Counted};
@@ -154,6 +154,7 @@ impl Rehearse {
         }
         Ok(Request {
             seed: self.seed,
+            faster: 0,
             slips: self.slips.clone(),
             skips: self.skips.clone(),
             sense: self.sense,

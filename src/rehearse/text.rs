@@ -3,7 +3,7 @@
 use super::basis;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::Plan;
-use coldwright::rehearsal::{Outcome, Played, StackUse, StageOutcome};
+use coldwright::rehearsal::{Haste, Outcome, Played, StackUse, StageOutcome};
 
 /// The timeline and the margins for people.
 pub fn text(plan: &Plan, outcome: &Outcome) -> String {
@@ -27,6 +27,9 @@ pub fn text(plan: &Plan, outcome: &Outcome) -> String {
     for stage in &outcome.stages {
         out += &margins(stage, outcome, notation);
     }
+    if let Some(haste) = &outcome.haste {
+        out += &format!("{}\n", haste_words(haste));
+    }
     for gap in &outcome.gaps {
         out += &format!("{} between {} and {}\n", bytes(gap.bytes), gap.below, gap.above);
     }
@@ -43,6 +46,17 @@ pub fn text(plan: &Plan, outcome: &Outcome) -> String {
         out += &format!("  {heading}: {text}\n");
     }
     out
+}
+
+/// How much faster lines may be, in words.
+pub fn haste_words(haste: &Haste) -> String {
+    let keeps = match haste.keeps {
+        0 => String::new(),
+        keeps => format!("lines {keeps} % faster: the start agrees"),
+    };
+    let Some((fails, stage)) = &haste.fails else { return keeps };
+    let fails = format!("{fails} % faster: the start fails while `{stage}` runs");
+    if keeps.is_empty() { format!("lines {fails}") } else { format!("{keeps}; {fails}") }
 }
 
 /// What one stage had to spare.

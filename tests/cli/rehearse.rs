@@ -244,3 +244,34 @@ fn a_given_recording_that_is_cut_short_is_told() {
     assert_eq!(played.code, 1, "{}", played.err);
     assert!(played.err.contains("cut.wav` is cut short: its header tells of 0:"), "{}", played.err);
 }
+
+/// To a line that is so much faster, a machine with so much slower a clock is the same.
+#[test]
+fn how_much_faster_lines_may_be_is_what_a_slower_clock_shows() {
+    let clock = |hertz: u64| {
+        let chain = Chain::copy("belfry").spoil("machine.toml", "clock_hz = 2_000_000", &format!("clock_hz = {hertz}"));
+        chain.run(&["rehearse"])
+    };
+    let slow = clock(8000);
+    slow.assert_done();
+    let said = "lines 30 % faster: the start agrees; 100 % faster: the start fails while `courier` runs";
+    assert!(slow.out.contains(said), "{}", slow.out);
+    clock(8000 * 100 / 130).assert_done();
+    clock(8000 * 100 / 200).assert_fails("character-lost", &["`courier`"]);
+}
+
+/// What a start takes from noise at power-on is found, be it a flag or a bit of a register.
+#[test]
+fn a_start_that_hangs_on_noise_does_not_agree() {
+    for taken in
+        ["JC 300Q", "JNC 300Q", "JZ 300Q", "JM 300Q", "JPE 300Q", "MOV A,E! RRC! JC 300Q", "LDA 200Q! RAL! JC 300Q"]
+    {
+        let lines = taken.replace("! ", "\n\t");
+        let chain = Chain::copy("probe");
+        let probe = std::fs::read_to_string(chain.path("probe.asm")).unwrap();
+        let first = probe.lines().find(|line| line.starts_with("PROBE:")).unwrap();
+        let chain = chain.spoil("probe.asm", first, &format!("PROBE:\t{lines}\n{}", first.replacen("PROBE:", "\t", 1)));
+        let ran = chain.run(&["rehearse"]);
+        assert_eq!(ran.code, 1, "{taken}: {}{}", ran.out, ran.err);
+    }
+}

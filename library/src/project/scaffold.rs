@@ -128,7 +128,10 @@ pub fn scaffold(wish: &Wish) -> Vec<(&'static str, String)> {
         files.push(("keyin.asm", keyin(wish)));
         // The S-record loader leaves no room for the check.
         let checks = wish.framing != NewFraming::SRecord;
-        let purpose = "The second stage: checks itself, then loads the payload.";
+        let purpose = match checks {
+            true => "The second stage: checks itself, then loads the payload.",
+            false => "The second stage: loads the payload. Nothing checks that it was read right itself.",
+        };
         files.push(("courier.asm", loader(wish, "COURIER", "KIPAGE SHL 8 + 31Q", purpose, checks)));
     }
     files

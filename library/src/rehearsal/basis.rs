@@ -9,6 +9,7 @@ use super::memory::UNDRIVEN;
 use super::outcome::Basis;
 use super::words::seconds;
 use crate::notation::Address;
+use crate::panel::Reset;
 
 impl Run<'_> {
     /// What the outcome rests on, once the run is over.
@@ -29,6 +30,10 @@ impl Run<'_> {
         let mut assumed = Vec::new();
         if machine.clock_hz.is_none() {
             assumed.push(format!("a clock of {} MHz", cast::USUAL_CLOCK as f64 / 1e6));
+        }
+        if machine.panel.reset == Reset::Missing {
+            assumed
+                .push("a reset at power-on that stops the processor and resets every chip (the panel has none)".into());
         }
         let unknown = self.machine.board.incidents().iter().filter_map(|incident| match incident.what {
             What::InputUnknown(port) => Some(port),

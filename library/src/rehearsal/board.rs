@@ -56,11 +56,13 @@ pub struct Board {
 
 impl Board {
     pub(super) fn new(setup: &Setup, noise: &mut Noise) -> Result<Board, SetupError> {
+        // To a line that is faster the machine is slower.
+        let of_lines = setup.clock_hz * 100 / (100 + u64::from(setup.faster));
         Ok(Board {
             memory: setup.memory(noise),
             sense: setup.sense.map_or(0, |(_, value)| value),
             wiring: Wiring::new(setup)?,
-            stations: setup.serial.iter().map(|serial| Station::new(serial, setup.clock_hz)).collect(),
+            stations: setup.serial.iter().map(|serial| Station::new(serial, of_lines)).collect(),
             disks: setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz)).collect(),
             holds: setup.disks.iter().any(|disk| disk.controller.holds().is_some()),
             outputs: Vec::new(),

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::again::Again;
 use super::diagnose::{self, Scene};
 use super::machine::{Machine, Stop};
 use super::outcome::{Outcome, StageOutcome, TapeOutcome};
@@ -20,7 +21,8 @@ use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
 
-/// Rehearses one way to start. `trace` gets a line for every instruction.
+/// Rehearses one way to start. `trace` gets a line for every instruction. A start that agrees is played again with other
+/// noise at power-on, and does not agree if it fails then; and with faster lines.
 pub fn rehearse<'a>(
     plan: &'a Plan,
     made: &'a Artefacts,
@@ -30,24 +32,26 @@ pub fn rehearse<'a>(
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
-    let mut run = match prepare(plan, made, start, request, sources, trace, progress) {
-        Ok(run) => run,
-        Err(problems) => return Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) },
+    let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
+    let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
+        Ok(rolls) => rolls,
+        Err(problems) => return refused(problems),
     };
-    run.whole();
-    run.outcome.ended = run.machine.cpu.clock;
-    run.outcome.instructions = run.machine.board.counts().instructions;
-    run.outcome.went_out = run.machine.board.went_out();
-    run.outcome.basis = run.basis();
-    run.outcome.gaps = gaps::gaps(plan, run.start, &run.outcome.stages);
-    run.outcome
+    let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
+        Ok(run) => Run { rolls: rolls.clone(), ..run }.to_its_end(),
+        Err(problems) => return refused(problems),
+    };
+    let again = Again { plan, made, start, request, sources };
+    again.with_other_noise(&rolls, &mut outcome);
+    again.with_faster_lines(&mut outcome);
+    outcome
 }
 
 fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
     Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK))
 }
 
-/// A start before anything is done.
+/// A start before anything is done, and without its tapes.
 ///
 /// # Errors
 /// What cannot be put into a socket or on a tape, or a machine that is not described well enough.
@@ -61,8 +65,8 @@ pub(super) fn prepare<'a>(
     progress: &'a mut dyn FnMut(Progress),
 ) -> Result<Run<'a>, Diagnostics> {
     let start = &plan.starts[number];
-    let machine = machine(&cast::setup(plan, made, start, request)?)?;
-    let rolls = rolls(plan, made, number, &request.tapes, request.sound)?;
+    let setup = Setup { faster: request.faster, ..cast::setup(plan, made, start, request)? };
+    let machine = machine(&setup)?;
     let programs = start.stages.iter().map(|&stage| made.program(stage)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
     Ok(Run {
@@ -72,7 +76,7 @@ pub(super) fn prepare<'a>(
         request,
         sense: request.sense.unwrap_or(start.sense),
         machine,
-        rolls,
+        rolls: Vec::new(),
         played: BTreeMap::new(),
         recorder,
         compared: BTreeMap::new(),
@@ -107,6 +111,17 @@ pub(super) struct Run<'a> {
 }
 
 impl Run<'_> {
+    /// What comes of all of the start.
+    pub(super) fn to_its_end(mut self) -> Outcome {
+        self.whole();
+        self.outcome.ended = self.machine.cpu.clock;
+        self.outcome.instructions = self.machine.board.counts().instructions;
+        self.outcome.went_out = self.machine.board.went_out();
+        self.outcome.basis = self.basis();
+        self.outcome.gaps = gaps::gaps(self.plan, self.start, &self.outcome.stages);
+        self.outcome
+    }
+
     /// All of the start, or as much of it as goes well.
     pub(super) fn whole(&mut self) {
         if let Err(problem) = self.power_on() {

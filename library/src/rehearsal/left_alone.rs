@@ -5,6 +5,7 @@ use super::chain::{Run, prepare, rehearse};
 use super::machine::{Machine, Stop, Witness};
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
+use super::tapes::rolls;
 use crate::image::{Image, MEMORY};
 use crate::isa::TStates;
 use crate::notation::Address;
@@ -28,9 +29,11 @@ pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &Sou
     let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
     let doubt = if outcome.gave_up { Doubt::Unfinished } else { Doubt::Fails };
     let doubts: Vec<_> = fails.map(|problem| doubt(problem.headline.clone())).collect();
-    let Ok(mut run) = prepare(plan, made, start, &request, sources, None, &mut progress) else {
+    let run = prepare(plan, made, start, &request, sources, None, &mut progress);
+    let (Ok(mut run), Ok(rolls)) = (run, rolls(plan, made, start, &request.tapes, request.sound)) else {
         return LeftAlone { doubts, ..LeftAlone::default() };
     };
+    run.rolls = rolls;
     run.left_alone = Some(LeftAlone::default());
     run.whole();
     let mut alone = run.left_alone.unwrap_or_default();

@@ -6,7 +6,7 @@ use super::memory::mark;
 use super::recurrence::{Recurrence, Turn};
 use super::setup::{Setup, SetupError};
 use crate::cpu::Cpu;
-use crate::isa::{Pair, Register, TStates};
+use crate::isa::{Flags, Pair, Register, TStates};
 use crate::notation::Address;
 
 /// A machine: the processor with what it is wired to.
@@ -68,7 +68,7 @@ impl Witness for () {}
 const STRETCH: TStates = TStates(1 << 24);
 
 impl Machine {
-    /// A machine just switched on and reset: noise in memory and registers, the program counter zero.
+    /// A machine just switched on and reset: noise in memory, registers and flags, the program counter zero.
     ///
     /// # Errors
     /// [`SetupError`] if two devices answer to one port.
@@ -80,6 +80,7 @@ impl Machine {
         for pair in [Pair::B, Pair::D, Pair::H, Pair::Sp] {
             cpu.registers.set_pair(pair, noise.word());
         }
+        cpu.registers.set_flags(Flags(noise.byte()));
         Ok(Machine { cpu, board, plays_every_turn: false })
     }
 

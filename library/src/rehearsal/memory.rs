@@ -155,13 +155,18 @@ impl std::fmt::Debug for Memory {
     }
 }
 
-/// What memory and registers hold at power-on: a sequence that one seed fixes (the generator SplitMix64).
+/// What memory, registers and flags hold at power-on: a sequence that one seed fixes (the generator SplitMix64). Of an even
+/// seed and the odd one after it each has the other's bits turned over, so that what hangs on a single bit shows in one of
+/// the two.
 #[derive(Clone, Debug)]
-pub(super) struct Noise(u64);
+pub(super) struct Noise {
+    state: u64,
+    turned: u16,
+}
 
 impl Noise {
     pub(super) fn new(seed: u64) -> Noise {
-        Noise(seed)
+        Noise { state: seed >> 1, turned: if seed & 1 == 0 { 0 } else { u16::MAX } }
     }
 
     pub(super) fn byte(&mut self) -> u8 {
@@ -169,10 +174,10 @@ impl Noise {
     }
 
     pub(super) fn word(&mut self) -> u16 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut mixed = self.0;
+        self.state = self.state.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut mixed = self.state;
         mixed = (mixed ^ mixed >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
         mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94D0_49BB_1331_11EB);
-        (mixed ^ mixed >> 31) as u16
+        (mixed ^ mixed >> 31) as u16 ^ self.turned
     }
 }

@@ -7,6 +7,7 @@
 //!
 //! This floor knows nothing of files and nothing of how results are shown.
 
+mod again;
 mod basis;
 mod board;
 mod bus;
@@ -46,7 +47,7 @@ pub use incident::{Incident, What};
 pub use left_alone::{Lone, left_alone};
 pub use machine::{Machine, Stop, Witness};
 pub use memory::Memory;
-pub use outcome::{Basis, DiskOutcome, Event, Gap, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
+pub use outcome::{Basis, DiskOutcome, Event, Gap, Haste, LineMargin, Mismatch, Outcome, StageOutcome, TapeOutcome};
 pub use recorder::{Progress, Trace};
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays, WentOut};
 pub use recurrence::Turn;

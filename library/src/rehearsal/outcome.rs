@@ -24,6 +24,8 @@ pub struct Outcome {
     pub disks: Vec<DiskOutcome>,
     /// Distances between what lies in memory, by rising address.
     pub gaps: Vec<Gap>,
+    /// How much faster its lines may be, if that was tried.
+    pub haste: Option<Haste>,
     /// Why it failed, and warnings; without an error the start agrees with its description.
     pub problems: Diagnostics,
     /// A stage was given up for the bound on instructions: with more of them, it might have gone on well.
@@ -62,6 +64,7 @@ impl Outcome {
             tapes: Vec::new(),
             disks: Vec::new(),
             gaps: Vec::new(),
+            haste: None,
             problems: Diagnostics::default(),
             gave_up: false,
             ended: TStates(0),
@@ -168,6 +171,15 @@ pub struct LineMargin {
     pub character_states: f64,
     /// The read.
     pub margin: Margin,
+}
+
+/// How much faster than described the lines of a start may be, found by playing it so.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Haste {
+    /// By so many per cent, and it still agrees; 0 if by none that was tried.
+    pub keeps: u32,
+    /// By so many per cent, and it does not; with the stage that runs then.
+    pub fails: Option<(u32, String)>,
 }
 
 /// Free bytes between two things in memory.

@@ -22,6 +22,8 @@ pub struct Request {
     /// Seconds from the start of the stage that reads it to the start of a tape, by its name, where that is not what
     /// the plan says. Less than nought, down to -3600: it runs already when the first stage is started.
     pub after: BTreeMap<String, f64>,
+    /// By how many per cent every line is faster than described.
+    pub faster: u32,
     /// Whether the tapes that are recorded are played from their recordings.
     pub sound: bool,
     /// Turns a minute of every drive, where that is not what its disk says; within half of it.

@@ -13,6 +13,8 @@ pub struct Setup {
     pub seed: u64,
     /// T-states in a second.
     pub clock_hz: u64,
+    /// By how many per cent every serial line is faster than it is described.
+    pub faster: u32,
     /// RAM: base and bytes.
     pub ram: Vec<(Address, usize)>,
     /// ROM: base and what is in it. It takes the place of RAM at the same addresses.

@@ -31,7 +31,7 @@ pub enum Played {
 }
 
 /// A tape in the player.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Roll {
     /// What stands on it.
     pub reel: Reel,

@@ -168,17 +168,34 @@ impl Clerk<'_> {
         }
     }
 
-    /// The processor is stopped, and at zero where the panel has a RESET.
-    fn stop_machine(&mut self) {
-        let panel = self.panel;
-        let action = match (panel.reset, panel.stop) {
+    /// How the processor is stopped, and reset where the panel can.
+    fn stopping(&self) -> &'static str {
+        match (self.panel.reset, self.panel.stop) {
             (Reset::Runs, Stop::Lever) | (Reset::Stopped, Stop::Lever) => "Lever to STOP. RESET.",
             (Reset::Runs, _) => "Hold STOP, press RESET; let go of RESET first.",
             (Reset::Stopped, Stop::Key) => "STOP, then RESET.",
             (Reset::Stopped, Stop::Nothing) => "RESET.",
             (Reset::Missing, Stop::Lever) => "Lever to STOP.",
             (Reset::Missing, _) => "STOP.",
+        }
+    }
+
+    /// How to try a tape again, from which data have come already or not. A chip that was set up once has to be reset, and
+    /// a loader to which data have come may have been written over, if only by itself.
+    pub(super) fn once_more(&self, data_came: bool) -> String {
+        if self.panel.reset == Reset::Missing {
+            return "Power off; begin again with this page.".into();
+        }
+        let check = match (data_came, self.request.home) {
+            (true, Home::Panel) => "check every byte of the sheet again, ",
+            _ => "",
         };
+        format!("{} Wind back, {check}go on from EXAMINE.", self.stopping())
+    }
+
+    /// The processor is stopped, and at zero where the panel has a RESET.
+    fn stop_machine(&mut self) {
+        let (panel, action) = (self.panel, self.stopping());
         if panel.reset == Reset::Missing {
             self.act(
                 action,

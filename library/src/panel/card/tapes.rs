@@ -23,9 +23,8 @@ impl Clerk<'_> {
             action,
             "While the leader passes nothing changes; when the data come the address lights move on.",
             format!(
-                "Nothing changes after the leader: wrong speed, port or cable, or no signal. {}, wind back, and go on from \
-                 EXAMINE.",
-                self.stop_words()
+                "Nothing changes after the leader: wrong speed, port or cable, or no signal. {}",
+                self.once_more(false)
             ),
         );
         match &tape.read {
@@ -34,10 +33,7 @@ impl Clerk<'_> {
                 self.act(
                     format!("Stop the tape {:?} when the program that was on it runs.", tape.label),
                     "The address lights leave the loop in which the tape was read.",
-                    format!(
-                        "They stay in it: let the tape run out. {}, wind back, and go on from EXAMINE.",
-                        self.stop_words()
-                    ),
+                    format!("They stay in it: let the tape run out. {}", self.once_more(true)),
                 );
             }
         }
@@ -59,9 +55,8 @@ impl Clerk<'_> {
             format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),
             runs,
             format!(
-                "Lights flicker as before: let it run out. {}, wind back, go on from EXAMINE. A halt elsewhere: the loader \
-                 complained.",
-                self.stop_words()
+                "Lights flicker as before: let it run out. A halt elsewhere: the loader complained. {}",
+                self.once_more(true)
             ),
         )
         .lights = lights;

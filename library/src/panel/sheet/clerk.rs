@@ -47,8 +47,7 @@ impl Totals {
             totals.levers += row.levers.map_or(0, Levers::movements);
             let steps = row.steps();
             totals.keys += steps.iter().filter(|step| matches!(step, Step::Press(_))).count() as u64;
-            totals.ticks += steps.iter().filter(|step| matches!(step, Step::Compare(..))).count() as u64;
-            totals.ticks += u64::from(row.has_first_box());
+            totals.ticks += u64::from(row.has_first_box()) + u64::from(row.has_second_box());
         }
         // What is printed is checked, not what was to be printed.
         let bytes = sections.iter().flat_map(|section| &section.rows).filter_map(|row| match &row.action {

@@ -1,0 +1,83 @@
+//! A start that agrees is played again, otherwise: with other noise at power-on, and with faster lines.
+
+use super::chain::{Run, prepare};
+use super::outcome::{Haste, Outcome};
+use super::request::Request;
+use super::tapes::{Roll, rolls};
+use crate::project::{Artefacts, Home, Id, Plan, Start};
+use crate::source::{Diagnostic, Severity, SourceMap};
+
+/// By what the seeds of the other noises differ. The first of them turns every bit over.
+const NEIGHBOURS: [u64; 3] = [1, 2, 3];
+
+/// By how many per cent lines are faster, step by step until a start fails.
+const FASTER: [u32; 5] = [1, 3, 10, 30, 100];
+
+/// What was played, and is to be played again.
+pub(super) struct Again<'a> {
+    pub plan: &'a Plan,
+    pub made: &'a Artefacts,
+    pub start: Id<Start>,
+    pub request: &'a Request,
+    pub sources: &'a SourceMap,
+}
+
+impl Again<'_> {
+    /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
+    pub(super) fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
+        for seed in NEIGHBOURS.map(|differs| self.request.seed ^ differs) {
+            if !outcome.agrees() {
+                return;
+            }
+            let Some(other) = self.play(&Request { seed, ..self.request.clone() }, rolls) else { return };
+            let failed = other.problems.iter().find(|problem| problem.severity == Severity::Error).cloned();
+            if let Some(problem) = failed.filter(|_| !other.gave_up) {
+                outcome.problems.push(noted(problem, seed));
+            }
+        }
+    }
+
+    /// Plays a start that agrees as it is described with faster lines, until it fails.
+    pub(super) fn with_faster_lines(&self, outcome: &mut Outcome) {
+        let is_as_described = self.request.slips.is_empty()
+            && self.request.skips.is_empty()
+            && self.request.sense.is_none()
+            && self.request.tapes.is_empty()
+            && self.request.after.is_empty();
+        let stages = &self.plan.starts[self.start].stages;
+        let reads = stages.iter().any(|&stage| matches!(self.plan.stages[stage].home, Home::Tape { .. }));
+        if !outcome.agrees() || !is_as_described || !reads {
+            return;
+        }
+        // Frames come as fast as the line; a recording would be heard as fast as it was made.
+        let request = Request { sound: false, ..self.request.clone() };
+        let Ok(rolls) = rolls(self.plan, self.made, self.start, &request.tapes, request.sound) else { return };
+        let mut haste = Haste { keeps: 0, fails: None };
+        for faster in FASTER {
+            let Some(other) = self.play(&Request { faster, ..request.clone() }, &rolls) else { return };
+            if other.gave_up {
+                break;
+            }
+            if !other.agrees() {
+                let stage = other.stages.last().map_or_else(String::new, |stage| stage.name.clone());
+                haste.fails = Some((faster, stage));
+                break;
+            }
+            haste.keeps = faster;
+        }
+        outcome.haste = Some(haste);
+    }
+
+    fn play(&self, request: &Request, rolls: &[Roll]) -> Option<Outcome> {
+        let mut progress = |_| ();
+        let run = prepare(self.plan, self.made, self.start, request, self.sources, None, &mut progress).ok()?;
+        Some(Run { rolls: rolls.to_vec(), ..run }.to_its_end())
+    }
+}
+
+/// What fails with the noise of another seed only.
+fn noted(problem: Diagnostic, seed: u64) -> Diagnostic {
+    problem
+        .with_note("it hangs on what registers, flags or memory hold at power-on: with other noise the start agrees")
+        .with_note(format!("`--seed {seed}` shows it from the beginning"))
+}
