@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::again::Again;
 use super::diagnose::{self, Scene};
 use super::machine::{Machine, Stop};
 use super::outcome::{Outcome, StageOutcome, TapeOutcome};
@@ -12,7 +11,7 @@ use super::round::Round;
 use super::serial::Frame;
 use super::setup::Setup;
 use super::stays::LeftAlone;
-use super::tapes::{Roll, rolls};
+use super::tapes::Roll;
 use super::{cast, gaps};
 use crate::isa::TStates;
 use crate::project::{Artefacts, Home, Id, Plan, Serial, Stage, Start};
@@ -21,33 +20,8 @@ use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
 
-/// Rehearses one way to start. `trace` gets a line for every instruction. A start that agrees is played again with other
-/// noise at power-on, and does not agree if it fails then; and with faster lines.
-pub fn rehearse<'a>(
-    plan: &'a Plan,
-    made: &'a Artefacts,
-    start: Id<Start>,
-    request: &'a Request,
-    sources: &'a SourceMap,
-    trace: Option<&'a mut Trace<'a>>,
-    progress: &'a mut dyn FnMut(Progress),
-) -> Outcome {
-    let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
-    let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
-        Ok(rolls) => rolls,
-        Err(problems) => return refused(problems),
-    };
-    let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
-        Ok(run) => Run { rolls: rolls.clone(), ..run }.to_its_end(),
-        Err(problems) => return refused(problems),
-    };
-    let again = Again { plan, made, start, request, sources };
-    again.with_other_noise(&rolls, &mut outcome);
-    again.with_faster_lines(&mut outcome);
-    outcome
-}
-
-fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
+/// The outcome of a start of which nothing was played.
+pub(super) fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
     Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK))
 }
 

@@ -1,8 +1,9 @@
 //! What is seen where a start, or a program by itself, is left alone until it stays somewhere.
 
 use super::cast;
-use super::chain::{Run, prepare, rehearse};
+use super::chain::{Run, prepare};
 use super::machine::{Machine, Stop, Witness};
+use super::rehearse::rehearse;
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use super::tapes::rolls;

@@ -7,7 +7,6 @@
 //!
 //! This floor knows nothing of files and nothing of how results are shown.
 
-mod again;
 mod basis;
 mod board;
 mod bus;
@@ -29,6 +28,7 @@ mod power_on;
 mod recorder;
 mod records;
 mod recurrence;
+mod rehearse;
 mod request;
 mod round;
 mod serial;
@@ -42,7 +42,6 @@ mod wiring;
 mod words;
 
 pub use board::Board;
-pub use chain::rehearse;
 pub use incident::{Incident, What};
 pub use left_alone::{Lone, left_alone};
 pub use machine::{Machine, Stop, Witness};
@@ -51,6 +50,7 @@ pub use outcome::{Basis, DiskOutcome, Event, Gap, Haste, LineMargin, Mismatch, O
 pub use recorder::{Progress, Trace};
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays, WentOut};
 pub use recurrence::Turn;
+pub use rehearse::rehearse;
 pub use request::{MOST_INSTRUCTIONS, Request};
 pub use serial::{
     Feed, Format, Frame, HardWired, HeardCharacter, I8251, Margin, Mc6850, Received, Refusal, RefusalCause,

@@ -1,7 +1,9 @@
-//! A start that agrees is played again, otherwise: with other noise at power-on, and with faster lines.
+//! A start is played as it is described; if it agrees, it is played again otherwise: with other noise at power-on, and
+//! with faster lines.
 
-use super::chain::{Run, prepare};
+use super::chain::{Run, nothing_yet, prepare};
 use super::outcome::{Haste, Outcome};
+use super::recorder::{Progress, Trace};
 use super::request::Request;
 use super::tapes::{Roll, rolls};
 use crate::project::{Artefacts, Home, Id, Plan, Start};
@@ -13,18 +15,44 @@ const NEIGHBOURS: [u64; 3] = [1, 2, 3];
 /// By how many per cent lines are faster, step by step until a start fails.
 const FASTER: [u32; 5] = [1, 3, 10, 30, 100];
 
+/// Rehearses one way to start. `trace` gets a line for every instruction. A start that agrees is played again with other
+/// noise at power-on, and does not agree if it fails then; and with faster lines.
+pub fn rehearse<'a>(
+    plan: &'a Plan,
+    made: &'a Artefacts,
+    start: Id<Start>,
+    request: &'a Request,
+    sources: &'a SourceMap,
+    trace: Option<&'a mut Trace<'a>>,
+    progress: &'a mut dyn FnMut(Progress),
+) -> Outcome {
+    let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
+    let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
+        Ok(rolls) => rolls,
+        Err(problems) => return refused(problems),
+    };
+    let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
+        Ok(run) => Run { rolls: rolls.clone(), ..run }.to_its_end(),
+        Err(problems) => return refused(problems),
+    };
+    let again = Again { plan, made, start, request, sources };
+    again.with_other_noise(&rolls, &mut outcome);
+    again.with_faster_lines(&mut outcome);
+    outcome
+}
+
 /// What was played, and is to be played again.
-pub(super) struct Again<'a> {
-    pub plan: &'a Plan,
-    pub made: &'a Artefacts,
-    pub start: Id<Start>,
-    pub request: &'a Request,
-    pub sources: &'a SourceMap,
+struct Again<'a> {
+    plan: &'a Plan,
+    made: &'a Artefacts,
+    start: Id<Start>,
+    request: &'a Request,
+    sources: &'a SourceMap,
 }
 
 impl Again<'_> {
     /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
-    pub(super) fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
+    fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
         for seed in NEIGHBOURS.map(|differs| self.request.seed ^ differs) {
             if !outcome.agrees() {
                 return;
@@ -38,7 +66,7 @@ impl Again<'_> {
     }
 
     /// Plays a start that agrees as it is described with faster lines, until it fails.
-    pub(super) fn with_faster_lines(&self, outcome: &mut Outcome) {
+    fn with_faster_lines(&self, outcome: &mut Outcome) {
         let is_as_described = self.request.slips.is_empty()
             && self.request.skips.is_empty()
             && self.request.sense.is_none()
