@@ -71,7 +71,9 @@ impl Again<'_> {
             && self.request.skips.is_empty()
             && self.request.sense.is_none()
             && self.request.tapes.is_empty()
-            && self.request.after.is_empty();
+            && self.request.after.is_empty()
+            && self.request.disks.is_empty()
+            && self.request.rpm.or(self.request.door).is_none();
         let stages = &self.plan.starts[self.start].stages;
         let reads = stages.iter().any(|&stage| matches!(self.plan.stages[stage].home, Home::Tape { .. }));
         if !outcome.agrees() || !is_as_described || !reads {
