@@ -1,12 +1,4 @@
-; Steps the drive twice, and does not wait in between.
+; A stage that goes wrong in its own way.
         ORG     0
-HASTY:  MVI     A,4             ; select
-        OUT     107Q
-        MVI     A,204Q          ; step
-        OUT     107Q
-        MVI     A,4
-        OUT     107Q
-        MVI     A,204Q          ; and once more
-        OUT     107Q
-        HLT
+HASTY:  JMP     400Q            ; before anything was read
         END     HASTY
