@@ -130,7 +130,10 @@ fn the_built_tape_is_the_rehearsed_one() {
     let (own, built) = (chain.run(&["rehearse"]), chain.run(&["rehearse", "--tape", &tape]));
     built.assert_done();
     let plain = |out: &str| {
-        out.replace(" that was given", "").replace("the given frames", "the frames").replace(NOT_PLAYED, "").replace(FASTER, "")
+        out.replace(" that was given", "")
+            .replace("the given frames", "the frames")
+            .replace(NOT_PLAYED, "")
+            .replace(FASTER, "")
     };
     assert_eq!(plain(&own.out), plain(&built.out));
 }
