@@ -86,7 +86,7 @@ pub(super) struct Run<'a> {
 
 impl Run<'_> {
     /// What comes of all of the start.
-    pub(super) fn to_its_end(mut self) -> Outcome {
+    pub(super) fn all_of_it(mut self) -> Outcome {
         self.whole();
         self.outcome.ended = self.machine.cpu.clock;
         self.outcome.instructions = self.machine.board.counts().instructions;

@@ -32,7 +32,7 @@ pub fn rehearse<'a>(
         Err(problems) => return refused(problems),
     };
     let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
-        Ok(run) => Run { rolls: rolls.clone(), ..run }.to_its_end(),
+        Ok(run) => Run { rolls: rolls.clone(), ..run }.all_of_it(),
         Err(problems) => return refused(problems),
     };
     let again = Again { plan, made, start, request, sources };
@@ -101,7 +101,7 @@ impl Again<'_> {
     fn play(&self, request: &Request, rolls: &[Roll]) -> Option<Outcome> {
         let mut progress = |_| ();
         let run = prepare(self.plan, self.made, self.start, request, self.sources, None, &mut progress).ok()?;
-        Some(Run { rolls: rolls.to_vec(), ..run }.to_its_end())
+        Some(Run { rolls: rolls.to_vec(), ..run }.all_of_it())
     }
 }
 
