@@ -45,7 +45,7 @@ impl Watched {
     }
 
     fn end(mut self) -> Option<i32> {
-        signal(&self.child, "INT");
+        signal(&self.child, "TERM");
         self.child.wait().unwrap().code()
     }
 }
