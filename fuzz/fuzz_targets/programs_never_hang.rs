@@ -23,6 +23,7 @@ fn setup(seed: u64) -> Setup {
         sense: Some((3, 0x0F)),
         inputs: vec![(4, 0xFF)],
         outputs: vec![5],
+        ..Setup::default()
     }
 }
 
