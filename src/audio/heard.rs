@@ -6,7 +6,8 @@ use std::ops::Range;
 use serde_json::{Value, json};
 
 use super::listen::clock;
-use crate::tape::verdicts::{self, Bounds};
+use crate::tape::stretches::{self, Bounds};
+use crate::tape::verdicts;
 use coldwright::audio;
 use coldwright::notation::{Notation, counted};
 use coldwright::tape::doubt::Unproved;
@@ -76,7 +77,7 @@ pub fn blocks(recording: &Recording, most: Bounds, notation: Notation) -> String
         StretchKind::Filler => reading.flaws_in(&stretch.range) > 0,
         StretchKind::Noise(_) | StretchKind::Block { .. } => true,
     };
-    let (shown, left) = verdicts::shown(reading, most, is_told);
+    let (shown, left) = stretches::shown(reading, most, is_told);
     for stretch in shown {
         let Some(hearing) = recording.hearing(&stretch.range) else { continue };
         let (at, bytes) = (clock(hearing.from), counted(stretch.range.len(), "byte"));
@@ -84,10 +85,10 @@ pub fn blocks(recording: &Recording, most: Bounds, notation: Notation) -> String
             StretchKind::Lettering(_) => {}
             StretchKind::Filler => {
                 let _ =
-                    writeln!(out, "{at:>9}  filler    {bytes}{}", verdicts::flaws(reading.flaws_in(&stretch.range)));
+                    writeln!(out, "{at:>9}  filler    {bytes}{}", stretches::flaws(reading.flaws_in(&stretch.range)));
             }
             StretchKind::Noise(noise) => {
-                let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{}", verdicts::explained(noise));
+                let _ = writeln!(out, "{at:>9}  noise     {bytes} of no block{}", stretches::explained(noise));
             }
             StretchKind::Block { program, block } => {
                 let block = &reading.programs[program].blocks[block];

@@ -4,6 +4,7 @@ mod framing;
 pub(crate) mod images;
 mod picture;
 mod read;
+pub(crate) mod stretches;
 pub(crate) mod verdicts;
 mod write;
 

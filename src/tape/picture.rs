@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::verdicts;
+use super::{stretches, verdicts};
 use crate::files;
 use crate::framings::load_framing;
 use crate::notation_options::NotationOptions;
@@ -102,9 +102,9 @@ fn labels(framing: &Framing, tape: &[u8], notation: Notation) -> Vec<Label> {
         let range = stretch.range.clone();
         let plain = |text: String| Label { range: range.clone(), text, heavy: false, ring: None };
         match &stretch.kind {
-            StretchKind::Filler => plain(format!("filler{}", verdicts::flaws(reading.flaws_in(&stretch.range)))),
+            StretchKind::Filler => plain(format!("filler{}", stretches::flaws(reading.flaws_in(&stretch.range)))),
             StretchKind::Noise(noise) => {
-                Label { heavy: *noise == Noise::Unexplained, ..plain(format!("noise{}", verdicts::explained(*noise))) }
+                Label { heavy: *noise == Noise::Unexplained, ..plain(format!("noise{}", stretches::explained(*noise))) }
             }
             StretchKind::Lettering(text) => plain(format!("\"{text}\"")),
             StretchKind::Block { program, block } => {

@@ -7,7 +7,8 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::images::Images;
-use super::verdicts::{self, Bounds};
+use super::stretches::{self, Bounds};
+use super::verdicts;
 use crate::files;
 use crate::framings::load_framing;
 use crate::notation_options::NotationOptions;
@@ -109,7 +110,7 @@ impl Read {
         for (path, reading) in self.tapes.iter().zip(&found.readings) {
             let frames = reading.stretches.last().map_or(0, |last| last.range.end);
             let _ = writeln!(out, "{}: {}", path.display(), counted(frames, "frame"));
-            out += &verdicts::stretches(reading, Bounds::of(self.all), self.notation);
+            out += &stretches::stretches(reading, Bounds::of(self.all), self.notation);
         }
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());

@@ -16,6 +16,8 @@ mod fd1771;
 #[path = "../support/fd1771_bench.rs"]
 mod fd1771_bench;
 mod forms;
+#[path = "../support/folded.rs"]
+mod folded;
 #[path = "../support/hardships.rs"]
 mod hardships;
 mod images;

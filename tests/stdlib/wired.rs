@@ -145,7 +145,7 @@ fn it_loads_across_tracks_however_it_is_wired() {
         let image = payload();
         let (extent, loaded) = (image.extents().next().unwrap(), machine.board.memory.bytes(Address(TARGET), BYTES));
         assert_eq!(loaded, extent.bytes, "{way:?}");
-        assert_eq!(machine.board.drive(0).read_again(), 0, "{way:?}");
+        assert_eq!(machine.board.drive(0).log().again(), 0, "{way:?}");
     }
 }
 

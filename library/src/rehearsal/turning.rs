@@ -95,7 +95,7 @@ impl Run<'_> {
     pub(super) fn drive_use(&self, loaded: &Stage) -> Option<DriveUse> {
         let Home::Disk { disk, .. } = loaded.home else { return None };
         let drive = self.machine.board.drive(self.plan.disks[disk].drive.place());
-        Some(DriveUse { steps: drive.steps(), sectors: drive.sectors_read(), again: drive.read_again() })
+        Some(DriveUse { steps: drive.steps(), sectors: drive.log().count(), again: drive.log().again() })
     }
 
     /// The times of the drives that are used, as far as the machine file does not say them.

@@ -81,11 +81,11 @@ impl Scene<'_> {
         let (Some(area), Some(diskette)) = (disk.layout.area(area), state.diskette()) else { return problem };
         let spot = |spot: Spot| format!("sector {} of track {}", notation.byte(spot.sector), notation.byte(spot.track));
         let head = notation.byte(state.track() as u8);
-        problem = problem.with_note(match state.last_read() {
+        problem = problem.with_note(match state.log().last() {
             Some((track, place)) => {
                 let last = Spot { track: track as u8, sector: disk.layout.number_at(track, place) };
-                let read = counted(state.sectors_read() as usize, "sector");
-                let again = state.read_again();
+                let read = counted(state.log().count() as usize, "sector");
+                let again = state.log().again();
                 format!("{read} read, {again} of them again, the last {}; the head stands on track {head}", spot(last))
             }
             None => format!("no byte was read; the head stands on track {head}"),

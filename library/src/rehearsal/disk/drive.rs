@@ -3,9 +3,8 @@
 //! Whatever it is asked is asked for a moment, and nothing has to be played up to it. What a program does to it in a way
 //! that a drive cannot follow is kept as a [`Mishap`].
 
-use std::collections::HashSet;
-
 use super::diskette::Diskette;
+use super::log::SectorLog;
 use super::mishap::Mishap;
 use super::spindle::Spindle;
 use crate::disk::{Cell, Layout, Times};
@@ -44,11 +43,8 @@ pub struct Drive {
     /// When it was stepped last, and whether inward.
     stepped: Option<(TStates, bool)>,
     steps: u64,
-    /// The sector that was read last, how many were, and which.
-    reading: Option<u64>,
-    sectors: u64,
-    read: HashSet<(usize, usize)>,
-    last: Option<(usize, usize)>,
+    /// The sectors that were read.
+    log: SectorLog,
     mishaps: Vec<(TStates, Mishap)>,
 }
 
@@ -93,10 +89,7 @@ impl Drive {
             track: setup.track.min(layout.tracks - 1),
             stepped: None,
             steps: 0,
-            reading: None,
-            sectors: 0,
-            read: HashSet::new(),
-            last: None,
+            log: SectorLog::default(),
             mishaps: Vec::new(),
         }
     }
@@ -297,34 +290,19 @@ impl Drive {
     /// A byte was taken at a moment: of which sector.
     fn note_sector(&mut self, at: TStates) {
         let stretch = self.spindle.stretch_at(at);
-        if self.has_disk(at) && self.reading.replace(stretch) != Some(stretch) {
-            self.sectors += 1;
-            let sector = (self.track, (stretch % self.spindle.stretches()) as usize);
-            self.last = Some(sector);
-            self.read.insert(sector);
+        if self.has_disk(at) {
+            self.log.passes(stretch, (self.track, (stretch % self.spindle.stretches()) as usize));
         }
     }
 
     /// The data of the sector at a place of the track under the head begin to be read.
     pub fn note_place(&mut self, place: usize) {
-        self.sectors += 1;
-        self.last = Some((self.track, place));
-        self.read.insert((self.track, place));
+        self.log.begins((self.track, place));
     }
 
-    /// Sectors from which bytes were taken, however often.
-    pub fn sectors_read(&self) -> u64 {
-        self.sectors
-    }
-
-    /// The track and the hole of the sector from which a byte was taken last.
-    pub fn last_read(&self) -> Option<(usize, usize)> {
-        self.last
-    }
-
-    /// How many of them had been read before.
-    pub fn read_again(&self) -> u64 {
-        self.sectors - self.read.len() as u64
+    /// The sectors that were read of it.
+    pub fn log(&self) -> &SectorLog {
+        &self.log
     }
 
     /// Writes a byte cell while it passes. Cells lie where the layout has them, whatever the speed.

@@ -92,19 +92,41 @@ impl Task for ReadAddress {
 /// All of a track on its way to the processor. Marks bring the chip into step with the bytes, if the command asks for it;
 /// here bytes are never out of step.
 #[derive(Debug)]
-pub(super) struct ReadTrack {
-    approach: Approach,
-    stage: Whole,
-}
+pub(super) struct ReadTrack(Course);
 
 /// All of a track on its way to the disk.
 #[derive(Debug)]
 pub(super) struct WriteTrack {
-    approach: Approach,
-    stage: Whole,
+    course: Course,
     /// What is written without the processor: the second byte of a check.
     second: Option<u8>,
     check: Option<Check>,
+}
+
+/// The way of the head to a track and around it.
+#[derive(Debug)]
+struct Course {
+    approach: Approach,
+    stage: Whole,
+}
+
+impl Course {
+    /// When something happens next; a byte counts when it begins to pass, or so many cells later.
+    fn next(&self, pins: &dyn Pins, later: u64) -> Option<TStates> {
+        match self.stage {
+            Whole::Approaching => self.approach.next(pins),
+            Whole::First(at) | Whole::Index(at) => Some(at),
+            Whole::Byte { cell, .. } => Some(pins.begins(cell + later)),
+            Whole::Stopped => None,
+        }
+    }
+
+    fn stop(&mut self) {
+        self.approach.stop();
+        if !matches!(self.stage, Whole::Approaching) {
+            self.stage = Whole::Stopped;
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -138,27 +160,22 @@ impl Whole {
 
 impl ReadTrack {
     pub fn new(load: bool, at: TStates, times: Times, chip: &mut Registers, pins: &mut dyn Pins) -> Self {
-        ReadTrack { approach: Approach::new(load, at, times, chip, pins), stage: Whole::Approaching }
+        ReadTrack(Course { approach: Approach::new(load, at, times, chip, pins), stage: Whole::Approaching })
     }
 }
 
 impl Task for ReadTrack {
     fn next(&self, pins: &dyn Pins) -> Option<TStates> {
-        match self.stage {
-            Whole::Approaching => self.approach.next(pins),
-            Whole::First(at) | Whole::Index(at) => Some(at),
-            Whole::Byte { cell, .. } => Some(pins.begins(cell + 1)),
-            Whole::Stopped => None,
-        }
+        self.0.next(pins, 1)
     }
 
     fn advance(&mut self, at: TStates, chip: &mut Registers, pins: &mut dyn Pins) -> Flow {
-        match self.stage {
-            Whole::Approaching | Whole::First(_) => self.stage = Whole::to_index(at, pins),
-            Whole::Index(at) => self.stage = Whole::from_index(at, pins),
+        match self.0.stage {
+            Whole::Approaching | Whole::First(_) => self.0.stage = Whole::to_index(at, pins),
+            Whole::Index(at) => self.0.stage = Whole::from_index(at, pins),
             Whole::Byte { cell, end } => {
                 chip.offer(pins.read(cell).map_or(0, |content| content.byte));
-                self.stage = Whole::Byte { cell: cell + 1, end };
+                self.0.stage = Whole::Byte { cell: cell + 1, end };
                 if cell + 1 == end {
                     return Flow::Ends;
                 }
@@ -169,14 +186,11 @@ impl Task for ReadTrack {
     }
 
     fn stop(&mut self) {
-        self.approach.stop();
-        if !matches!(self.stage, Whole::Approaching) {
-            self.stage = Whole::Stopped;
-        }
+        self.0.stop();
     }
 
     fn go(&mut self, at: TStates, pins: &dyn Pins) {
-        self.approach.go(at, pins);
+        self.0.approach.go(at, pins);
     }
 }
 
@@ -184,7 +198,7 @@ impl WriteTrack {
     pub fn new(load: bool, at: TStates, times: Times, chip: &mut Registers, pins: &mut dyn Pins) -> Self {
         let approach = Approach::new(load, at, times, chip, pins);
         chip.drq = true;
-        WriteTrack { approach, stage: Whole::Approaching, second: None, check: None }
+        WriteTrack { course: Course { approach, stage: Whole::Approaching }, second: None, check: None }
     }
 
     /// What is written to the next cell.
@@ -208,12 +222,7 @@ impl WriteTrack {
 
 impl Task for WriteTrack {
     fn next(&self, pins: &dyn Pins) -> Option<TStates> {
-        match self.stage {
-            Whole::Approaching => self.approach.next(pins),
-            Whole::First(at) | Whole::Index(at) => Some(at),
-            Whole::Byte { cell, .. } => Some(pins.begins(cell)),
-            Whole::Stopped => None,
-        }
+        self.course.next(pins, 0)
     }
 
     fn advance(&mut self, at: TStates, chip: &mut Registers, pins: &mut dyn Pins) -> Flow {
@@ -221,10 +230,10 @@ impl Task for WriteTrack {
             chip.faults.write = true;
             return Flow::Ends;
         }
-        match self.stage {
+        match self.course.stage {
             Whole::Approaching => {
                 let bytes = pins.passing(at).map(|cell| pins.begins(cell + TO_FIRST_BYTE).0 - pins.begins(cell).0);
-                self.stage = bytes.map_or(Whole::Stopped, |bytes| Whole::First(TStates(at.0 + bytes)));
+                self.course.stage = bytes.map_or(Whole::Stopped, |bytes| Whole::First(TStates(at.0 + bytes)));
             }
             // The sheet asks for the first byte before the index pulse, that of the FD179X within three bytes: a program
             // that keeps to the shorter time is right by both.
@@ -232,9 +241,9 @@ impl Task for WriteTrack {
                 chip.lose(0);
                 return Flow::Ends;
             }
-            Whole::First(at) => self.stage = Whole::to_index(at, pins),
+            Whole::First(at) => self.course.stage = Whole::to_index(at, pins),
             Whole::Index(index) => {
-                self.stage = Whole::from_index(index, pins);
+                self.course.stage = Whole::from_index(index, pins);
                 return self.advance(at, chip, pins);
             }
             Whole::Byte { cell, end } if cell == end => {
@@ -245,7 +254,7 @@ impl Task for WriteTrack {
             Whole::Byte { cell, end } => {
                 let content = self.content(chip);
                 pins.write(cell, content);
-                self.stage = Whole::Byte { cell: cell + 1, end };
+                self.course.stage = Whole::Byte { cell: cell + 1, end };
             }
             Whole::Stopped => {}
         }
@@ -253,13 +262,10 @@ impl Task for WriteTrack {
     }
 
     fn stop(&mut self) {
-        self.approach.stop();
-        if !matches!(self.stage, Whole::Approaching) {
-            self.stage = Whole::Stopped;
-        }
+        self.course.stop();
     }
 
     fn go(&mut self, at: TStates, pins: &dyn Pins) {
-        self.approach.go(at, pins);
+        self.course.approach.go(at, pins);
     }
 }
