@@ -44,8 +44,7 @@ fn doubts(seen: Vec<Doubt>, rehearsed: Option<&Outcome>) -> Vec<Doubt> {
     let Some(outcome) = rehearsed else { return seen };
     let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
     let fails = fails.map(|problem| Doubt::Fails(problem.headline.clone()));
-    let later = seen.into_iter().filter(|doubt| matches!(doubt, Doubt::FailsLater { .. }) && outcome.agrees());
-    fails.chain(later).collect()
+    fails.collect()
 }
 
 /// The sockets with what is in them.

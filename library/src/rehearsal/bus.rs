@@ -134,6 +134,9 @@ impl Board {
     }
 
     fn read_data(&mut self, serial: usize) -> u8 {
+        if !self.stations[serial].is_set_up() {
+            self.note(What::PollsUnset { serial });
+        }
         let before = self.stations[serial].status();
         let (byte, fresh) = self.stations[serial].read_data(self.moves_at, self.pc);
         if !fresh {

@@ -12,7 +12,7 @@ use super::serial::Frame;
 use super::setup::Setup;
 use super::stays::LeftAlone;
 use super::tapes::Roll;
-use super::{cast, gaps};
+use super::{cast, gaps, stays};
 use crate::isa::TStates;
 use crate::project::{Artefacts, Home, Id, Plan, Serial, Stage, Start};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
@@ -55,6 +55,7 @@ pub(super) fn prepare<'a>(
         recorder,
         compared: BTreeMap::new(),
         left_alone: None,
+        stopped: None,
         outcome: nothing_yet(plan, start),
     })
 }
@@ -81,6 +82,8 @@ pub(super) struct Run<'a> {
     pub compared: BTreeMap<Id<Serial>, Frame>,
     /// What is seen where the start is left alone, if that is what it is played for.
     pub left_alone: Option<LeftAlone>,
+    /// How the last stage stopped.
+    pub stopped: Option<Stop>,
     pub outcome: Outcome,
 }
 
@@ -93,6 +96,8 @@ impl Run<'_> {
         self.outcome.went_out = self.machine.board.went_out();
         self.outcome.basis = self.basis();
         self.outcome.gaps = gaps::gaps(self.plan, self.start, &self.outcome.stages);
+        self.later();
+        self.outcome.rest = self.stopped.and_then(|stop| stays::rest(&mut self.machine, stop));
         self.outcome
     }
 
@@ -118,6 +123,7 @@ impl Run<'_> {
                 self.outcome.problems.push(self.with_faults(*problem));
                 return;
             }
+            self.tell_unset(place);
         }
         // Nothing came of it, and yet the first stage was not what it should be.
         if let Some(problem) = wrong {
@@ -261,6 +267,40 @@ impl Run<'_> {
         self.machine.board.line_use(cast::station(&self.plan.machine, serial)).heard
     }
 
+    /// What comes later than the last stage is watched, of a start that agrees so far and whose noise is followed.
+    fn later(&mut self) {
+        if !self.outcome.agrees() || self.stopped != Some(Stop::Deadline) || self.recorder.unset.take().is_none() {
+            return;
+        }
+        let (runs, watched) = (&self.plan.stages[self.start.stages[self.start.stages.len() - 1]], WATCHED_MS);
+        let seen = self.machine.board.incidents().len();
+        let stop = self.stay_on();
+        self.stopped = Some(stop);
+        let Err(problem) = diagnose::watching(&self.scene(runs, seen, self.outcome.ended), stop) else { return };
+        if stop != Stop::GivenUp {
+            let seconds = self.outcome.seconds(self.machine.cpu.clock) - self.outcome.seconds(self.outcome.ended);
+            let after = super::words::seconds(seconds + watched as f64 / 1000.0);
+            let note = format!("that is {after} after `{}` was started, later than a start is watched", runs.name);
+            self.outcome.problems.push(problem.with_note(note));
+        }
+    }
+
+    /// What there is to look at when the last stage has stopped.
+    fn scene<'s>(&'s self, runs: &'s Stage, seen: usize, began: TStates) -> Scene<'s> {
+        Scene {
+            plan: self.plan,
+            machine: &self.machine,
+            runs,
+            loaded: None,
+            roll: None,
+            first: 0,
+            from: 0,
+            seen,
+            began,
+            most: self.most(),
+        }
+    }
+
     /// Runs the last stage for a while.
     fn watch(&mut self, place: usize) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
@@ -274,28 +314,13 @@ impl Run<'_> {
             self.recorder.begin(began, deadline, self.most());
             self.machine.run(deadline, &mut self.recorder)
         });
+        self.stopped = Some(stop);
         self.tell_outputs(runs, outputs);
         self.tell_end(runs, stop);
-        let scene = Scene {
-            plan,
-            machine: &self.machine,
-            runs,
-            loaded: None,
-            roll: None,
-            first: 0,
-            from: 0,
-            seen,
-            began,
-            most: self.most(),
-        };
+        let scene = self.scene(runs, seen, began);
         let done = diagnose::watching(&scene, stop);
         let warned = diagnose::warnings(&scene, &done);
         self.outcome.problems.extend(warned);
-        if let (Some(stop), Err(problem)) = (left_alone, &done)
-            && stop != Stop::GivenUp
-        {
-            self.goes_wrong(self.outcome.seconds(self.machine.cpu.clock) - self.outcome.seconds(began), problem);
-        }
         done
     }
 }

@@ -67,7 +67,7 @@ pub enum What {
         /// Which character of the line held the start bit, from 0.
         character: usize,
     },
-    /// The status of a chip was read that no program had set up.
+    /// The status or the data of a chip were read that no program had set up.
     PollsUnset {
         /// The serial chip, in the order of the set-up.
         serial: usize,

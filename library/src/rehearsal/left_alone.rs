@@ -1,5 +1,6 @@
 //! What is seen where a start, or a program by itself, is left alone until it stays somewhere.
 
+use super::board::Board;
 use super::cast;
 use super::chain::{Run, prepare};
 use super::machine::{Machine, Stop, Witness};
@@ -7,12 +8,14 @@ use super::rehearse::rehearse;
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use super::tapes::rolls;
+use super::unset::{Misuse, Unset};
+use crate::cpu::Cpu;
 use crate::image::{Image, MEMORY};
 use crate::isa::TStates;
 use crate::notation::Address;
-use crate::panel::card::{Doubt, Seen};
+use crate::panel::card::{Doubt, Seen, Stays};
 use crate::project::{self, Artefacts, Id, Plan, Start, Tape};
-use crate::source::{Diagnostic, Diagnostics, Severity, SourceMap};
+use crate::source::{Diagnostics, Severity, SourceMap};
 
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
 const PATIENCE: u64 = 2_000_000;
@@ -35,13 +38,10 @@ pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &Sou
         return LeftAlone { doubts, ..LeftAlone::default() };
     };
     run.rolls = rolls;
+    run.recorder.unset = Some(Unset::new());
     run.left_alone = Some(LeftAlone::default());
     run.whole();
-    let mut alone = run.left_alone.unwrap_or_default();
-    if !doubts.is_empty() {
-        alone.doubts = doubts;
-    }
-    alone
+    LeftAlone { doubts, ..run.left_alone.unwrap_or_default() }
 }
 
 impl Run<'_> {
@@ -61,19 +61,12 @@ impl Run<'_> {
         Some(stop)
     }
 
-    /// What goes wrong at the end, at so many seconds from the start of the last stage on.
-    pub(super) fn goes_wrong(&mut self, after: f64, problem: &Diagnostic) {
-        if let Some(alone) = &mut self.left_alone {
-            alone.doubts.push(Doubt::FailsLater { after, why: problem.headline.clone() });
-        }
-    }
-
     fn stay(&mut self, place: usize, told: &mut Told) -> Option<Seen> {
         let stop = self.stay_on();
         self.see(place, stop, told)
     }
 
-    fn stay_on(&mut self) -> Stop {
+    pub(super) fn stay_on(&mut self) -> Stop {
         let now = self.machine.cpu.clock;
         let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
         let deadline = TStates(now.0.saturating_add(limit));
@@ -86,7 +79,8 @@ impl Run<'_> {
 
     fn see(&mut self, place: usize, stop: Stop, told: &mut Told) -> Option<Seen> {
         let name = &self.plan.stages[self.start.stages[place]].name;
-        seen(&mut self.machine, &self.plan.machine, name, stop, told)
+        let unset = self.recorder.unset.as_mut()?;
+        seen(&mut self.machine, unset, (&self.plan.machine, name), stop, told)
     }
 }
 
@@ -112,10 +106,21 @@ impl Lone<'_> {
     /// What is seen of it on a machine; `None` where it goes wrong. A machine of which no memory is known has some
     /// everywhere.
     pub fn left_alone(&self, on: &project::Machine) -> Option<Seen> {
+        let (seen, forks) = self.played(on, 0)?;
+        let stays_same = |seed| self.played(on, seed).is_some_and(|(other, _)| other.stays == seen.stays);
+        match forks.is_empty() || (1..NOISES).all(stays_same) {
+            true => Some(seen),
+            false => Some(Seen { stays: Stays::Hangs, ..seen }),
+        }
+    }
+
+    /// What is seen of it with one noise at power-on, and what it does with what nobody set.
+    fn played(&self, on: &project::Machine, seed: u64) -> Option<(Seen, Vec<(Misuse, Address)>)> {
         let mut setup = cast::wires(on, self.sense, &mut Diagnostics::default());
         if setup.ram.is_empty() {
             setup.ram.push((Address(0), MEMORY));
         }
+        setup.seed = seed;
         let extents: Vec<_> = self.image.extents().collect();
         if self.in_rom {
             setup.rom = extents.iter().map(|extent| (extent.base, extent.bytes.to_vec())).collect();
@@ -128,21 +133,29 @@ impl Lone<'_> {
         }
         machine.examine(self.entry);
         machine.board.latches = true;
-        let stop = machine.run(TStates(SECONDS * setup.clock_hz), &mut Patience::default());
-        seen(&mut machine, on, self.name, stop, &mut Told::default())
+        let mut patience = Patience { instructions: 0, unset: Unset::new() };
+        let stop = machine.run(TStates(SECONDS * setup.clock_hz), &mut patience);
+        let seen = seen(&mut machine, &mut patience.unset, (on, self.name), stop, &mut Told::default())?;
+        Some((seen, patience.unset.take_misused()))
     }
 }
 
-/// Looks on for a while.
-#[derive(Default)]
-struct Patience(u64);
+/// Noises with which a program is played that does something with what nobody set.
+const NOISES: u64 = 32;
+
+/// Looks on for a while, and at what nobody set.
+struct Patience {
+    instructions: u64,
+    unset: Unset,
+}
 
 impl Witness for Patience {
-    fn instruction(&mut self, _cpu: &crate::cpu::Cpu, _board: &super::board::Board) {
-        self.0 += 1;
+    fn instruction(&mut self, cpu: &Cpu, board: &Board) {
+        self.instructions += 1;
+        self.unset.observe(cpu, board);
     }
 
     fn goes_on(&mut self, _now: TStates) -> bool {
-        self.0 < PATIENCE
+        self.instructions < PATIENCE
     }
 }

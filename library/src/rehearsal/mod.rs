@@ -22,6 +22,7 @@ mod incident;
 mod left_alone;
 mod machine;
 mod memory;
+mod noise;
 mod outcome;
 mod places;
 mod power_on;
@@ -38,6 +39,7 @@ mod stepped;
 mod tapes;
 mod telling;
 mod turning;
+mod unset;
 mod wiring;
 mod words;
 

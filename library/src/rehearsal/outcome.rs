@@ -5,7 +5,7 @@ use super::serial::Margin;
 use super::tapes::Played;
 use crate::isa::TStates;
 use crate::notation::Address;
-use crate::source::Diagnostics;
+use crate::source::{Diagnostic, Diagnostics};
 
 /// The rehearsal of one way to start.
 #[derive(Debug)]
@@ -38,6 +38,19 @@ pub struct Outcome {
     pub went_out: WentOut,
     /// What all of this rests on.
     pub basis: Basis,
+    /// Branches that hang on what nobody set, each as the problem that it is if it makes a difference.
+    pub(super) forks: Vec<Diagnostic>,
+    /// Where it came to rest.
+    pub(super) rest: Option<Rest>,
+}
+
+/// Where a start came to rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Rest {
+    /// It halted, by this instruction.
+    Halts(Address),
+    /// It goes round without end; the lowest instruction of the round.
+    Circles(Address),
 }
 
 /// What a rehearsal rests on, besides the tapes that it played.
@@ -71,6 +84,8 @@ impl Outcome {
             instructions: 0,
             went_out: WentOut::default(),
             basis: Basis::default(),
+            forks: Vec::new(),
+            rest: None,
         }
     }
 

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use super::board::Board;
 use super::machine::Witness;
 use super::recurrence::Turn;
+use super::unset::Unset;
 use crate::cpu::Cpu;
 use crate::isa::{TStates, decode};
 use crate::notation::{Address, Notation, counted};
@@ -41,6 +42,8 @@ pub struct Recorder<'a> {
     /// The wait that took longest: its T-states, its lowest and its highest address.
     longest: Option<(u64, Address, Address)>,
     trace: Option<&'a mut Trace<'a>>,
+    /// What nobody set, if that is followed.
+    pub(super) unset: Option<Unset>,
     notation: Notation,
     /// The programs of the chain, for the source lines of the trace.
     programs: Vec<&'a Program>,
@@ -65,6 +68,7 @@ impl<'a> Recorder<'a> {
             stretch,
             longest: None,
             trace,
+            unset: None,
             notation,
             programs,
             sources,
@@ -110,6 +114,9 @@ impl Witness for Recorder<'_> {
     fn instruction(&mut self, cpu: &Cpu, board: &Board) {
         self.recent[self.count % REMEMBERED] = cpu.registers.pc;
         self.count += 1;
+        if let Some(unset) = &mut self.unset {
+            unset.observe(cpu, board);
+        }
         if self.trace.is_some() {
             let line = self.line(cpu, board);
             if let Some(trace) = &mut self.trace {

@@ -6,11 +6,15 @@ use super::outcome::{Haste, Outcome};
 use super::recorder::{Progress, Trace};
 use super::request::Request;
 use super::tapes::{Roll, rolls};
+use super::unset::Unset;
 use crate::project::{Artefacts, Home, Id, Plan, Start};
 use crate::source::{Diagnostic, Severity, SourceMap};
 
 /// By what the seeds of the other noises differ. The first of them turns every bit over.
 const NEIGHBOURS: [u64; 3] = [1, 2, 3];
+
+/// With how many noises more a start is played of which a branch hangs on what nobody set.
+const MORE: u64 = 32;
 
 /// By how many per cent lines are faster, step by step until a start fails.
 const FASTER: [u32; 5] = [1, 3, 10, 30, 100];
@@ -32,7 +36,10 @@ pub fn rehearse<'a>(
         Err(problems) => return refused(problems),
     };
     let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
-        Ok(run) => Run { rolls: rolls.clone(), ..run }.all_of_it(),
+        Ok(mut run) => {
+            run.recorder.unset = Some(Unset::new());
+            Run { rolls: rolls.clone(), ..run }.all_of_it()
+        }
         Err(problems) => return refused(problems),
     };
     let again = Again { plan, made, start, request, sources };
@@ -53,16 +60,46 @@ struct Again<'a> {
 impl Again<'_> {
     /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
     fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
-        for seed in NEIGHBOURS.map(|differs| self.request.seed ^ differs) {
+        let more = if outcome.forks.is_empty() { 0 } else { MORE };
+        let neighbours = NEIGHBOURS.into_iter().chain((1..=more).map(|number| number << 2));
+        for seed in neighbours.map(|differs| self.request.seed ^ differs) {
             if !outcome.agrees() {
                 return;
             }
             let Some(other) = self.play(&Request { seed, ..self.request.clone() }, rolls) else { return };
             let failed = other.problems.iter().find(|problem| problem.severity == Severity::Error).cloned();
             if let Some(problem) = failed.filter(|_| !other.gave_up) {
-                outcome.problems.push(noted(problem, seed));
+                outcome.problems.push(self.noted(problem, seed));
+            } else if let Some(fork) = self.ends_otherwise(outcome, &other) {
+                let note = format!("with the noise of `--seed {seed}` it comes to another end");
+                outcome.problems.push(fork.with_note(note));
             }
         }
+        let forks = std::mem::take(&mut outcome.forks);
+        if outcome.agrees() && !forks.is_empty() {
+            let (noises, branches) = (NEIGHBOURS.len() as u64 + more + 1, forks.len());
+            let hang =
+                if branches == 1 { "a branch that hangs".into() } else { format!("{branches} branches that hang") };
+            outcome
+                .basis
+                .assumed
+                .push(format!("that {hang} on what nobody set changes nothing: so it was with {noises} noises"));
+        }
+    }
+
+    /// The branch to which it is owed that a start ends otherwise with another noise. Where in its turn a disk stands hangs on
+    /// the seed too, and may well be seen.
+    fn ends_otherwise(&self, one: &Outcome, other: &Outcome) -> Option<Diagnostic> {
+        let same = one.rest == other.rest && one.went_out == other.went_out;
+        one.forks.first().filter(|_| !same && self.plan.machine.drives.is_empty()).cloned()
+    }
+
+    /// What fails with the noise of another seed only.
+    fn noted(&self, problem: Diagnostic, seed: u64) -> Diagnostic {
+        let disks = if self.plan.machine.drives.is_empty() { "" } else { ", or on where in their turn the disks are" };
+        let note =
+            format!("it hangs on what registers, flags or memory hold at power-on{disks}: otherwise the start agrees");
+        problem.with_note(note).with_note(format!("`--seed {seed}` shows it from the beginning"))
     }
 
     /// Plays a start that agrees as it is described with faster lines, until it fails.
@@ -103,11 +140,4 @@ impl Again<'_> {
         let run = prepare(self.plan, self.made, self.start, request, self.sources, None, &mut progress).ok()?;
         Some(Run { rolls: rolls.to_vec(), ..run }.all_of_it())
     }
-}
-
-/// What fails with the noise of another seed only.
-fn noted(problem: Diagnostic, seed: u64) -> Diagnostic {
-    problem
-        .with_note("it hangs on what registers, flags or memory hold at power-on: with other noise the start agrees")
-        .with_note(format!("`--seed {seed}` shows it from the beginning"))
 }

@@ -6,7 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::board::Board;
 use super::incident::What;
 use super::machine::{Machine, Stop};
+use super::outcome::Rest;
 use super::round::Round;
+use super::unset::Unset;
 use crate::cpu::{Bus, Cpu, MachineCycle};
 use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
@@ -34,45 +36,70 @@ pub struct Told {
 
 /// What is seen of a machine whose run has stopped, and what it put out since it was told last. `None` where it stopped for
 /// something that should not happen.
-pub fn seen(machine: &mut Machine, of: &project::Machine, name: &str, stop: Stop, told: &mut Told) -> Option<Seen> {
+pub(super) fn seen(
+    machine: &mut Machine,
+    unset: &mut Unset,
+    (of, name): (&project::Machine, &str),
+    stop: Stop,
+    told: &mut Told,
+) -> Option<Seen> {
     let stays = match stop {
         Stop::Halted => Stays::Halts(PanelLights::still(&halt(machine)?)),
-        Stop::Endless { .. } => circle(machine),
+        Stop::Endless { .. } => circle(machine, unset),
         Stop::Deadline | Stop::GivenUp => Stays::RunsOn,
         Stop::Reached(_) | Stop::Incident(_) => {
             let assumed = assumed(machine);
             (!assumed.is_empty()).then(|| Stays::Depends(assumed.into_iter().collect()))?
         }
     };
-    let (mut written, typed) = (written(machine, told), typed(machine, of, told));
+    let (mut written, typed) = (written(machine, unset, told), typed(machine, unset, of, told));
     if let Stays::Circles { puts, .. } = &stays {
         // How often that was before it was looked at says nothing.
-        written.retain(|written| puts.iter().all(|(port, _)| *port != written.port));
+        written.retain(|written| puts.iter().all(|put| put.port != written.port));
     }
     Some(Seen { name: name.to_owned(), stays, assumed: assumed(machine).into_iter().collect(), written, typed })
 }
 
+/// Where a machine stays whose run has stopped; it is a turn of its loop further afterwards.
+pub(super) fn rest(machine: &mut Machine, stop: Stop) -> Option<Rest> {
+    match stop {
+        Stop::Halted => Some(Rest::Halts(Address(machine.cpu.registers.pc.wrapping_sub(1)))),
+        Stop::Endless { .. } => {
+            let begin = machine.cpu.registers;
+            let mut lowest = begin.pc;
+            for _ in 0..LONGEST {
+                if machine.step(&mut ()).is_some() || machine.cpu.registers == begin {
+                    break;
+                }
+                lowest = lowest.min(machine.cpu.registers.pc);
+            }
+            Some(Rest::Circles(Address(lowest)))
+        }
+        _ => None,
+    }
+}
+
 /// The ports that were written since it was told last.
-fn written(machine: &Machine, told: &mut Told) -> Vec<Written> {
+fn written(machine: &Machine, unset: &Unset, told: &mut Told) -> Vec<Written> {
     let outputs = machine.board.outputs();
     let mut ports: BTreeMap<u8, Written> = BTreeMap::new();
-    for output in &outputs[told.outputs..] {
+    for (output, number) in outputs[told.outputs..].iter().zip(told.outputs..) {
         let port = output.port;
-        let written = ports.entry(port).or_insert(Written { port, count: 0, last: 0 });
-        (written.count, written.last) = (written.count + 1, output.byte);
+        let count = ports.get(&port).map_or(0, |written| written.count) + 1;
+        ports.insert(port, Written { port, count, last: output.byte, open: unset.put(number) });
     }
     told.outputs = outputs.len();
     ports.into_values().collect()
 }
 
 /// What was sent down the lines since it was told last.
-fn typed(machine: &Machine, of: &project::Machine, told: &mut Told) -> Vec<Typed> {
+fn typed(machine: &Machine, unset: &Unset, of: &project::Machine, told: &mut Told) -> Vec<Typed> {
     let lines = of.serial.iter().filter(|serial| serial.line.is_some()).enumerate();
     let typed = lines.filter_map(|(number, serial)| {
         let sent = machine.board.sent(number);
         let from = told.sent.insert(number, sent.len()).unwrap_or(0);
         let text: String = sent[from..].iter().map(|sent| char::from(sent.byte & 0x7F)).collect();
-        (!text.is_empty()).then(|| Typed { line: serial.name.clone(), text })
+        (!text.is_empty()).then(|| Typed { line: serial.name.clone(), text, open: unset.gave(number) })
     });
     typed.collect()
 }
@@ -89,25 +116,30 @@ fn halt(machine: &mut Machine) -> Option<MachineCycle> {
 }
 
 /// Plays one turn of a loop that goes on for ever; the machine is as it was afterwards.
-fn circle(machine: &mut Machine) -> Stays {
+fn circle(machine: &mut Machine, unset: &mut Unset) -> Stays {
     let waits = Round::of(machine).decides.into_keys().collect();
     let (mut overlay, mut reads, mut puts) = (Overlay::default(), BTreeSet::new(), BTreeMap::new());
     let Machine { cpu, board, .. } = machine;
     let begin = cpu.registers;
     for _ in 0..LONGEST {
+        unset.observe(cpu, board);
+        let (address, data) = unset.shown();
+        overlay.leave_open(address, data);
+        let open = unset.put(board.outputs().len());
         board.begin_instruction(Address(cpu.registers.pc));
         let see = |cycle: MachineCycle| {
             overlay.add(&cycle);
             let port = cycle.address.map(|port| port as u8);
             reads.extend(port.filter(|_| cycle.kind == CycleKind::Input));
-            puts.extend(port.zip(cycle.data).filter(|_| cycle.kind == CycleKind::Output));
+            let put = port.zip(cycle.data).filter(|_| cycle.kind == CycleKind::Output);
+            puts.extend(put.map(|(port, last)| (port, Written { port, count: 1, last, open })));
         };
         cpu.step(&mut Lens { board: &mut *board, see });
         if cpu.registers == begin {
             break;
         }
     }
-    let (reads, puts) = (reads.into_iter().collect(), puts.into_iter().collect());
+    let (reads, puts) = (reads.into_iter().collect(), puts.into_values().collect());
     Stays::Circles { reads, waits, puts, lights: overlay.lights() }
 }
 

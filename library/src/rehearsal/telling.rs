@@ -9,6 +9,7 @@ use super::words::seconds;
 use crate::isa::TStates;
 use crate::notation::counted;
 use crate::project::{Home, Id, Stage};
+use crate::source::{Code, Diagnostic};
 
 /// Characters that are shown of what a stage sends.
 const SHOWN: usize = 40;
@@ -117,13 +118,28 @@ impl Run<'_> {
         let notation = self.plan.machine.panel.notation;
         let outputs = &self.machine.board.outputs()[from..];
         let more = outputs.len().saturating_sub(SHOWN_OUTPUTS) as u64;
-        let told = outputs.iter().take(SHOWN_OUTPUTS).map(|output| {
+        let mut hanging = Vec::new();
+        let told = outputs.iter().zip(from..).take(SHOWN_OUTPUTS).map(|(output, number)| {
             let name = self.plan.machine.ports.outputs.get(&output.port).map_or("", |port| port.name.as_str());
             let (byte, port) = (notation.byte(output.byte), notation.byte(output.port));
-            let what = format!("`{}` puts {byte} out to port {port} {name}", stage.name);
+            let what = match self.recorder.unset.as_ref().map_or(0, |unset| unset.put(number)) {
+                0 => format!("`{}` puts {byte} out to port {port} {name}", stage.name),
+                _ => {
+                    hanging.push((output.pc, output.port));
+                    let what = format!("`{}` puts what nobody set out to port {port} {name}", stage.name);
+                    format!("{}: {byte} this time", what.trim_end())
+                }
+            };
             Event { at: output.at, by_hand: None, what: what.trim_end().into(), lights: String::new() }
         });
+        let told: Vec<_> = told.collect();
         self.outcome.events.extend(told);
+        for (pc, port) in hanging {
+            let headline = format!("`{}` shows at port `{}` what nobody set", stage.name, notation.byte(port));
+            let problem = Diagnostic::warning(Code::HangsOnNoise, headline);
+            let problem = self.hanging(problem, stage, pc, "this byte hangs on what was there at power-on");
+            self.outcome.problems.push(problem);
+        }
         if let Some(next) = outputs.get(SHOWN_OUTPUTS) {
             let what = format!("`{}` puts out {} more while it is watched", stage.name, counted(more, "byte"));
             self.outcome.events.push(Event { at: next.at, by_hand: None, what, lights: String::new() });

@@ -134,6 +134,8 @@ codes! {
     PortUnwired "port-unwired";
     SenseContradiction "sense-contradiction";
     // The rehearsal
+    HangsOnNoise "hangs-on-noise";
+    PointerUnset "pointer-unset";
     CharacterLost "character-lost";
     DriveMisused "drive-misused";
     RanUnloaded "ran-unloaded";
@@ -141,6 +143,7 @@ codes! {
     RanStray "ran-stray";
     WroteRom "wrote-rom";
     WroteNeeded "wrote-needed";
+    WroteNowhere "wrote-nowhere";
     StackUnset "stack-unset";
     StackNowhere "stack-nowhere";
     NeverEnds "never-ends";

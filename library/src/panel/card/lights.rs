@@ -28,19 +28,24 @@ pub struct Overlay {
 struct Bits {
     always: u16,
     ever: u16,
+    /// Those that nobody can know.
+    open: u16,
     /// Whether any cycle showed them.
     shown: bool,
 }
 
 impl Bits {
-    const NONE: Bits = Bits { always: u16::MAX, ever: 0, shown: false };
+    const NONE: Bits = Bits { always: u16::MAX, ever: 0, open: 0, shown: false };
 
     fn add(&mut self, bits: u16) {
-        *self = Bits { always: self.always & bits, ever: self.ever | bits, shown: true };
+        *self = Bits { always: self.always & bits, ever: self.ever | bits, shown: true, ..*self };
     }
 
     /// What is always on is lit, what is sometimes on flickers.
     fn look(self, bit: u32) -> Lamp {
+        if self.open >> bit & 1 == 1 {
+            return Lamp::Open;
+        }
         match (self.always >> bit & 1, self.ever >> bit & 1) {
             (1, _) => Lamp::Lit,
             (_, 0) => Lamp::Dark,
@@ -68,6 +73,12 @@ impl Overlay {
         }
         cycle.address.into_iter().for_each(|address| self.address.add(address));
         cycle.data.into_iter().for_each(|data| self.data.add(data.into()));
+    }
+
+    /// Of the cycles that were added, some had bits on the address and the data lights that nobody can know.
+    pub fn leave_open(&mut self, address: u16, data: u8) {
+        self.address.open |= address;
+        self.data.open |= u16::from(data);
     }
 
     /// How the lights look while these cycles follow one another faster than the eye.

@@ -26,8 +26,8 @@ pub enum Stays {
         reads: Vec<u8>,
         /// Those of them at which it waits: what they read makes it go on.
         waits: Vec<u8>,
-        /// The bytes that it puts out in it, port by port.
-        puts: Vec<(u8, u8)>,
+        /// What it puts out in it, port by port.
+        puts: Vec<Written>,
         /// How the lights look.
         lights: PanelLights,
     },
@@ -35,6 +35,8 @@ pub enum Stays {
     Halts(PanelLights),
     /// It was still busy when it was no longer watched.
     RunsOn,
+    /// With one noise at power-on it stays otherwise than with another.
+    Hangs,
     /// It went wrong, and had read these ports, at which nothing is known to answer: what it does hangs on them.
     Depends(Vec<u8>),
 }
@@ -48,6 +50,8 @@ pub struct Written {
     pub count: usize,
     /// The byte that it has now.
     pub last: u8,
+    /// The bits of it that hang on what was there at power-on.
+    pub open: u8,
 }
 
 /// Characters that were sent to a terminal.
@@ -57,20 +61,15 @@ pub struct Typed {
     pub line: String,
     /// Seven bits of each character, in their order.
     pub text: String,
+    /// Whether characters of it hang on what was there at power-on.
+    pub open: bool,
 }
 
 /// Why a card is not to be trusted: what it tells of was played, and went wrong.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Doubt {
     /// The rehearsal fails; the reason.
     Fails(String),
-    /// The rehearsal sees nothing wrong, but what comes after it does.
-    FailsLater {
-        /// Seconds from the start of the last program on.
-        after: f64,
-        /// The reason.
-        why: String,
-    },
     /// It was not played to its end; the reason.
     Unfinished(String),
 }
@@ -81,10 +80,6 @@ impl Doubt {
         let plain = |why: &str| why.replace('`', "");
         match self {
             Doubt::Fails(why) => ("this start fails in its rehearsal", plain(why)),
-            Doubt::FailsLater { after, why } => (
-                "this start goes wrong later than its rehearsal watches",
-                format!("{after:.3} s after its last program was started: {}", plain(why)),
-            ),
             Doubt::Unfinished(why) => ("this start was not played to its end", plain(why)),
         }
     }

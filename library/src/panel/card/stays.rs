@@ -2,8 +2,8 @@
 
 use super::PanelLights;
 use super::acts::Clerk;
-use super::seen::{Seen, Stays};
-use crate::notation::Notation;
+use super::seen::{Seen, Stays, Written};
+use crate::notation::{Notation, counted};
 use crate::panel::lamps::Lamp;
 use crate::panel::model::{StatusLamps, Stop};
 use crate::panel::ports::Port;
@@ -15,6 +15,12 @@ fn words(port: u8, known: Option<&Port>, notation: Notation) -> String {
         Some(known) if !known.name.is_empty() => format!("port {number} \"{}\"", known.name),
         _ => format!("port {number}"),
     }
+}
+
+/// Words that begin a sentence.
+fn sentence(words: &str) -> String {
+    let mut characters = words.chars();
+    characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }
 
 /// Characters that are shown of what a program types.
@@ -44,7 +50,11 @@ impl Clerk<'_> {
                     true if panel.has(StatusLamps::INP) => "INP flickers, the",
                     _ => "the",
                 };
-                let shows = format!("{put_out}{} {goes}: {flickers} lights stand as drawn.{given}", seen.name);
+                let open = match [&lights.address, &lights.data].into_iter().flatten().any(|lamp| *lamp == Lamp::Open) {
+                    true => " An open one (?) is lit or dark by what was there at power-on.",
+                    false => "",
+                };
+                let shows = format!("{put_out}{} {goes}: {flickers} lights stand as drawn.{open}{given}", seen.name);
                 let halted =
                     if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
                 let otherwise = match waits.as_slice() {
@@ -62,6 +72,10 @@ impl Clerk<'_> {
                 Some(self.those_it_has(lights)),
             ),
             Stays::RunsOn => (format!("The address lights flicker. {put_out}{STILL_BUSY}{given}"), String::new(), None),
+            Stays::Hangs => {
+                let text = "does hangs on what memory and registers held at power-on: its lights are not drawn.";
+                (format!("What {} {text}", seen.name), String::new(), None)
+            }
             Stays::Depends(ports) => {
                 let ports = self.listed(ports);
                 (
@@ -77,10 +91,10 @@ impl Clerk<'_> {
     }
 
     /// What a loop without end does.
-    fn goes_round(&self, reads: &[u8], waits: &[u8], puts: &[(u8, u8)]) -> String {
-        let puts = puts.iter().map(|&(port, byte)| {
-            let port = words(port, self.ports.outputs.get(&port), self.panel.notation);
-            format!("{} goes out to {port}", self.panel.notation.byte(byte))
+    fn goes_round(&self, reads: &[u8], waits: &[u8], puts: &[Written]) -> String {
+        let puts = puts.iter().map(|put| {
+            let port = words(put.port, self.ports.outputs.get(&put.port), self.panel.notation);
+            format!("{} goes out to {port}", self.byte_words(put))
         });
         let verb = if reads.len() == 1 { "is" } else { "are" };
         let reads = (waits.is_empty() && !reads.is_empty()).then(|| format!("{} {verb} read", self.listed(reads)));
@@ -104,19 +118,36 @@ impl Clerk<'_> {
         let notation = self.panel.notation;
         let written = seen.written.iter().map(|written| {
             let port = words(written.port, self.ports.outputs.get(&written.port), notation);
-            let last = notation.byte(written.last);
+            let last = self.byte_words(written);
             match written.count {
                 _ if seen.stays == Stays::RunsOn => format!("Bytes go out to {port}. "),
-                1 => format!("{last} goes out to {port}. "),
+                1 => format!("{} goes out to {port}. ", sentence(&last)),
                 count => format!("{count} bytes go out to {port}, {last} last. "),
             }
         });
         let typed = seen.typed.iter().map(|typed| {
+            if typed.open {
+                let characters = counted(typed.text.chars().count() as u64, "character");
+                return format!("{:?} gets {characters} that hang on what was there at power-on. ", typed.line);
+            }
             let shown: String = typed.text.chars().take(SHOWN).collect();
             let more = if typed.text.chars().count() > SHOWN { " ..." } else { "" };
             format!("{:?} gets {shown:?}{more}. ", typed.line)
         });
         written.chain(typed).collect()
+    }
+
+    /// A byte that was put out, as far as anybody can know it.
+    fn byte_words(&self, written: &Written) -> String {
+        let notation = self.panel.notation;
+        match written.open {
+            0 => notation.byte(written.last).to_string(),
+            0o377 => "what was there at power-on".to_owned(),
+            open => {
+                let known = notation.byte(written.last & !open);
+                format!("{known}, with what was there at power-on in the bits of {},", notation.byte(open))
+            }
+        }
     }
 
     fn listed(&self, ports: &[u8]) -> String {

@@ -10,6 +10,7 @@ use super::cast;
 use super::hand::Differs;
 use super::incident::{Incident, What};
 use super::machine::{Machine, Stop};
+use super::memory::UNDRIVEN;
 use super::places::source_of;
 use super::round::Round;
 use super::tapes::{self, Played, Roll};
@@ -75,7 +76,8 @@ pub fn watching(scene: &Scene, stop: Stop) -> Result<(), Box<Diagnostic>> {
         Stop::GivenUp => Some(scene.given_up()),
         _ => scene.unset(),
     };
-    let problem = problem.or_else(|| scene.drive_mishap());
+    let lost = || scene.sent_over().map(|problem| Diagnostic { severity: Severity::Error, ..problem });
+    let problem = problem.or_else(|| scene.drive_mishap()).or_else(lost);
     problem.map_or(Ok(()), |problem| Err(Box::new(problem)))
 }
 
@@ -85,7 +87,8 @@ pub fn warnings(scene: &Scene, done: &Result<(), Box<Diagnostic>>) -> Vec<Diagno
     let unset = scene.unset().filter(|_| scene.loaded.is_some() && done.is_ok());
     let misused = scene.drive_mishap().filter(|_| done.is_ok());
     let unset = unset.into_iter().chain(misused).map(|problem| Diagnostic { severity: Severity::Warning, ..problem });
-    unset.chain(scene.sent_over()).collect()
+    let lost = scene.sent_over().filter(|_| scene.loaded.is_some());
+    unset.chain(lost).chain(scene.stored_nowhere().filter(|_| done.is_ok())).collect()
 }
 
 /// The lights differ from the sheet while a stage is deposited.
@@ -237,6 +240,21 @@ impl Scene<'_> {
             let (place, found, built) = (notation.address(pc), notation.byte(found), notation.byte(built));
             format!("{place} holds {found} by now, and `{}` was built with {built} there", self.runs.name)
         })
+    }
+
+    /// What was stored where nothing keeps it. A program that looks for the end of memory does so on purpose.
+    fn stored_nowhere(&self) -> Option<Diagnostic> {
+        let (address, pc) = self.incidents().find_map(|incident| match incident.what {
+            What::WritesNowhere(address) => Some((address, incident.pc)),
+            _ => None,
+        })?;
+        let headline = format!("`{}` stores at `{}`, where there is no memory", self.runs.name, self.address(address));
+        let problem = self.at(Diagnostic::warning(Code::WroteNowhere, headline), pc, "by this instruction");
+        let undriven = self.notation().byte(UNDRIVEN);
+        let problem = problem.with_note(format!("what is read there is taken for {undriven}, whatever was stored"));
+        Some(problem.with_help(
+            "if it looks for the end of memory, all is well; if not, mend the address, or `memory` in the machine file",
+        ))
     }
 
     /// A loader that stores most of what it reads where nothing belongs has a wrong address, or a wrong tape.
