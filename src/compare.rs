@@ -12,7 +12,7 @@ use super::report::Report;
 use coldwright::comparison::{Difference, Explanation, Reason, differences, explain, read_dump};
 use coldwright::image::{Extent, Image, format};
 use coldwright::notation::{Address, Notation, counted};
-use coldwright::source::{Diagnostics, Origin, SourceMap};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
 
 /// Compare two programs byte by byte, and say why they differ
 #[derive(Args, Debug)]
@@ -88,6 +88,13 @@ fn side(
         }
     }
     let image = readings.read(path, sources, problems, report)?;
+    if image.is_empty() {
+        // Nothing agrees with everything.
+        let headline = format!("`{name}` holds no byte: there is nothing to compare");
+        problems
+            .push(Diagnostic::error(Code::FormatUnknown, headline).with_help("give what ought to hold the program"));
+        return None;
+    }
     Some(Side { name, image, facts: Vec::new() })
 }
 

@@ -67,11 +67,11 @@ impl Format {
                 false => outputs.change(path, laid.after),
             }
         }
+        // Of a source that could not be changed nothing is said to be laid out.
         let is_check_only = self.check;
-        if is_check_only || !problems.has_errors() {
+        if outputs.finish(problems, &sources, report) || is_check_only {
             report.print(summary);
         }
-        outputs.finish(problems, &sources, report);
     }
 
     /// A source in the layout, once it is seen that nothing else of it has changed.
@@ -122,9 +122,10 @@ fn odd(path: &Path) -> Diagnostic {
 impl Laid<'_> {
     /// How many lines are otherwise than they were.
     fn changed(&self) -> usize {
-        let (before, after) = (self.before.split('\n').count(), self.after.split('\n').count());
-        let pairs = self.before.split('\n').zip(self.after.split('\n'));
-        pairs.filter(|(before, after)| before != after).count() + before.abs_diff(after)
+        // Of lines with their ends: a last line that has none is one line, and is changed if it gets one.
+        let before: Vec<_> = self.before.split_inclusive('\n').collect();
+        let after: Vec<_> = self.after.split_inclusive('\n').collect();
+        before.iter().zip(&after).filter(|(before, after)| before != after).count() + before.len().abs_diff(after.len())
     }
 
     fn text(&self, check: bool) -> String {

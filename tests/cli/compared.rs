@@ -17,3 +17,11 @@ fn parts_whose_check_does_not_hold_are_compared() {
     // What is to become a source must be right.
     chain.run(&["disassemble", "parts", "--machine", "checked.toml"]).assert_fails("check-wrong", &["does not hold"]);
 }
+
+#[test]
+fn nothing_is_compared_with_nothing() {
+    let chain = Chain::copy("lineboot").put("none", b"");
+    for sides in [["none", "monitor.asm"], ["monitor.asm", "none"]] {
+        chain.run(&[&["compare"], &sides[..]].concat()).assert_fails("format-unknown", &["`none` holds no byte"]);
+    }
+}

@@ -64,3 +64,27 @@ fn a_piece_is_laid_out_by_itself() {
     assert!(said.contains("1 line laid out; every statement is the same"), "{said}");
     assert_eq!(bench.text("piece.asm"), "        OUT     ELSEWHERE\n");
 }
+
+#[test]
+fn what_cannot_be_changed_is_not_said_to_be_laid_out() {
+    let bench = Bench::new();
+    bench.put("loose.asm", LOOSE);
+    let path = bench.path("loose.asm");
+    let mut permissions = std::fs::metadata(&path).unwrap().permissions();
+    permissions.set_readonly(true);
+    std::fs::set_permissions(&path, permissions).unwrap();
+    let refused = bench.run(&["format", "loose.asm"]);
+    let said = String::from_utf8_lossy(&refused.out).into_owned();
+    refused.assert_fails("file-unwritable", &["loose.asm"]);
+    assert!(!said.contains("laid out"), "{said}");
+    assert_eq!(bench.text("loose.asm"), LOOSE);
+}
+
+#[test]
+fn a_last_line_without_an_end_is_one_line() {
+    let bench = Bench::new();
+    bench.put("one.asm", "AA: NOP");
+    let done = bench.run(&["format", "one.asm"]);
+    done.assert_done();
+    assert!(String::from_utf8(done.out).unwrap().contains("one.asm: 1 line laid out"));
+}

@@ -22,8 +22,8 @@ impl Default for Times {
     ///
     /// Sources: direction: Shugart SA810/860 manual, 2.2.5. Sector pulse: the same, sec. 2.2. Index pulse: MPI 40 Series
     /// manual, 3.5.2 (1.7 ms; the SA810 manual, 2.2.14, has 0.2 to 2.4 ms). Step 8 ms, 18 ms from the last step and 35 ms from
-    /// loading the head to data: the SA800, from memory, the 18 ms of low confidence (an SA810 steps in 3 ms, and may be
-    /// written 16 ms after the last step).
+    /// loading the head to data: common practice of 8-inch drives, from memory, the 18 ms of low confidence (the SA810/860
+    /// manual has 3 ms a step, and 16 ms from the last step to writing).
     fn default() -> Times {
         Times { step_ms: 8.0, reverse_ms: 16.0, settle_ms: 18.0, load_ms: 35.0, index_us: 1700.0, hole_us: 400.0 }
     }

@@ -41,8 +41,12 @@ impl Sheet {
         let total = pages.len();
         let pages = pages.into_iter().enumerate().map(|(at, sections)| {
             let label = format!("page {} of {total}", at + 1);
-            Draughtsman { sheet: self, page: Page::new(paper.size()), size: paper.size() }
-                .page(&frame, sections, &label)
+            Draughtsman { sheet: self, page: Page::new(paper.size()), size: paper.size() }.page(
+                &frame,
+                &self.begin(sections, at + 1),
+                sections,
+                &label,
+            )
         });
         Drawing { title: format!("{}: {}", frame.name, frame.kind), pages: pages.collect() }
     }
@@ -55,8 +59,8 @@ struct Draughtsman<'a> {
 }
 
 impl Draughtsman<'_> {
-    fn page(mut self, frame: &Frame, sections: &[Section], label: &str) -> Page {
-        self.head(frame, label);
+    fn page(mut self, frame: &Frame, begin: &str, sections: &[Section], label: &str) -> Page {
+        self.head(frame, begin, label);
         self.columns();
         let rows: usize = sections.iter().map(|section| section.rows.len()).sum();
         let height = (self.size.height - TOP - BOTTOM) / rows.clamp(WIDEST, ROWS) as f64;
@@ -91,7 +95,7 @@ impl Draughtsman<'_> {
         self.page.push(Text::new(x, y, font, size, text).anchored(Anchor::End));
     }
 
-    fn head(&mut self, frame: &Frame, label: &str) {
+    fn head(&mut self, frame: &Frame, begin: &str, label: &str) {
         let (right, bold) = (self.right(), (Font::HelveticaBold, Pt(12.0)));
         let room = right - LEFT - 40.0;
         self.text(LEFT, 16.0, (Font::HelveticaBold, Pt(18.0)), fit(&frame.name, Font::HelveticaBold, Pt(18.0), room));
@@ -99,7 +103,7 @@ impl Draughtsman<'_> {
         self.text(LEFT, 22.0, bold, format!("{}: {}", frame.kind, frame.facts));
         self.text(LEFT, 27.0, HEAD_TYPE, frame.effort.clone());
         self.rule(29.0, Stroke::new(0.5));
-        self.text(LEFT, 33.5, HEAD_TYPE, frame.begin.clone());
+        self.text(LEFT, 33.5, HEAD_TYPE, begin);
         let width = right - LEFT;
         let check = wrap(&frame.check, |line| width_mm(line, NOTE_TYPE.0, NOTE_TYPE.1) <= width);
         for (at, line) in check.into_iter().enumerate() {

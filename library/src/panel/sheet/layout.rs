@@ -21,8 +21,6 @@ pub struct Frame {
     pub facts: String,
     /// Work and time.
     pub effort: String,
-    /// How to begin.
-    pub begin: String,
     /// How to check a block.
     pub check: String,
     /// What stands beside the drawn sense switches.
@@ -58,10 +56,7 @@ impl Sheet {
         let blocks = self.sections.len() as u64 - u64::from(self.starts);
         let entry = notation.address(self.entry);
         let sense = notation.byte(self.sense);
-        let (down, run) = match self.panel.stop {
-            Stop::Lever => ("every lever down but the one of STOP and RUN", "lever to RUN"),
-            _ => ("every lever down", "RUN"),
-        };
+        let run = if self.panel.stop == Stop::Lever { "lever to RUN" } else { "RUN" };
         let set = if self.panel.senses { format!("sense switches {sense}, ") } else { String::new() };
         Frame {
             name: self.name.clone(),
@@ -72,9 +67,6 @@ impl Sheet {
                 counted(blocks, "block")
             ),
             effort: self.effort(),
-            begin: format!(
-                "Begin with the machine on and stopped, {down}. Row by row: push the levers that change, press the key, tick."
-            ),
             check: self.check_words(),
             sense: format!("sense {sense}"),
             caution: applying(&[When::Deposit]).map(|caution| caution.short).collect(),
@@ -84,6 +76,31 @@ impl Sheet {
             },
             image: self.totals.check.line(notation),
         }
+    }
+
+    /// How a page is begun: the first one, or one that goes on where the page before it ended.
+    pub(super) fn begin(&self, sections: &[Section], number: usize) -> String {
+        if number == 1 {
+            let down = match self.panel.stop {
+                Stop::Lever => "every lever down but the one of STOP and RUN",
+                _ => "every lever down",
+            };
+            return format!(
+                "Begin with the machine on and stopped, {down}. Row by row: push the levers that change, press the key, tick."
+            );
+        }
+        let first = sections.first().and_then(|section| section.rows.first());
+        let before = match first.map(|row| &row.action) {
+            // What is stepped on from is what the lights showed when the page before was done.
+            Some(Action::Byte { address, .. }) => {
+                format!("EXAMINE {}, then ", self.panel.notation.address(address.wrapping_add(u16::MAX)))
+            }
+            _ => String::new(),
+        };
+        format!(
+            "Goes on from page {}, levers as they stand. After a pause: {before}every lever as the first row shows.",
+            number - 1
+        )
     }
 
     /// What the sheet takes, in words.

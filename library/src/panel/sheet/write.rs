@@ -26,7 +26,7 @@ impl Sheet {
     }
 
     fn text_page(&self, frame: &Frame, sections: &[Section], number: usize, total: usize) -> String {
-        let mut out = self.text_head(frame, number, total);
+        let mut out = self.text_head(frame, &self.begin(sections, number), number, total);
         for section in sections {
             for line in lines(section, self.panel.notation, narrow(STATEMENT_WIDTH), narrow(COLUMNS - NOTE)) {
                 out.extend(self.text_row(&line));
@@ -39,12 +39,12 @@ impl Sheet {
         out.iter().flat_map(|line| [line.trim_end(), "\n"]).collect()
     }
 
-    fn text_head(&self, frame: &Frame, number: usize, total: usize) -> Vec<String> {
+    fn text_head(&self, frame: &Frame, begin: &str, number: usize, total: usize) -> Vec<String> {
         let mut out = vec![ends(&frame.name.to_uppercase(), &format!("page {number} of {total}"))];
         out.push(ends(&frame.kind, &frame.facts));
         out.extend(wrap(&frame.effort, fits_page));
         out.push(String::new());
-        out.extend(wrap(&frame.begin, fits_page));
+        out.extend(wrap(begin, fits_page));
         out.extend(wrap(&frame.check, fits_page));
         out.push(format!(
             "Levers: {PUSH_UP} push up   {PUSH_DOWN} push down   {IS_UP} is up, leave   {IS_DOWN} is down, leave"
