@@ -20,6 +20,9 @@ use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 /// How long the last stage is watched, in thousandths of a second.
 const WATCHED_MS: u64 = 100;
 
+/// How long it is looked at behind that, in thousandths of a second: a delay that counts a register pair down ends within it.
+const LATER_MS: u64 = 1000;
+
 /// The outcome of a start of which nothing was played.
 pub(super) fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
     Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK))
@@ -274,7 +277,10 @@ impl Run<'_> {
         }
         let (runs, watched) = (&self.plan.stages[self.start.stages[self.start.stages.len() - 1]], WATCHED_MS);
         let seen = self.machine.board.incidents().len();
-        let stop = self.stay_on();
+        let deadline = TStates(self.outcome.ended.0 + self.outcome.clock_hz * LATER_MS / 1000);
+        self.recorder.begin(self.outcome.ended, deadline, self.most());
+        self.machine.board.latches = true;
+        let stop = self.machine.run(deadline, &mut self.recorder);
         self.stopped = Some(stop);
         let Err(problem) = diagnose::watching(&self.scene(runs, seen, self.outcome.ended), stop) else { return };
         if stop != Stop::GivenUp {

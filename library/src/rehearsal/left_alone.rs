@@ -4,7 +4,7 @@ use super::board::Board;
 use super::cast;
 use super::chain::{Run, prepare};
 use super::machine::{Machine, Stop, Witness};
-use super::rehearse::rehearse;
+use super::rehearse::at_its_pace;
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use super::tapes::rolls;
@@ -20,6 +20,9 @@ use crate::source::{Diagnostics, Severity, SourceMap};
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
 const PATIENCE: u64 = 2_000_000;
 
+/// How long it is followed what nobody set, in thousandths of a second: longer would take more time than all the rest.
+const FOLLOWED_MS: u64 = 50;
+
 /// The most instructions of a stage that loads another.
 const MOST_LOADING: u64 = 50_000_000;
 
@@ -29,7 +32,7 @@ pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &Sou
     let request = Request { most_instructions: Some(MOST_LOADING), ..Request::default() };
     let mut progress = |_| ();
     // Left alone before its tapes, a start may go another way than in its rehearsal.
-    let outcome = rehearse(plan, made, start, &request, sources, None, &mut |_| ());
+    let outcome = at_its_pace(plan, made, start, &request, sources, None, &mut |_| ());
     let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
     let doubt = if outcome.gave_up { Doubt::Unfinished } else { Doubt::Fails };
     let doubts: Vec<_> = fails.map(|problem| doubt(problem.headline.clone())).collect();
@@ -66,13 +69,19 @@ impl Run<'_> {
         self.see(place, stop, told)
     }
 
-    pub(super) fn stay_on(&mut self) -> Stop {
+    fn stay_on(&mut self) -> Stop {
         let now = self.machine.cpu.clock;
         let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
         let deadline = TStates(now.0.saturating_add(limit));
         self.recorder.begin(now, deadline, PATIENCE);
         self.machine.board.latches = true;
-        let stop = self.machine.run(deadline, &mut self.recorder);
+        let followed = deadline.min(TStates(now.0 + self.outcome.clock_hz * FOLLOWED_MS / 1000));
+        let mut stop = self.machine.run(followed, &mut self.recorder);
+        if stop == Stop::Deadline && followed < deadline {
+            let unset = self.recorder.unset.take();
+            stop = self.machine.run(deadline, &mut self.recorder);
+            self.recorder.unset = unset.map(Unset::lost);
+        }
         self.machine.board.latches = false;
         stop
     }

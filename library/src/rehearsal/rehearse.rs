@@ -30,6 +30,21 @@ pub fn rehearse<'a>(
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
+    let mut outcome = at_its_pace(plan, made, start, request, sources, trace, progress);
+    Again { plan, made, start, request, sources }.with_faster_lines(&mut outcome);
+    outcome
+}
+
+/// The same, without faster lines.
+pub(super) fn at_its_pace<'a>(
+    plan: &'a Plan,
+    made: &'a Artefacts,
+    start: Id<Start>,
+    request: &'a Request,
+    sources: &'a SourceMap,
+    trace: Option<&'a mut Trace<'a>>,
+    progress: &'a mut dyn FnMut(Progress),
+) -> Outcome {
     let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
     let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
         Ok(rolls) => rolls,
@@ -42,9 +57,7 @@ pub fn rehearse<'a>(
         }
         Err(problems) => return refused(problems),
     };
-    let again = Again { plan, made, start, request, sources };
-    again.with_other_noise(&rolls, &mut outcome);
-    again.with_faster_lines(&mut outcome);
+    Again { plan, made, start, request, sources }.with_other_noise(&rolls, &mut outcome);
     outcome
 }
 

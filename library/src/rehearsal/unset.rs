@@ -77,6 +77,11 @@ impl Unset {
         }
     }
 
+    /// After instructions that were not followed no register counts as set.
+    pub(super) fn lost(self) -> Unset {
+        Unset { registers: [0o377; 8], sp: u16::MAX, ..self }
+    }
+
     /// Takes what was found so far: what was done, and by which instruction.
     pub(super) fn take_misused(&mut self) -> Vec<(Misuse, Address)> {
         std::mem::take(&mut self.misused).into_iter().collect()
