@@ -7,7 +7,7 @@ use super::outside::Outside;
 use crate::assembler::{Assembly, Meaning, Statement, Worth};
 use crate::isa::{Instruction, Mnemonic, Operands, Pair, decode};
 use crate::notation::Address;
-use crate::source::{SourceId, SourceMap};
+use crate::source::{SourceId, SourceMap, Span};
 use crate::syntax::{Names, TokenKind, lex};
 
 /// An instruction of a program.
@@ -224,10 +224,6 @@ impl<'a> Lines<'a> {
     fn new(assembly: &'a Assembly, sources: &'a SourceMap, own: SourceId) -> Lines<'a> {
         let text = sources.get(own).text();
         let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-        let is_constant = |id| match assembly.symbols.get(id) {
-            Some(entry) => entry.meaning == Meaning::Constant && matches!(entry.worth, Worth::Known(_)),
-            None => id.keyword().is_some(),
-        };
         let label = |id| match assembly.symbols.get(id) {
             Some(entry) if entry.meaning == Meaning::Label => match entry.worth {
                 Worth::Known(value) => Some((assembly.names.text(id).to_ascii_uppercase(), value)),
@@ -236,9 +232,8 @@ impl<'a> Lines<'a> {
             _ => None,
         };
         let labels = assembly.names.all().filter_map(label).collect();
-        let names = assembly.names.all().map(|id| (assembly.names.text(id).to_ascii_uppercase(), is_constant(id)));
-        let mut lines =
-            Lines { assembly, sources, own, starts, plain: BTreeMap::new(), labels, fixed: names.collect() };
+        let fixed = fixed_names(assembly, sources);
+        let mut lines = Lines { assembly, sources, own, starts, plain: BTreeMap::new(), labels, fixed };
         for statement in &assembly.statements {
             if statement.source == own {
                 let line = lines.line(statement.span().start as usize);
@@ -342,4 +337,46 @@ impl<'a> Lines<'a> {
 fn is_list_of_names(operands: &str) -> bool {
     let is_part = |c: char| c.is_ascii_alphanumeric() || matches!(c, '?' | '@' | '_');
     operands.split(',').all(|it| !it.trim().is_empty() && it.trim().chars().all(is_part))
+}
+
+/// Names that are no labels, in upper case, and whether their values stay as they are when code moves: a constant that is made
+/// of a label or of `$` does not.
+fn fixed_names(assembly: &Assembly, sources: &SourceMap) -> HashMap<String, bool> {
+    let mut fixed = HashMap::new();
+    let mut made = Vec::new();
+    for id in assembly.names.all() {
+        let name = assembly.names.text(id).to_ascii_uppercase();
+        let (is_fixed, definition) = match assembly.symbols.get(id) {
+            None => (id.keyword().is_some(), None),
+            Some(entry) if entry.meaning != Meaning::Constant || entry.worth == Worth::Pending => (false, None),
+            Some(entry) => (true, entry.defined.map(|span| definition(sources, span))),
+        };
+        made.extend(definition.map(|text| (name.clone(), text)));
+        fixed.insert(name, is_fixed);
+    }
+    // What is made of names that are not known to move is fixed, once nothing more is found to move.
+    loop {
+        let moves = |text: &str| {
+            let mut names = Names::default();
+            let mut tokens = lex(text, &mut names)
+                .take_while(|token| !matches!(token.kind, TokenKind::Comment | TokenKind::LineEnd | TokenKind::Bang));
+            tokens.any(|token| match token.kind {
+                TokenKind::Dollar => true,
+                TokenKind::Name => !fixed.get(&token.text(text).to_ascii_uppercase()).copied().unwrap_or(false),
+                _ => false,
+            })
+        };
+        let moving = made.iter().filter(|(name, text)| fixed[name] && moves(text)).map(|(name, _)| name.clone());
+        let moving: Vec<_> = moving.collect();
+        if moving.is_empty() {
+            return fixed;
+        }
+        fixed.extend(moving.into_iter().map(|name| (name, false)));
+    }
+}
+
+/// The line of a definition from its name on.
+fn definition(sources: &SourceMap, name: Span) -> &str {
+    let text = sources.get(name.source).text();
+    text.get(name.start as usize..).and_then(|rest| rest.split('\n').next()).unwrap_or("$")
 }

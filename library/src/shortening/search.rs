@@ -108,7 +108,8 @@ fn may_change(code: &Code, facts: &Facts, rows: &Range<usize>) -> bool {
             && !facts.timed.contains(&number)
             && !code.changing.contains(&number)
             && row.mnemonic() != Mnemonic::Nop
-            && (row.instruction.length == 1 || row.text.is_some())
+            // `$` is another word in every line, even where the text is the same.
+            && (row.instruction.length == 1 || row.text.as_ref().is_some_and(|(text, _)| !text.contains('$')))
             && row.instruction.documented
     });
     let inside = rows.clone().skip(1).all(|number| {
