@@ -4,7 +4,7 @@ use super::board::Board;
 use super::cast;
 use super::chain::{Run, prepare};
 use super::machine::{Machine, Stop, Witness};
-use super::rehearse::at_its_pace;
+use super::rehearse::Attempt;
 use super::request::Request;
 use super::stays::{LeftAlone, Told, seen};
 use super::tapes::rolls;
@@ -20,7 +20,8 @@ use crate::source::{Diagnostics, Severity, SourceMap};
 /// The most instructions that are played until a program stays somewhere; turns of a loop that waits do not count.
 const PATIENCE: u64 = 2_000_000;
 
-/// How long it is followed what nobody set, in thousandths of a second: longer would take more time than all the rest.
+/// How long what nobody set is followed of a program that may run on for ever, in thousandths of a second. One that comes to
+/// rest later is played once more, and followed to its end.
 const FOLLOWED_MS: u64 = 50;
 
 /// The most instructions of a stage that loads another.
@@ -30,57 +31,65 @@ const MOST_LOADING: u64 = 50_000_000;
 /// end, until it stays somewhere.
 pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &SourceMap) -> LeftAlone {
     let request = Request { most_instructions: Some(MOST_LOADING), ..Request::default() };
-    let mut progress = |_| ();
+    let attempt = Attempt { plan, made, start, request: &request, sources };
     // Left alone before its tapes, a start may go another way than in its rehearsal.
-    let outcome = at_its_pace(plan, made, start, &request, sources, None, &mut |_| ());
+    let outcome = attempt.at_its_pace(None, &mut |_| ());
     let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
     let doubt = if outcome.gave_up { Doubt::Unfinished } else { Doubt::Fails };
     let doubts: Vec<_> = fails.map(|problem| doubt(problem.headline.clone())).collect();
-    let run = prepare(plan, made, start, &request, sources, None, &mut progress);
-    let (Ok(mut run), Ok(rolls)) = (run, rolls(plan, made, start, &request.tapes, request.sound)) else {
-        return LeftAlone { doubts, ..LeftAlone::default() };
-    };
-    run.rolls = rolls;
+    let followed = |most| seen_of(&attempt, LeftAlone { followed: most, ..LeftAlone::default() });
+    let seen = followed(Some(FOLLOWED_MS)).and_then(|seen| if seen.lost { followed(None) } else { Some(seen) });
+    LeftAlone { doubts, ..seen.unwrap_or_default() }
+}
+
+/// What is seen where a start is left alone; `None` if it cannot be played.
+fn seen_of(attempt: &Attempt, alone: LeftAlone) -> Option<LeftAlone> {
+    let mut progress = |_| ();
+    let Attempt { plan, made, start, request, sources } = *attempt;
+    let mut run = prepare(plan, made, start, request, sources, None, &mut progress).ok()?;
+    run.rolls = rolls(plan, made, start, &request.tapes, request.sound).ok()?;
     run.recorder.unset = Some(Unset::new());
-    run.left_alone = Some(LeftAlone::default());
+    run.left_alone = Some(alone);
     run.whole();
-    LeftAlone { doubts, ..run.left_alone.unwrap_or_default() }
+    run.left_alone
 }
 
 impl Run<'_> {
     /// Before a tape is started, if that is to be seen.
     pub(super) fn before_tape(&mut self, place: usize, tape: Id<Tape>) {
         let Some(mut alone) = self.left_alone.take() else { return };
-        alone.before.extend(self.stay(place, &mut alone.told).map(|seen| (tape, seen)));
+        let stop = self.stay_on(&mut alone);
+        alone.before.extend(self.see(place, stop, &mut alone.told).map(|seen| (tape, seen)));
         self.left_alone = Some(alone);
     }
 
     /// At the end, if that is to be seen; gives back what ended it.
     pub(super) fn at_the_end(&mut self, place: usize) -> Option<Stop> {
         let mut alone = self.left_alone.take()?;
-        let stop = self.stay_on();
+        let lost = alone.lost;
+        let stop = self.stay_on(&mut alone);
         alone.last = self.see(place, stop, &mut alone.told);
+        // Of what runs on no light and no byte is told but what it types.
+        let tells = alone.last.as_ref().is_none_or(|seen| seen.stays != Stays::RunsOn || !seen.typed.is_empty());
+        alone.lost &= lost || tells;
         self.left_alone = Some(alone);
         Some(stop)
     }
 
-    fn stay(&mut self, place: usize, told: &mut Told) -> Option<Seen> {
-        let stop = self.stay_on();
-        self.see(place, stop, told)
-    }
-
-    fn stay_on(&mut self) -> Stop {
+    fn stay_on(&mut self, alone: &mut LeftAlone) -> Stop {
         let now = self.machine.cpu.clock;
         let limit = u64::from(self.plan.limit) * self.outcome.clock_hz;
         let deadline = TStates(now.0.saturating_add(limit));
         self.recorder.begin(now, deadline, PATIENCE);
         self.machine.board.latches = true;
-        let followed = deadline.min(TStates(now.0 + self.outcome.clock_hz * FOLLOWED_MS / 1000));
+        let followed = alone.followed.map(|most| TStates(now.0 + self.outcome.clock_hz * most / 1000));
+        let followed = followed.map_or(deadline, |until| until.min(deadline));
         let mut stop = self.machine.run(followed, &mut self.recorder);
         if stop == Stop::Deadline && followed < deadline {
             let unset = self.recorder.unset.take();
             stop = self.machine.run(deadline, &mut self.recorder);
-            self.recorder.unset = unset.map(Unset::lost);
+            self.recorder.unset = unset;
+            alone.lost = true;
         }
         self.machine.board.latches = false;
         stop

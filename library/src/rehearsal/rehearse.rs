@@ -30,47 +30,42 @@ pub fn rehearse<'a>(
     trace: Option<&'a mut Trace<'a>>,
     progress: &'a mut dyn FnMut(Progress),
 ) -> Outcome {
-    let mut outcome = at_its_pace(plan, made, start, request, sources, trace, progress);
-    Again { plan, made, start, request, sources }.with_faster_lines(&mut outcome);
+    let attempt = Attempt { plan, made, start, request, sources };
+    let mut outcome = attempt.at_its_pace(trace, progress);
+    attempt.with_faster_lines(&mut outcome);
     outcome
 }
 
-/// The same, without faster lines.
-pub(super) fn at_its_pace<'a>(
-    plan: &'a Plan,
-    made: &'a Artefacts,
-    start: Id<Start>,
-    request: &'a Request,
-    sources: &'a SourceMap,
-    trace: Option<&'a mut Trace<'a>>,
-    progress: &'a mut dyn FnMut(Progress),
-) -> Outcome {
-    let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
-    let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
-        Ok(rolls) => rolls,
-        Err(problems) => return refused(problems),
-    };
-    let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
-        Ok(mut run) => {
-            run.recorder.unset = Some(Unset::new());
-            Run { rolls: rolls.clone(), ..run }.all_of_it()
-        }
-        Err(problems) => return refused(problems),
-    };
-    Again { plan, made, start, request, sources }.with_other_noise(&rolls, &mut outcome);
-    outcome
+/// What is to be played, once and again.
+#[derive(Clone, Copy)]
+pub(super) struct Attempt<'a> {
+    pub plan: &'a Plan,
+    pub made: &'a Artefacts,
+    pub start: Id<Start>,
+    pub request: &'a Request,
+    pub sources: &'a SourceMap,
 }
 
-/// What was played, and is to be played again.
-struct Again<'a> {
-    plan: &'a Plan,
-    made: &'a Artefacts,
-    start: Id<Start>,
-    request: &'a Request,
-    sources: &'a SourceMap,
-}
+impl<'a> Attempt<'a> {
+    /// Plays a start as it is described, and with other noise.
+    pub fn at_its_pace(&self, trace: Option<&'a mut Trace<'a>>, progress: &'a mut dyn FnMut(Progress)) -> Outcome {
+        let Attempt { plan, made, start, request, sources } = *self;
+        let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
+        let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
+            Ok(rolls) => rolls,
+            Err(problems) => return refused(problems),
+        };
+        let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
+            Ok(mut run) => {
+                run.recorder.unset = Some(Unset::new());
+                Run { rolls: rolls.clone(), ..run }.all_of_it()
+            }
+            Err(problems) => return refused(problems),
+        };
+        self.with_other_noise(&rolls, &mut outcome);
+        outcome
+    }
 
-impl Again<'_> {
     /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
     fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
         let more = if outcome.forks.is_empty() { 0 } else { MORE };

@@ -25,6 +25,10 @@ pub struct LeftAlone {
     /// What went wrong on the way.
     pub doubts: Vec<Doubt>,
     pub(super) told: Told,
+    /// For how many thousandths of a second what nobody set is followed where the start is left alone, if not to the end.
+    pub(super) followed: Option<u64>,
+    /// Whether that was not long enough to say what is seen.
+    pub(super) lost: bool,
 }
 
 /// How much of what a machine put out has been told.

@@ -1,5 +1,7 @@
 //! The timeline: what a person at the machine could notice, and what there is to do.
 
+use std::collections::BTreeSet;
+
 use super::chain::Run;
 use super::machine::Stop;
 use super::outcome::{Event, TapeOutcome};
@@ -118,31 +120,32 @@ impl Run<'_> {
         let notation = self.plan.machine.panel.notation;
         let outputs = &self.machine.board.outputs()[from..];
         let more = outputs.len().saturating_sub(SHOWN_OUTPUTS) as u64;
-        let mut hanging = Vec::new();
+        let open = |number| self.recorder.unset.as_ref().is_some_and(|unset| unset.put(number) != 0);
         let told = outputs.iter().zip(from..).take(SHOWN_OUTPUTS).map(|(output, number)| {
             let name = self.plan.machine.ports.outputs.get(&output.port).map_or("", |port| port.name.as_str());
             let (byte, port) = (notation.byte(output.byte), notation.byte(output.port));
-            let what = match self.recorder.unset.as_ref().map_or(0, |unset| unset.put(number)) {
-                0 => format!("`{}` puts {byte} out to port {port} {name}", stage.name),
-                _ => {
-                    hanging.push((output.pc, output.port));
+            let what = match open(number) {
+                false => format!("`{}` puts {byte} out to port {port} {name}", stage.name),
+                true => {
                     let what = format!("`{}` puts what nobody set out to port {port} {name}", stage.name);
                     format!("{}: {byte} this time", what.trim_end())
                 }
             };
             Event { at: output.at, by_hand: None, what: what.trim_end().into(), lights: String::new() }
         });
-        let told: Vec<_> = told.collect();
         self.outcome.events.extend(told);
+        let hanging = outputs.iter().zip(from..).filter(|(_, number)| open(*number));
+        let hanging: BTreeSet<_> = hanging.map(|(output, _)| (output.pc, output.port)).collect();
+        let next = outputs.get(SHOWN_OUTPUTS).map(|next| next.at);
         for (pc, port) in hanging {
             let headline = format!("`{}` shows at port `{}` what nobody set", stage.name, notation.byte(port));
             let problem = Diagnostic::warning(Code::HangsOnNoise, headline);
             let problem = self.hanging(problem, stage, pc, "this byte hangs on what was there at power-on");
             self.outcome.problems.push(problem);
         }
-        if let Some(next) = outputs.get(SHOWN_OUTPUTS) {
+        if let Some(at) = next {
             let what = format!("`{}` puts out {} more while it is watched", stage.name, counted(more, "byte"));
-            self.outcome.events.push(Event { at: next.at, by_hand: None, what, lights: String::new() });
+            self.outcome.events.push(Event { at, by_hand: None, what, lights: String::new() });
         }
     }
 
@@ -175,7 +178,9 @@ impl Run<'_> {
             let text: String = sent.iter().take(SHOWN).map(|sent| char::from(sent.byte & 0x7F)).collect();
             let more = if sent.len() > SHOWN { " ..." } else { "" };
             let characters = counted(sent.len(), "character");
-            let what = format!("`{name}` sends {characters} to {}: {text:?}{more}", serial.name);
+            let open = self.recorder.unset.as_ref().is_some_and(|unset| unset.gave(number));
+            let open = if open { ", not all of which somebody set" } else { "" };
+            let what = format!("`{name}` sends {characters} to {}: {text:?}{more}{open}", serial.name);
             self.outcome.events.push(Event { at: first.at, by_hand: None, what, lights: String::new() });
         }
         self.outcome.events.sort_by_key(|event| event.at);
