@@ -157,7 +157,7 @@ fn what_hangs_on_noise_is_open_on_the_card() {
     let still = card(
         "LDA     200Q\n        ANI     17Q\n        MOV     L,A\n        MVI     H,2\nROUND:  MOV     A,M\n        JMP     ROUND",
     );
-    holds(&still, "An open one (?) is lit or dark by what was there at power-on.");
+    holds(&still, "An open one, a dashed square or ?, is lit or dark by what was there at power-on.");
     holds(&still, "data ?? ??? ???");
     // The same behind a delay of 0.4 seconds: it is followed for as long as it takes to come to rest.
     let late = card(
