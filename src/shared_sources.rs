@@ -74,7 +74,7 @@ impl Shared<'_> {
                 right.push(it.clone());
             }
         }
-        right.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line, it.after.len()));
+        right.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line(), it.after().count()));
         Ok(right)
     }
 

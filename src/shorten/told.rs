@@ -4,26 +4,32 @@ use std::fmt::Write as _;
 
 use serde_json::json;
 
-use coldwright::notation::{Notation, counted};
-use coldwright::shortening::{Reason, Suggestion, Unseen, Way};
+use coldwright::notation::{Address, Notation, counted};
+use coldwright::shortening::{Place, Reason, Suggestion, Unseen, Way};
 use coldwright::source::{Code, Diagnostic};
 
 /// Suggestions as lines, in a notation of bytes.
 pub fn text(found: &[Suggestion], notation: Notation) -> String {
     let mut out = String::new();
     for it in found {
-        let last = it.line + it.before.len() - 1;
-        let lines = if last == it.line { format!("line {last}") } else { format!("lines {} to {last}", it.line) };
+        let ends: Vec<_> = [it.places.first(), it.places.last()].into_iter().flatten().collect();
+        let (first, last) = (ends[0].line, ends[1].line + ends[1].before.len().max(1) - 1);
+        let lines = if last == first { format!("line {last}") } else { format!("lines {first} to {last}") };
         let time = match it.states {
             0 => String::new(),
             states if states < 0 => format!(", {} T-states less", -states),
             states => format!(", {states} T-states more"),
         };
         let _ = writeln!(out, "{lines}: saves {}{time}", counted(it.saves, "byte"));
-        for (sign, lines) in [('-', &it.before), ('+', &it.after)] {
-            out.extend(lines.iter().map(|line| format!("  {sign} {}\n", line.trim_end())));
+        for (at, place) in it.places.iter().enumerate() {
+            if at > 0 {
+                let _ = writeln!(out, "  line {}", place.line);
+            }
+            for (sign, lines) in [('-', &place.before), ('+', &place.after)] {
+                out.extend(lines.iter().map(|line| format!("  {sign} {}\n", line.trim_end())));
+            }
         }
-        if let Some((line, label)) = &it.label {
+        for (line, label) in &it.labels {
             let _ = writeln!(out, "  line {line} gets the label {label}");
         }
         let _ = writeln!(out, "  {}", why(&it.reason, notation));
@@ -53,6 +59,12 @@ fn why(reason: &Reason, notation: Notation) -> String {
             }
             why
         }
+        Reason::Slot { at, calls } => format!(
+            "{calls} calls become restarts to {}, among bytes that the program fills itself; no word of it, no label that was \
+             followed, no stack and nothing known of its chain comes there; the {} of the jump are counted",
+            notation.address(Address(*at)),
+            counted(3, "byte"),
+        ),
         Reason::Way(Way::ToNext) => "the jump goes to what follows it".into(),
         Reason::Way(Way::ToReturn) => "the jump goes to a return".into(),
         Reason::Way(Way::CallAndReturn) => {
@@ -61,15 +73,17 @@ fn why(reason: &Reason, notation: Notation) -> String {
         Reason::Way(Way::OverJump) => "the first jump only goes round the second".into(),
         Reason::Way(Way::Restart) => "a restart calls what lies there".into(),
         Reason::Way(Way::SharedTail) => "the same instructions stand there".into(),
+        Reason::Way(Way::SameData) => "the same bytes lie there, and nobody writes there or here; what is read by the name is these bytes and no others".into(),
     }
 }
 
 /// A suggestion for programs, with the name of its source.
 pub fn json(it: &Suggestion, source: &str, notation: Notation) -> serde_json::Value {
+    let place = |it: &Place| json!({ "line": it.line, "before": it.before, "after": it.after });
     json!({
         "source": source,
-        "line": it.line, "before": it.before, "after": it.after, "saves": it.saves, "t_states": it.states,
-        "label": it.label.as_ref().map(|(line, label)| json!({ "line": line, "label": label })),
+        "places": it.places.iter().map(place).collect::<Vec<_>>(), "saves": it.saves, "t_states": it.states,
+        "labels": it.labels.iter().map(|(line, label)| json!({ "line": line, "label": label })).collect::<Vec<_>>(),
         "why": why(&it.reason, notation),
     })
 }

@@ -85,11 +85,12 @@ fn form(run: &[&str], flags: bool) -> Option<String> {
     let (sources, own, assembly) = assembled(&text)?;
     let found = shorten(&sources, own, &assembly, &Outside::default(), Depth::Deep, &assembled).ok()?;
     let first = BEFORE.lines().count() + 1;
-    let within =
-        |it: &&coldwright::shortening::Suggestion| it.line >= first && it.line + it.before.len() <= first + run.len();
-    let whole = found.iter().filter(within).find(|it| it.before.len() == run.len())?;
-    let part = found.iter().filter(within).filter(|it| it.before.len() < run.len()).map(|it| it.saves).max();
-    if part.is_some_and(|saves| saves >= whole.saves) {
+    let places = found.iter().filter_map(|it| Some((it.places.first().filter(|_| it.places.len() == 1)?, it.saves)));
+    let places: Vec<_> =
+        places.filter(|(it, _)| it.line >= first && it.line + it.before.len() <= first + run.len()).collect();
+    let (whole, saves) = places.iter().find(|(it, _)| it.before.len() == run.len())?;
+    let part = places.iter().filter(|(it, _)| it.before.len() < run.len()).map(|(_, saves)| *saves).max();
+    if part.is_some_and(|part| part >= *saves) {
         return None;
     }
     let after: Vec<_> = whole.after.iter().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" ")).collect();

@@ -31,7 +31,7 @@ fn saved(text: &str) -> usize {
 }
 
 /// Waste in a few lines, and how many bytes it is too many. `@` stands for the number of the routine.
-const WASTE: [(&str, usize); 20] = [
+const WASTE: [(&str, usize); 27] = [
     (" MVI A,0\n ADD B", 1),
     (" MOV A,B\n CPI 0\n JZ OUT@", 1),
     (" MVI D,5\n MVI E,9\n DAD D", 1),
@@ -52,6 +52,16 @@ const WASTE: [(&str, usize); 20] = [
     (" LXI B,0\n MVI B,3\n MVI C,4\n MOV A,B\n ADD C", 2),
     (" MOV A,M\n ANI 15\n ORA A\n JNZ OUT@", 1),
     (" MVI B,1\n MOV C,B\n MVI D,1\n ADD D", 1),
+    // Apart from each other.
+    (" MVI D,5\n ADD B\n OUT SWITCH\n MVI E,9\n DAD D", 1),
+    (" MVI C,5\n STAX D\n INR A\n MVI B,9\n ADD B", 1),
+    // Counted on from each other, and both halves at once.
+    (" LXI H,CELL\n MOV A,M\n ADD B\n OUT SWITCH\n LXI H,CELL+1\n ADD M", 2),
+    (" MOV A,L\n STA CELL\n MOV A,H\n STA CELL+1\n MOV A,B", 5),
+    (" LDA CELL\n MOV L,A\n LDA CELL+1\n MOV H,A\n MOV A,B", 5),
+    // Bytes that lie elsewhere: behind `|` stands the data.
+    (" LDA ONE@\n ADD B\n|ONE@: DB 5\nTWO@: DB 7,5,7", 1),
+    (" LXI H,END@\nGO@: ADD M\n INX H\n DCR C\n MOV C,B\n LDA LONG@\n|LONG@: DB 1,2,3\nEND@: DB 9", 0),
 ];
 
 /// At least 36 of 40 routines lose their waste, all of it.
@@ -66,9 +76,10 @@ fn planted_waste_is_found() {
         let lead = [" LDAX B", " LDAX D", " MOV A,M", " IN SWITCH"][(random.next() % 4) as usize];
         // Nothing of the routine's own can be shorter: what it leaves is read by whoever called it.
         let routine = |waste: &str| {
+            let (waste, data) = waste.split_once('|').unwrap_or((waste, ""));
             format!(
                 "SWITCH EQU 1\n ORG 100H\nSTART: LXI SP,4000H\n CALL R0\n PUSH PSW\n PUSH B\n PUSH D\n PUSH H\n HLT\n\
-                 R0: {before}\n{lead}\n{waste}\nOUT0: STA CELL\n {after}\n RET\nSUB: INR M\n RET\nCELL: DB 0,0\n END START\n"
+                 R0: {before}\n{lead}\n{waste}\nOUT0: STA CELL\n {after}\n RET\nSUB: INR M\n RET\nCELL: DB 0,0\n{data}\n END START\n"
             )
         };
         // CALL and RET end a routine.

@@ -112,8 +112,8 @@ fn found_for(name: &str, text: &str, constants: &str, depth: Depth) -> Vec<Strin
     let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{name}\n{text}"));
     let found = shorten(&sources, own, &assembly, &Outside::default(), depth, &assembled);
     let found = found.unwrap_or_else(|unseen| panic!("{name}: {unseen:?}"));
-    let own = found.into_iter().filter(|it| it.line > begins);
-    own.map(|it| format!("{name}: {:?} could be {:?}", it.before, it.after)).collect()
+    let own = found.into_iter().filter(|it| it.line() > begins);
+    own.map(|it| format!("{name}: {:?}", it.places)).collect()
 }
 
 fn name(file: &str) -> &str {

@@ -1,7 +1,7 @@
 //! What one instruction reads and writes of registers and flags.
 
 use super::state::{Access, Operand, State};
-use super::value::Values;
+use super::value::{Values, Word};
 use crate::isa::{Instruction, Mnemonic, Operands, Pair, Register};
 
 /// Registers by code in the low byte, flags in the order of [`super::state::FLAGS`] above them.
@@ -76,7 +76,7 @@ pub(super) fn effect(values: &mut Values, instruction: &Instruction) -> Effect {
 fn straight(values: &mut Values, instruction: &Instruction) -> Option<Effect> {
     let before = State::start(values, &[None; 8]);
     let mut after = before.clone();
-    let operand = Operand { high: values.word(u32::MAX, true), low: values.word(u32::MAX, false) };
+    let operand = Operand { high: values.word(Word::default(), true), low: values.word(Word::default(), false) };
     after.run(values, instruction, Some(operand))?;
     let mut effect = Effect::default();
     let before = before.registers.iter().chain(&before.flags);
@@ -90,6 +90,8 @@ fn straight(values: &mut Values, instruction: &Instruction) -> Option<Effect> {
         effect.reads |= match *access {
             Access::Read(high, low) => values.places(high) | values.places(low),
             Access::Write(high, low, byte) => values.places(high) | values.places(low) | values.places(byte),
+            Access::Input(_) => 0,
+            Access::Output(_, byte) => values.places(byte),
         };
     }
     Some(effect)

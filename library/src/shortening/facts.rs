@@ -2,16 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::code::{Code, Row};
+use super::code::Code;
 use super::effect::{ALL, Effect, Places, effect, returns};
+use super::made::{Made, made_of};
 use super::routines::{Routine, routine, routines};
-use super::state::{Operand, State};
+use super::state::{Known, Operand, State};
 use super::timing::timed;
-use super::value::Values;
+use super::value::{Values, Word};
 use crate::isa::Mnemonic;
-
-/// Registers whose byte is known, by code.
-pub(super) type Known = [Option<u8>; 8];
 
 /// Facts of a program.
 #[derive(Debug)]
@@ -22,6 +20,8 @@ pub(super) struct Facts {
     pub known: Vec<Known>,
     /// Rows whose time may be counted, and rows behind calls that may skip them.
     pub timed: BTreeSet<usize>,
+    /// Where each return goes back to, if that is known: the rows of the calls that it may end.
+    pub back: BTreeMap<usize, BTreeSet<usize>>,
     /// Routines that leave the stack as they found it, by the row where they begin.
     pub regular: BTreeSet<usize>,
 }
@@ -32,12 +32,13 @@ impl Facts {
         let effects: Vec<_> = code.rows.iter().map(|row| effect(&mut values, row.instruction)).collect();
         let routines = routines(code);
         let skipped = skipped(code, &routines);
-        let live = live(code, &effects, &routines);
+        let back = back(code, &routines);
+        let live = live(code, &effects, &routines, &back);
         let mut timed = timed(code, &effects, &routines, &live);
         let known = known(code, &effects, &routines, &skipped);
         timed.extend(skipped);
         let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
-        Facts { live, known, timed, regular }
+        Facts { live, known, timed, back, regular }
     }
 }
 
@@ -63,17 +64,26 @@ fn unknown_returns(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeSet
     unknown
 }
 
-fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) -> Vec<Places> {
-    let count = code.rows.len();
+/// Where each return goes back to, if that is known: behind the calls of all routines that it ends.
+fn back(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeMap<usize, BTreeSet<usize>> {
     let callers = callers(code);
     let unknown = unknown_returns(code, routines);
-    // Where each return goes back to: behind the calls of all routines that it ends.
     let mut back: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
     for (start, routine) in routines.iter().filter(|(_, it)| it.is_regular) {
-        for &number in &routine.returns {
+        for &number in routine.returns.difference(&unknown) {
             back.entry(number).or_default().extend(callers.get(start).into_iter().flatten());
         }
     }
+    back
+}
+
+fn live(
+    code: &Code,
+    effects: &[Effect],
+    routines: &BTreeMap<usize, Routine>,
+    back: &BTreeMap<usize, BTreeSet<usize>>,
+) -> Vec<Places> {
+    let count = code.rows.len();
     let (mut before, mut behind) = (vec![0; count], vec![0; count]);
     loop {
         let mut changed = false;
@@ -84,7 +94,7 @@ fn live(code: &Code, effects: &[Effect], routines: &BTreeMap<usize, Routine>) ->
             for next in code.successors(number) {
                 out |= match next {
                     Some(next) => before[next],
-                    None if returns(row.mnemonic()) && !unknown.contains(&number) && back.contains_key(&number) => {
+                    None if returns(row.mnemonic()) && back.contains_key(&number) => {
                         let callers = &back[&number];
                         callers.iter().fold(0, |all, &caller| all | at(code.row_at(code.rows[caller].next()), &before))
                     }
@@ -157,8 +167,11 @@ fn known(
         while let Some(number) = left.pop() {
             let row = &code.rows[number];
             let before = known[number].unwrap_or_default();
-            let after =
-                if code.changing.contains(&number) { Known::default() } else { after(row, effects[number], before) };
+            let after = if code.changing.contains(&number) {
+                Known::default()
+            } else {
+                after(&made_of(row), effects[number], before)
+            };
             for next in code.successors(number).into_iter().flatten() {
                 meet(&mut known, &mut left, next, after);
             }
@@ -179,17 +192,15 @@ fn known(
 }
 
 /// What is known behind an instruction.
-fn after(row: &Row, effect: Effect, before: Known) -> Known {
+pub(super) fn after(made: &Made, effect: Effect, before: Known) -> Known {
     let mut values = Values::default();
     let mut state = State::start(&mut values, &before);
-    let fixed = row.text.as_ref().is_none_or(|(_, fixed)| *fixed);
-    let [high, low] = row.operand.to_be_bytes();
-    let operand = if fixed {
-        Operand { high: values.byte(high), low: values.byte(low) }
-    } else {
-        Operand { high: values.word(0, true), low: values.word(0, false) }
+    let number = made.operand.as_ref().filter(|it| it.fixed).map(|it| it.value.to_be_bytes());
+    let operand = match number {
+        Some([high, low]) => Operand { high: values.byte(high), low: values.byte(low) },
+        None => Operand { high: values.word(Word::default(), true), low: values.word(Word::default(), false) },
     };
-    match state.run(&mut values, row.instruction, Some(operand)) {
+    match state.run(&mut values, made.instruction, Some(operand)) {
         Some(()) => std::array::from_fn(|code| values.known_byte(state.registers[code])),
         None => std::array::from_fn(|code| before[code].filter(|_| effect.writes >> code & 1 == 0)),
     }
@@ -203,7 +214,7 @@ fn skipped(code: &Code, routines: &BTreeMap<usize, Routine>) -> BTreeSet<usize> 
         if callee.and_then(|callee| routines.get(&callee)).is_some_and(|it| it.is_regular) {
             continue;
         }
-        let within = |other: &&Row| other.address.wrapping_sub(row.next()) < REACH;
+        let within = |other: &&super::row::Row| other.address.wrapping_sub(row.next()) < REACH;
         skipped.extend(code.rows.iter().filter(within).filter_map(|other| code.row_at(other.address)));
     }
     skipped

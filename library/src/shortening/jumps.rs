@@ -2,9 +2,11 @@
 
 use std::ops::Range;
 
-use super::code::{Code, Row};
+use super::code::Code;
 use super::facts::Facts;
-use super::search::{Given, Made};
+use super::made::Made;
+use super::row::Given;
+use super::row::Row;
 use crate::isa::{Mnemonic, decode};
 
 /// The fewest instructions of a tail that is shared.
@@ -25,6 +27,8 @@ pub enum Way {
     Restart,
     /// The same instructions stand elsewhere.
     SharedTail,
+    /// The same bytes lie elsewhere, and nobody writes there.
+    SameData,
 }
 
 /// A change of jumps.
@@ -76,8 +80,7 @@ fn plain(opcode: u8) -> Made {
 
 /// An instruction with the address of another row's, as that row has it.
 fn with_operand_of(opcode: u8, row: &Row) -> Option<Made> {
-    let (text, fixed) = row.text.clone()?;
-    Some(Made { instruction: decode(opcode), operand: Some(Given { text, value: row.operand, fixed }) })
+    Some(Made { instruction: decode(opcode), operand: Some(row.text.clone()?) })
 }
 
 fn made(code: &Code, rows: Range<usize>, form: Vec<Made>, way: Way) -> Turn {
@@ -144,7 +147,13 @@ pub(super) fn shared_tail(code: &Code, facts: &Facts, end: usize) -> Option<Turn
         let (rows, first) = (end + 1 - length..end + 1, other + 1 - length);
         let jump = Made {
             instruction: decode(0o303),
-            operand: Some(Given { text: String::new(), value: code.rows[first].address, fixed: false }),
+            operand: Some(Given {
+                text: String::new(),
+                value: code.rows[first].address,
+                fixed: false,
+                from: None,
+                length: false,
+            }),
         };
         let bytes: usize = code.rows[rows.clone()].iter().map(|row| usize::from(row.instruction.length)).sum();
         if bytes > 3 && best.as_ref().is_none_or(|best| bytes - 3 > best.saves) {
@@ -171,8 +180,8 @@ fn alike(code: &Code, facts: &Facts, end: usize, other: usize) -> usize {
         let same = at != there
             && row.instruction.opcode == like.instruction.opcode
             && row.operand == like.operand
-            && row.text.as_ref().map(|(text, _)| text) == like.text.as_ref().map(|(text, _)| text)
-            && !row.text.as_ref().is_some_and(|(text, _)| text.contains('$'))
+            && row.text.as_ref().map(|it| &it.text) == like.text.as_ref().map(|it| &it.text)
+            && !row.text.as_ref().is_some_and(|it| it.text.contains('$'))
             && row.instruction.documented;
         // Nobody may come into the middle of the one that goes; it may be met at its first row only.
         let joins =

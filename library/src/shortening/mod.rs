@@ -17,11 +17,19 @@ mod code;
 mod edit;
 mod effect;
 mod facts;
+mod follow;
+mod gathered;
 mod jumps;
+mod lines;
+mod made;
+mod meant;
 mod lowered;
 mod outside;
+mod overlaid;
 mod routines;
+mod row;
 mod search;
+mod slots;
 mod state;
 mod timing;
 mod trial;
@@ -39,12 +47,17 @@ use crate::assembler::Assembly;
 use crate::isa::Register;
 use crate::source::{SourceId, SourceMap};
 use code::Code;
-use edit::{Edit, Side, free_name, is_as_meant, label_of};
+use edit::{Edit, Piece, free_name, label_of};
 use facts::Facts;
+use gathered::{counted_on, gathered};
 use jumps::{Turn, shared_tail, turn};
+use lines::Lines;
 use lowered::lowered;
+use meant::{Side, is_as_meant};
 use outside::is_past_top;
-use search::{Made, Shorter, shorter};
+use overlaid::overlaid;
+use search::{Shorter, shorter};
+use slots::slots;
 
 /// Why a suggestion changes nothing else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,19 +72,34 @@ pub enum Reason {
     },
     /// Another way of jumps.
     Way(Way),
+    /// A jump to a routine, put among bytes that the program fills, at an address where a restart goes; and so many calls
+    /// of it that become restarts.
+    Slot {
+        /// Where the restart goes.
+        at: u16,
+        /// How many calls become restarts.
+        calls: usize,
+    },
+}
+
+/// Lines as they are, and as they would be.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// The first line, from 1.
+    pub line: usize,
+    /// The lines as they are; none where lines only come, before that line.
+    pub before: Vec<String>,
+    /// The lines as they would be.
+    pub after: Vec<String>,
 }
 
 /// A shorter form of some lines.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Suggestion {
-    /// The first line, from 1.
-    pub line: usize,
-    /// The lines as they are.
-    pub before: Vec<String>,
-    /// The lines as they would be.
-    pub after: Vec<String>,
-    /// A line elsewhere that gets a label, from 1, with the label.
-    pub label: Option<(usize, String)>,
+    /// What changes, in the order of the lines.
+    pub places: Vec<Place>,
+    /// Lines elsewhere that get a label, from 1, with the label.
+    pub labels: Vec<(usize, String)>,
     /// Bytes saved.
     pub saves: usize,
     /// T-states more (or, negative, less), where a jump is taken.
@@ -82,10 +110,21 @@ pub struct Suggestion {
     pub text: String,
 }
 
+impl Suggestion {
+    /// The first line that changes, from 1.
+    pub fn line(&self) -> usize {
+        self.places.first().map_or(0, |place| place.line)
+    }
+
+    /// All lines that come.
+    pub fn after(&self) -> impl Iterator<Item = &str> {
+        self.places.iter().flat_map(|place| place.after.iter().map(String::as_str))
+    }
+}
+
 /// A change that was found and not yet compared.
 struct Found {
     edit: Edit,
-    form: Vec<Made>,
     saves: usize,
     states: i64,
     reason: Reason,
@@ -124,45 +163,67 @@ fn found(
     depth: Depth,
     assemble: &Assemble,
 ) -> Result<Vec<Suggestion>, Unseen> {
-    let code = Code::new(assembly, sources, own, outside)?;
+    let lines = Lines::new(assembly, sources, own);
+    let code = Code::new(assembly, &lines, outside)?;
     let facts = Facts::new(&code);
     let text = sources.get(own).text();
     let of_row = |number: usize| {
-        let form = shorter(&code, &facts, number, depth).and_then(|it| of_form(&code, text, it));
-        let jump = turn(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
-        let tail = shared_tail(&code, &facts, number).and_then(|it| of_turn(&code, text, it));
-        [form, jump, tail].into_iter().flatten().collect::<Vec<_>>()
+        let forms =
+            [shorter(&code, &facts, number, depth), gathered(&code, &facts, number), counted_on(&code, &facts, number)];
+        let forms = forms.into_iter().flatten().filter_map(|it| of_form(&code, text, it));
+        let turns = [turn(&code, &facts, number), shared_tail(&code, &facts, number)];
+        let turns = turns.into_iter().flatten().filter_map(|it| of_turn(&code, text, it));
+        forms.chain(turns).collect::<Vec<_>>()
     };
-    let found: Vec<_> = (0..code.rows.len()).into_par_iter().flat_map_iter(of_row).collect();
+    let mut found: Vec<_> = (0..code.rows.len()).into_par_iter().flat_map_iter(of_row).collect();
+    let overlaid = overlaid(&code, &facts, &assembly.image, &lines, text, outside);
+    found.extend(overlaid.into_iter().map(|it| Found {
+        edit: it.edit,
+        saves: it.saves,
+        states: 0,
+        reason: Reason::Way(Way::SameData),
+    }));
+    let slots = slots(&code, &facts, &assembly.image, &lines, text, outside);
+    found.extend(slots.into_iter().map(|it| Found {
+        edit: it.edit,
+        saves: it.saves,
+        states: it.states,
+        reason: Reason::Slot { at: it.at, calls: it.calls },
+    }));
+    let old = Side::new(assembly, sources, own);
     let checked = |it: Found| {
         let changed = it.edit.apply(text);
         let (new_sources, new_own, new) = assemble(&changed)?;
-        let (old, new) =
-            (Side { assembly, sources, own }, Side { assembly: &new, sources: &new_sources, own: new_own });
-        let meant = is_as_meant(&it.edit, old, new, &it.form, it.saves, outside);
-        meant.ok()?;
-        let lines = |range: std::ops::Range<usize>| text.split('\n').take(range.end).skip(range.start);
-        Some(Suggestion {
-            line: it.edit.lines.start + 1,
-            before: lines(it.edit.lines.clone()).map(|line| line.trim_end_matches('\r').to_owned()).collect(),
-            after: it.edit.new,
-            label: it.edit.label.map(|(line, label)| (line + 1, label)),
-            saves: it.saves,
-            states: it.states,
-            reason: it.reason,
-            text: changed,
-        })
+        let new = Side::new(&new, &new_sources, new_own);
+        is_as_meant(&it.edit, &old, &new, it.saves, outside).ok()?;
+        Some(suggestion(text, it, changed))
     };
     let mut suggestions: Vec<_> = found.into_iter().filter_map(checked).collect();
-    suggestions.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line, it.after.len()));
+    suggestions.sort_by_key(|it| (std::cmp::Reverse(it.saves), it.line(), it.after().count()));
     Ok(suggestions)
 }
 
+fn suggestion(text: &str, it: Found, changed: String) -> Suggestion {
+    let lines: Vec<_> = text.split('\n').map(|line| line.trim_end_matches('\r').to_owned()).collect();
+    let place =
+        |piece: Piece| Place { line: piece.lines.start + 1, before: lines[piece.lines].to_vec(), after: piece.new };
+    Suggestion {
+        places: it.edit.pieces.into_iter().map(place).collect(),
+        labels: it.edit.labels.into_iter().map(|(line, label)| (line + 1, label)).collect(),
+        saves: it.saves,
+        states: it.states,
+        reason: it.reason,
+        text: changed,
+    }
+}
+
 fn of_form(code: &Code, text: &str, it: Shorter) -> Option<Found> {
-    let edit = Edit::new(text, &code.rows[it.rows.clone()], &it.form)?;
+    let piece = |(rows, form): (std::ops::Range<usize>, Vec<_>)| Piece::new(text, &code.rows[rows], &form);
+    let pieces = it.pieces.into_iter().map(piece).collect::<Option<Vec<_>>>()?;
+    let edit = Edit { pieces, labels: Vec::new() };
     let known = Register::ALL.into_iter().enumerate().filter_map(|(at, register)| Some((register, it.needs[at]?)));
     let reason = Reason::Form { known: known.collect(), unread: names(it.differs) };
-    Some(Found { edit, form: it.form, saves: it.saves, states: it.states, reason })
+    Some(Found { edit, saves: it.saves, states: it.states, reason })
 }
 
 /// The names of registers and flags.
@@ -174,7 +235,7 @@ fn names(places: effect::Places) -> Vec<&'static str> {
 }
 
 fn of_turn(code: &Code, text: &str, mut it: Turn) -> Option<Found> {
-    let mut label = None;
+    let mut labels = Vec::new();
     if let Some(at) = it.label_at {
         let line = code.rows[at].line?;
         let there = text.split('\n').nth(line)?;
@@ -183,13 +244,13 @@ fn of_turn(code: &Code, text: &str, mut it: Turn) -> Option<Found> {
             // Something before the instruction that is no label: leave it alone.
             None if code.rows[at].labelled => return None,
             None => {
-                let name = free_name(text);
-                label = Some((line, name.clone()));
+                let name = free_name(text, "SHARE");
+                labels.push((line, name.clone()));
                 name
             }
         };
         it.form.iter_mut().filter_map(|made| made.operand.as_mut()).for_each(|given| given.text.clone_from(&name));
     }
-    let edit = Edit { label, ..Edit::new(text, &code.rows[it.rows.clone()], &it.form)? };
-    Some(Found { edit, form: it.form, saves: it.saves, states: it.states, reason: Reason::Way(it.way) })
+    let edit = Edit { pieces: vec![Piece::new(text, &code.rows[it.rows.clone()], &it.form)?], labels };
+    Some(Found { edit, saves: it.saves, states: it.states, reason: Reason::Way(it.way) })
 }

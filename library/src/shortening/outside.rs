@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::assembler::Assembly;
 use crate::image::Image;
-use crate::isa::{Operands, decode};
+use crate::isa::{Mnemonic, Operands, decode};
 use crate::notation::Address;
 use crate::project::{Id, Plan, Stage};
 
@@ -34,6 +34,7 @@ impl Outside {
             let is_own = |word: &u16| lies_at(own, *word) && other.image.byte(Address(*word)).is_none();
             let names = words(other).into_iter().filter(is_own);
             outside.named.extend(names);
+            outside.named.extend(restarts(other).into_iter().filter(|&at| lies_at(own, at)));
         }
         for start in starts {
             let place = start.stages.iter().position(|&other| other == stage).unwrap_or_default();
@@ -71,6 +72,21 @@ fn lies_at(stage: &Stage, address: u16) -> bool {
         Some(first) => address >= first,
         None => stage.image.byte(Address(address)).is_some(),
     }
+}
+
+/// Where the restarts of a stage go: all of them, if it enables interrupts.
+fn restarts(stage: &Stage) -> BTreeSet<u16> {
+    let opcodes = stage.code.iter().flat_map(|code| &code.opcodes);
+    let decoded = opcodes.filter_map(|&at| stage.image.byte(Address(at))).map(decode);
+    let mut restarts = BTreeSet::new();
+    for instruction in decoded {
+        match instruction.operands {
+            Operands::Vector(vector) => drop(restarts.insert(u16::from(vector) * 8)),
+            _ if instruction.mnemonic == Mnemonic::Ei => restarts.extend((0..8).map(|vector| vector * 8)),
+            _ => {}
+        }
+    }
+    restarts
 }
 
 fn addresses(image: &Image) -> impl Iterator<Item = u16> {

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::code::{Code, Row};
+use super::code::Code;
 use super::effect::returns;
+use super::row::Row;
 use crate::isa::Mnemonic;
 
 /// A routine: the rows from its beginning to its returns, without those that it calls.

@@ -2,49 +2,27 @@
 
 use std::collections::HashSet;
 use std::ops::Range;
+use std::sync::LazyLock;
 
 use super::code::Code;
 use super::effect::{Effect, Places, effect};
-use super::facts::{Facts, Known};
-use super::state::{Access, Operand, State};
-use super::trial::{self, Coded, Outcome, Trial};
-use super::value::Values;
-use crate::isa::{Instruction, Mnemonic, Operands, decode};
+use super::facts::Facts;
+use super::made::{Made, made_of};
+use super::row::Given;
+use super::state::{Access, Known, Operand, State};
+use super::trial::{self, Outcome, Trial};
+use super::value::{Values, Word};
+use crate::isa::{Instruction, Mnemonic, decode};
 
 /// Trials of each form before it is proved, and afterwards.
 const TRIALS: u64 = 3;
 const MORE_TRIALS: u64 = 500;
 
-/// A byte or word of an instruction as a source has it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Given {
-    pub text: String,
-    pub value: u16,
-    /// Whether it stays as it is when code moves.
-    pub fixed: bool,
-}
-
-/// An instruction of a form.
-#[derive(Clone, Debug)]
-pub(super) struct Made {
-    pub instruction: &'static Instruction,
-    pub operand: Option<Given>,
-}
-
-impl Made {
-    fn coded(&self) -> Coded {
-        let operand = self.operand.as_ref().map_or(0, |given| given.value);
-        Coded { opcode: self.instruction.opcode, operand, length: self.instruction.length }
-    }
-}
-
 /// A shorter form of a run.
 #[derive(Clone, Debug)]
 pub(super) struct Shorter {
-    /// The rows that it takes the place of.
-    pub rows: Range<usize>,
-    /// Nothing, or what stands there instead.
-    pub form: Vec<Made>,
+    /// The rows that it takes the place of, with nothing, or what stands there instead.
+    pub pieces: Vec<(Range<usize>, Vec<Made>)>,
     /// Bytes saved.
     pub saves: usize,
     /// T-states more, or less.
@@ -91,7 +69,7 @@ pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, depth: Depth) ->
         if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
             break;
         }
-        let found = Window::new(code, facts, rows)?.search(depth);
+        let found = Window::new(code, facts, rows)?.search(depth.most());
         let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
         if let Some(found) = found.filter(is_better) {
             best = Some(found);
@@ -102,32 +80,63 @@ pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, depth: Depth) ->
 
 /// Whether a run stands in lines of its own, and nobody comes into the middle of it or counts its time.
 fn may_change(code: &Code, facts: &Facts, rows: &Range<usize>) -> bool {
-    let whole = rows.clone().all(|number| {
-        let row = &code.rows[number];
-        row.line.is_some()
-            && !facts.timed.contains(&number)
-            && !code.changing.contains(&number)
-            && row.mnemonic() != Mnemonic::Nop
-            // `$` is another word in every line, even where the text is the same.
-            && (row.instruction.length == 1 || row.text.as_ref().is_some_and(|(text, _)| !text.contains('$')))
-            && row.instruction.documented
-    });
-    let inside = rows.clone().skip(1).all(|number| {
+    rows.clone().all(|number| may_go(code, facts, number)) && runs_on(code, rows)
+}
+
+/// Whether another instruction may stand in place of one, which stands in a line of its own, and whose time nobody counts.
+pub(super) fn may_go(code: &Code, facts: &Facts, number: usize) -> bool {
+    let row = &code.rows[number];
+    row.line.is_some()
+        && !facts.timed.contains(&number)
+        && !code.changing.contains(&number)
+        && row.mnemonic() != Mnemonic::Nop
+        // `$` is another word in every line, even where the text is the same.
+        && (row.instruction.length == 1 || row.text.as_ref().is_some_and(|it| !it.text.contains('$')))
+        && row.instruction.documented
+        && is_straight(row.instruction)
+}
+
+/// Whether a run is met at its beginning only, and goes on from each of its instructions to the next.
+pub(super) fn runs_on(code: &Code, rows: &Range<usize>) -> bool {
+    rows.clone().skip(1).all(|number| {
         let joins = code.rows[number - 1].next() == code.rows[number].address;
         joins && !code.is_met(number) && !code.rows[number].labelled
-    });
-    whole && inside && rows.clone().all(|number| is_straight(code.rows[number].instruction))
+    })
 }
 
 /// Whether an instruction has expressions: it runs straight on and touches neither stack nor ports.
 fn is_straight(instruction: &Instruction) -> bool {
-    let mut values = Values::default();
-    let mut state = State::start(&mut values, &[None; 8]);
-    let operand = Operand { high: values.word(0, true), low: values.word(0, false) };
-    state.run(&mut values, instruction, Some(operand)).is_some()
+    TRAITS[usize::from(instruction.opcode)].is_some()
 }
 
-struct Window<'a> {
+/// What of an instruction decides where it may stand: what it reads and writes, and whether it reads, and whether it writes,
+/// memory besides its own bytes.
+#[derive(Clone, Copy)]
+struct Traits {
+    effect: Effect,
+    reads_memory: bool,
+    writes_memory: bool,
+}
+
+/// By opcode; of instructions that have no expressions, nothing.
+static TRAITS: LazyLock<Vec<Option<Traits>>> = LazyLock::new(|| {
+    let of = |opcode: u8| {
+        let instruction = decode(opcode);
+        let mut values = Values::default();
+        let mut state = State::start(&mut values, &[None; 8]);
+        let operand = Operand { high: values.word(Word::default(), true), low: values.word(Word::default(), false) };
+        state.run(&mut values, instruction, Some(operand))?;
+        let reads = |access: &Access| matches!(access, Access::Read(..));
+        Some(Traits {
+            effect: effect(&mut values, instruction),
+            reads_memory: state.accesses.iter().any(reads),
+            writes_memory: state.accesses.iter().any(|access| !reads(access)),
+        })
+    };
+    (0..=0xFF).map(of).collect()
+});
+
+pub(super) struct Window<'a> {
     rows: Range<usize>,
     run: Vec<Made>,
     live: Places,
@@ -141,48 +150,49 @@ struct Window<'a> {
 }
 
 impl Window<'_> {
-    fn new<'a>(code: &Code, facts: &'a Facts, rows: Range<usize>) -> Option<Window<'a>> {
-        let mut values = Values::default();
-        let run: Vec<_> = rows
-            .clone()
-            .map(|number| {
-                let row = &code.rows[number];
-                let given =
-                    |(text, fixed): &(String, bool)| Given { text: text.clone(), value: row.operand, fixed: *fixed };
-                Made { instruction: row.instruction, operand: row.text.as_ref().map(given) }
-            })
-            .collect();
+    /// The window of a run of rows.
+    pub fn new<'a>(code: &Code, facts: &'a Facts, rows: Range<usize>) -> Option<Window<'a>> {
         let live = facts.live[rows.end - 1];
+        let run = rows.clone().map(|number| made_of(&code.rows[number])).collect();
+        Window::of(rows.clone(), run, &facts.known[rows.start], live)
+    }
+
+    /// The window of instructions that were brought together, with what is known before and told apart behind them.
+    pub fn of(rows: Range<usize>, run: Vec<Made>, known: &Known, live: Places) -> Option<Window<'_>> {
+        let mut values = Values::default();
         let writes = run.iter().fold(0, |all, it| all | effect(&mut values, it.instruction).writes);
         let mut state = State::start(&mut values, &[None; 8]);
         for it in &run {
             let operand = operand(&mut values, it.operand.as_ref(), &mut Vec::new());
-            state.run(&mut values, it.instruction, operand)?;
+            state.run_with_ports(&mut values, it.instruction, operand)?;
         }
         let reads = |access: &Access| matches!(access, Access::Read(..));
+        let writes_memory = |access: &Access| matches!(access, Access::Write(..));
         Some(Window {
-            known: &facts.known[rows.start],
+            known,
             bytes: run.iter().map(|it| usize::from(it.instruction.length)).sum(),
             states: run.iter().map(|it| it.instruction.states().0).sum(),
             writable: writes | !live,
             reads_memory: state.accesses.iter().any(reads),
-            writes_memory: state.accesses.iter().any(|access| !reads(access)),
+            writes_memory: state.accesses.iter().any(writes_memory),
             rows,
             run,
             live,
         })
     }
 
-    fn search(&self, depth: Depth) -> Option<Shorter> {
+    /// The best form of the run, of so many instructions at most.
+    pub fn search(&self, most: usize) -> Option<Shorter> {
         let run: Vec<_> = self.run.iter().map(Made::coded).collect();
         let wanted: Vec<_> = (0..TRIALS).map(|seed| trial::run(&run, self.known, seed)).collect();
         if self.fits(&[], &wanted) && self.is_proved(&[]) {
             return Some(self.shorter(Vec::new()));
         }
-        Forms { window: self, candidates: &self.candidates(), wanted: &wanted, best: None }.search(depth)
+        Forms { window: self, candidates: &self.candidates(), wanted: &wanted, best: None }.search(most)
     }
 
-    fn shorter(&self, form: Vec<Made>) -> Shorter {
+    /// What is to be said of a form that is proved.
+    pub fn shorter(&self, form: Vec<Made>) -> Shorter {
         let bytes: usize = form.iter().map(|it| usize::from(it.instruction.length)).sum();
         let states: u64 = form.iter().map(|it| it.instruction.states().0).sum();
         // What need not be known for the proof is not said to be.
@@ -194,11 +204,10 @@ impl Window<'_> {
             }
         }
         Shorter {
-            rows: self.rows.clone(),
             saves: self.bytes - bytes,
             states: states as i64 - self.states as i64,
             differs: self.differs(&form),
-            form,
+            pieces: vec![(self.rows.clone(), form)],
             needs,
         }
     }
@@ -223,7 +232,7 @@ impl Window<'_> {
     }
 
     /// Whether a form does the same in every state, as expressions show it, and in many more trials.
-    fn is_proved(&self, form: &[&Made]) -> bool {
+    pub fn is_proved(&self, form: &[&Made]) -> bool {
         self.is_proved_knowing(form, self.known)
     }
 
@@ -246,19 +255,14 @@ impl Window<'_> {
     /// Instructions that can be part of a form: they write nothing that is still needed, and touch memory only if the run
     /// does.
     fn candidates(&self) -> Vec<Made> {
-        let mut values = Values::default();
         let mut made = Vec::new();
         let (bytes, words) = self.operands();
         for opcode in 0..=0xFF {
             let instruction = decode(opcode);
-            if !instruction.documented || !is_straight(instruction) {
-                continue;
-            }
-            let Effect { writes, .. } = effect(&mut values, instruction);
-            let (reads_memory, writes_memory) = memory(instruction);
-            if writes & !self.writable != 0
-                || reads_memory && !self.reads_memory
-                || writes_memory && !self.writes_memory
+            let Some(it) = TRAITS[usize::from(opcode)].filter(|_| instruction.documented) else { continue };
+            if it.effect.writes & !self.writable != 0
+                || it.reads_memory && !self.reads_memory
+                || it.writes_memory && !self.writes_memory
             {
                 continue;
             }
@@ -286,8 +290,20 @@ impl Window<'_> {
         for high in bytes.iter().filter(|it| it.fixed) {
             for low in bytes.iter().filter(|it| it.fixed && it.text != high.text || bytes.len() > 1) {
                 if low.fixed {
-                    let text = format!("{} SHL 8 OR {}", in_brackets(&high.text), in_brackets(&low.text));
-                    words.push(Given { text, value: (high.value & 0xFF) << 8 | low.value & 0xFF, fixed: true });
+                    // A number with nothing above it is that number.
+                    let alone =
+                        high.value == 0 && high.text == "0" && low.text.starts_with(|c: char| c.is_ascii_digit());
+                    let text = match alone && single(&low.text) {
+                        true => low.text.clone(),
+                        false => format!("{} SHL 8 OR {}", in_brackets(&high.text), in_brackets(&low.text)),
+                    };
+                    words.push(Given {
+                        text,
+                        value: (high.value & 0xFF) << 8 | low.value & 0xFF,
+                        fixed: true,
+                        from: None,
+                        length: false,
+                    });
                 }
             }
         }
@@ -315,15 +331,15 @@ struct Begun {
 }
 
 impl Forms<'_> {
-    fn search(mut self, depth: Depth) -> Option<Shorter> {
+    fn search(mut self, most: usize) -> Option<Shorter> {
         let trials = (0..TRIALS).map(|seed| Trial::new(self.window.known, seed)).collect();
         let mut begun = vec![Begun { form: Vec::new(), bytes: 0, trials }];
-        for length in 1..=depth.most() {
+        for length in 1..=most {
             let is_long = length > 1 && self.window.run.len() == 1 || length >= self.window.bytes;
             if is_long || length > 2 && begun.len() * self.candidates.len() > MOST_FORMS {
                 break;
             }
-            begun = self.level(&begun, length < depth.most(), length > 1);
+            begun = self.level(&begun, length < most, length > 1);
         }
         self.best.take().map(|(.., form)| self.window.shorter(form))
     }
@@ -372,14 +388,14 @@ impl Forms<'_> {
 /// The state behind instructions.
 fn end(
     values: &mut Values,
-    texts: &mut Vec<String>,
+    texts: &mut Vec<(String, u16)>,
     known: &Known,
     form: &mut dyn Iterator<Item = &Made>,
 ) -> Option<State> {
     let mut state = State::start(values, known);
     for it in form {
         let operand = operand(values, it.operand.as_ref(), texts);
-        state.run(values, it.instruction, operand)?;
+        state.run_with_ports(values, it.instruction, operand)?;
     }
     Some(state)
 }
@@ -389,43 +405,20 @@ fn equal(was: &State, is: &State, at: usize) -> bool {
     if at < 8 { was.registers[at] == is.registers[at] } else { was.flags[at - 8] == is.flags[at - 8] }
 }
 
-/// Whether an instruction reads, and whether it writes, memory besides its own bytes.
-fn memory(instruction: &Instruction) -> (bool, bool) {
-    let mut values = Values::default();
-    let mut state = State::start(&mut values, &[None; 8]);
-    let operand = Operand { high: values.word(0, true), low: values.word(0, false) };
-    let ran = state.run(&mut values, instruction, Some(operand)).is_some();
-    let reads = |access: &Access| matches!(access, Access::Read(..));
-    (ran && state.accesses.iter().any(reads), ran && state.accesses.iter().any(|access| !reads(access)))
-}
-
-/// The bytes of an operand as values: known if they stay as they are when code moves; else one value for one text.
-fn operand(values: &mut Values, given: Option<&Given>, texts: &mut Vec<String>) -> Option<Operand> {
+/// The bytes of an operand as values: known if they stay as they are when code moves; else counted from one value for a
+/// label, or for a text that came to one value.
+fn operand(values: &mut Values, given: Option<&Given>, texts: &mut Vec<(String, u16)>) -> Option<Operand> {
     let given = given?;
     if given.fixed {
         let [high, low] = given.value.to_be_bytes();
         return Some(Operand { high: values.byte(high), low: values.byte(low) });
     }
-    let number = texts.iter().position(|text| *text == given.text).unwrap_or_else(|| {
-        texts.push(given.text.clone());
+    let (text, on) = given.from.clone().unwrap_or((given.text.clone(), 0));
+    let named = (text, given.value.wrapping_sub(on));
+    let number = texts.iter().position(|it| *it == named).unwrap_or_else(|| {
+        texts.push(named);
         texts.len() - 1
     });
-    Some(Operand { high: values.word(number as u32, true), low: values.word(number as u32, false) })
-}
-
-/// An instruction as a line has it: the mnemonic, and its operands.
-pub(super) fn written(made: &Made) -> (String, String) {
-    let instruction = made.instruction;
-    let text = || made.operand.as_ref().map(|given| given.text.clone()).unwrap_or_default();
-    let operands = match instruction.operands {
-        Operands::None => String::new(),
-        Operands::Registers(to, from) => format!("{},{}", to.name(), from.name()),
-        Operands::Register(register) => register.name().to_owned(),
-        Operands::RegisterByte(register) => format!("{},{}", register.name(), text()),
-        Operands::Pair(pair) => pair.name().to_owned(),
-        Operands::PairWord(pair) => format!("{},{}", pair.name(), text()),
-        Operands::Byte | Operands::Port | Operands::Address => text(),
-        Operands::Vector(vector) => vector.to_string(),
-    };
-    (instruction.mnemonic.name().to_owned(), operands)
+    let word = Word { number: number as u32, on };
+    Some(Operand { high: values.word(word, true), low: values.word(word, false) })
 }

@@ -13,6 +13,9 @@ const AC: usize = 2;
 const P: usize = 3;
 const CY: usize = 4;
 
+/// Registers whose byte is known, by code.
+pub(super) type Known = [Option<u8>; 8];
+
 /// An access to memory. That of two forms must be the same, one by one: what looks like memory may be a device.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Access {
@@ -20,6 +23,10 @@ pub(super) enum Access {
     Read(Value, Value),
     /// A byte is written to an address.
     Write(Value, Value, Value),
+    /// A byte is read from a port.
+    Input(Value),
+    /// A byte is written to a port.
+    Output(Value, Value),
 }
 
 /// The bytes of an operand.
@@ -38,6 +45,8 @@ pub(super) struct State {
     pub flags: [Value; 5],
     /// In order.
     pub accesses: Vec<Access>,
+    /// What reads give, one by one, where that is known.
+    pub given: Vec<Option<u8>>,
     reads: u32,
 }
 
@@ -50,7 +59,7 @@ impl State {
             None => place(values, code as u8),
         });
         let flags = std::array::from_fn(|flag| place(values, 8 + flag as u8));
-        State { registers, flags, accesses: Vec::new(), reads: 0 }
+        State { registers, flags, accesses: Vec::new(), given: Vec::new(), reads: 0 }
     }
 
     fn get(&self, register: Register) -> Value {
@@ -70,7 +79,10 @@ impl State {
     fn load(&mut self, values: &mut Values, (high, low): (Value, Value)) -> Value {
         self.accesses.push(Access::Read(high, low));
         self.reads += 1;
-        values.loaded(self.reads)
+        match self.given.get(self.reads as usize - 1).copied().flatten() {
+            Some(byte) => values.byte(byte),
+            None => values.loaded(self.reads),
+        }
     }
 
     fn store(&mut self, (high, low): (Value, Value), byte: Value) {
@@ -134,18 +146,14 @@ impl State {
                 self.flags[AC] = half;
             }
             (M::Inx | M::Dcx, Operands::Pair(pair)) => {
-                let (high, low) = self.pair(pair)?;
-                let (low_by, high_by) = if instruction.mnemonic == M::Inx { (1, 0) } else { (0xFF, 0xFF) };
-                let (low_by, high_by) = (values.byte(low_by), values.byte(high_by));
-                let [low, carry, _] = values.add(low, low_by, none);
-                let [high, ..] = values.add(high, high_by, carry);
-                self.set_pair(pair, (high, low));
+                let by = values.byte(if instruction.mnemonic == M::Inx { 0 } else { 0xFF });
+                let low_by = values.byte(if instruction.mnemonic == M::Inx { 1 } else { 0xFF });
+                let (sum, _) = values.add_pairs(self.pair(pair)?, (by, low_by));
+                self.set_pair(pair, sum);
             }
             (M::Dad, Operands::Pair(pair)) => {
-                let ((high, low), (h, l)) = (self.pair(pair)?, self.pair(Pair::H)?);
-                let [low, carry, _] = values.add(l, low, none);
-                let [high, carry, _] = values.add(h, high, carry);
-                self.set_pair(Pair::H, (high, low));
+                let (sum, carry) = values.add_pairs(self.pair(Pair::H)?, self.pair(pair)?);
+                self.set_pair(Pair::H, sum);
                 self.flags[CY] = carry;
             }
             (M::Stc, _) => self.flags[CY] = values.bit(true),
@@ -162,11 +170,29 @@ impl State {
         Some(())
     }
 
+    /// Does an instruction as [`State::run`] does, or one that works a port.
+    pub fn run_with_ports(
+        &mut self,
+        values: &mut Values,
+        instruction: &Instruction,
+        operand: Option<Operand>,
+    ) -> Option<()> {
+        match instruction.mnemonic {
+            Mnemonic::In => {
+                self.accesses.push(Access::Input(operand?.low));
+                self.reads += 1;
+                self.registers[Register::A as usize] = values.loaded(self.reads);
+            }
+            Mnemonic::Out => self.accesses.push(Access::Output(operand?.low, self.get(Register::A))),
+            _ => self.run(values, instruction, operand)?,
+        }
+        Some(())
+    }
+
     fn direct(&mut self, values: &mut Values, mnemonic: Mnemonic, Operand { high, low }: Operand) {
-        let (none, one, nought) = (values.bit(false), values.byte(1), values.byte(0));
-        let [next_low, carry, _] = values.add(low, one, none);
-        let [next_high, ..] = values.add(high, nought, carry);
-        let (here, next) = ((high, low), (next_high, next_low));
+        let one = (values.byte(0), values.byte(1));
+        let here = (high, low);
+        let (next, _) = values.add_pairs(here, one);
         match mnemonic {
             Mnemonic::Lda => self.registers[Register::A as usize] = self.load(values, here),
             Mnemonic::Sta => self.store(here, self.get(Register::A)),

@@ -4,9 +4,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
-use super::code::{Code, Row};
+use super::code::Code;
 use super::effect::{Effect, Places, is_conditional, returns};
 use super::routines::Routine;
+use super::row::Row;
 use crate::isa::{CycleKind, Mnemonic, Operands, Pair};
 
 /// Rows whose time may be counted.
@@ -27,6 +28,7 @@ pub(super) fn timed(
     let mut timed: BTreeSet<usize> = around.flat_map(|at| at.clone()).collect();
     timed.extend(waits.iter().flat_map(|start| routines[start].rows.iter().copied()));
     timed.extend(timing.between_ports(&waits));
+    timed.extend(timing.unreached());
     timed
 }
 
@@ -126,6 +128,24 @@ impl<'a> Timing<'a> {
             && written & !saved & read == 0
     }
 
+    /// What nobody is seen to reach, and holds something that does nothing: it may be called by others to wait.
+    fn unreached(&self) -> Vec<usize> {
+        let mut reached = BTreeSet::new();
+        let mut left: Vec<usize> = self.code.entered.iter().chain(&self.code.changing).copied().collect();
+        while let Some(number) = left.pop() {
+            if reached.insert(number) {
+                let row = self.row(number);
+                left.extend(self.code.successors(number).into_iter().flatten());
+                left.extend(self.code.row_at(row.next()).filter(|_| row.mnemonic().calls()));
+            }
+        }
+        let unseen: Vec<_> = (0..self.code.rows.len()).filter(|number| !reached.contains(number)).collect();
+        let stretches =
+            unseen.chunk_by(|one, next| one + 1 == *next && self.row(*one).next() == self.row(*next).address);
+        let holds = |stretch: &&[usize]| stretch.iter().any(|&number| self.does_nothing(number));
+        stretches.filter(holds).flatten().copied().collect()
+    }
+
     /// Whether a row does nothing but take its time, by itself or with its neighbour.
     fn does_nothing(&self, number: usize) -> bool {
         let row = self.row(number);
@@ -133,7 +153,7 @@ impl<'a> Timing<'a> {
         match row.mnemonic() {
             Mnemonic::Nop => true,
             // One that names what follows is there because something stood between once.
-            Mnemonic::Jmp => row.operand == row.next() && row.text.as_ref().is_some_and(|(text, _)| text.contains('$')),
+            Mnemonic::Jmp => row.operand == row.next() && row.text.as_ref().is_some_and(|it| it.text.contains('$')),
             Mnemonic::Xthl => next.is_some_and(|next| next.mnemonic() == Mnemonic::Xthl),
             Mnemonic::Push => next.is_some_and(|next| {
                 next.mnemonic() == Mnemonic::Pop && next.instruction.operands == row.instruction.operands

@@ -1,8 +1,7 @@
 //! Short runs of instructions tried on the processor, which turn away most forms before anything is proved of them.
 
 use super::effect::Places;
-use super::facts::Known;
-use super::state::FLAGS;
+use super::state::{FLAGS, Known};
 use crate::cpu::{Bus, Cpu, Registers};
 use crate::isa::{CycleKind, Flags, Pair, Register, TStates};
 
@@ -17,12 +16,21 @@ pub(super) struct Coded {
 /// Where the instructions are put. Data that happen to lie there make a trial fail, never pass.
 const PLACE: u16 = 0xA53C;
 
+/// The way of a byte over the bus.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+enum Way {
+    Read,
+    Write,
+    Input,
+    Output,
+}
+
 /// What a run left behind.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Outcome {
     registers: [u8; 8],
     flags: u8,
-    accesses: Vec<(bool, u16, u8)>,
+    accesses: Vec<(Way, u16, u8)>,
 }
 
 impl Outcome {
@@ -43,7 +51,7 @@ struct Bench {
     code: [u8; 3],
     length: u8,
     seed: u64,
-    accesses: Vec<(bool, u16, u8)>,
+    accesses: Vec<(Way, u16, u8)>,
 }
 
 /// A number that looks random, from another: Steele, Lea and Flood, OOPSLA 2014 (SplitMix64), its constants from memory.
@@ -60,21 +68,25 @@ impl Bus for Bench {
         if own < self.length.into() {
             return self.code[usize::from(own)];
         }
-        let written = self.accesses.iter().rev().find(|(writes, at, _)| *writes && *at == address);
+        let written = self.accesses.iter().rev().find(|(way, at, _)| *way == Way::Write && *at == address);
         let byte = written.map_or_else(|| mixed(self.seed ^ u64::from(address)) as u8, |(.., byte)| *byte);
-        self.accesses.push((false, address, byte));
+        self.accesses.push((Way::Read, address, byte));
         byte
     }
 
     fn write(&mut self, address: u16, byte: u8) {
-        self.accesses.push((true, address, byte));
+        self.accesses.push((Way::Write, address, byte));
     }
 
-    fn input(&mut self, _: u8) -> u8 {
-        0
+    fn input(&mut self, port: u8) -> u8 {
+        let byte = mixed(self.seed ^ u64::from(port) << 20 ^ self.accesses.len() as u64) as u8;
+        self.accesses.push((Way::Input, port.into(), byte));
+        byte
     }
 
-    fn output(&mut self, _: u8, _: u8) {}
+    fn output(&mut self, port: u8, byte: u8) {
+        self.accesses.push((Way::Output, port.into(), byte));
+    }
 
     fn begin(&mut self, _: CycleKind, _: Option<u16>, _: TStates) -> TStates {
         TStates(0)
@@ -146,12 +158,13 @@ impl super::state::State {
             assert!(self.flags[at] != if is { clear } else { set }, "{opcode:o}: flag {at}");
         }
         assert_eq!(self.accesses.len(), outcome.accesses.len(), "{opcode:o}");
-        for (access, &(writes, address, byte)) in self.accesses.iter().zip(&outcome.accesses) {
+        for (access, &(way, address, byte)) in self.accesses.iter().zip(&outcome.accesses) {
             let (high, low, stored) = match *access {
                 Access::Read(high, low) => (high, low, None),
                 Access::Write(high, low, byte) => (high, low, Some(byte)),
+                Access::Input(_) | Access::Output(..) => panic!("{opcode:o} works a port"),
             };
-            assert_eq!(stored.is_some(), writes, "{opcode:o}");
+            assert_eq!(stored.is_some(), way == Way::Write, "{opcode:o}");
             let bytes = [high, low].map(|value| known(values, value));
             assert_eq!(bytes, address.to_be_bytes().map(Some), "{opcode:o}");
             if let Some(known) = stored.and_then(|value| known(values, value)) {

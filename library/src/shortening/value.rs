@@ -7,6 +7,13 @@ use std::collections::HashMap;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub(super) struct Value(u32);
 
+/// A word that only the assembler knows, and so much added to it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub(super) struct Word {
+    pub number: u32,
+    pub on: u16,
+}
+
 /// A byte, or a bit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Node {
@@ -17,10 +24,7 @@ enum Node {
     /// What a place held at the beginning: registers by code, then flags.
     Start(u8),
     /// A byte of a word that only the assembler knows: high or low.
-    Word {
-        word: u32,
-        high: bool,
-    },
+    Word(Word, bool),
     /// What the read of memory with this number gave.
     Loaded(u32),
     /// A sum of two bytes and a bit, modulo 256.
@@ -84,8 +88,46 @@ impl Values {
         self.make(Node::Start(place))
     }
 
-    pub fn word(&mut self, word: u32, high: bool) -> Value {
-        self.make(Node::Word { word, high })
+    pub fn word(&mut self, word: Word, high: bool) -> Value {
+        self.make(Node::Word(word, high))
+    }
+
+    /// The word that two bytes are, the high one first.
+    pub fn word_of(&self, (high, low): (Value, Value)) -> Option<Word> {
+        match (self.node(high), self.node(low)) {
+            (Node::Word(of, true), Node::Word(word, false)) if of == word => Some(word),
+            _ => None,
+        }
+    }
+
+    /// The word of which a byte is a half, and whether the high one.
+    pub fn half_of(&self, value: Value) -> Option<(Word, bool)> {
+        if let Node::Word(word, high) = self.node(value) { Some((word, high)) } else { None }
+    }
+
+    /// Whether an expression is made of a word that only the assembler knows.
+    pub fn has_word(&self, value: Value) -> bool {
+        match self.node(value) {
+            Node::Word(..) => true,
+            node => parts(node).into_iter().flatten().any(|part| self.has_word(part)),
+        }
+    }
+
+    /// The sum of two pairs, the high bytes first, and its carry.
+    pub fn add_pairs(&mut self, one: (Value, Value), other: (Value, Value)) -> ((Value, Value), Value) {
+        let none = self.bit(false);
+        let [low, carry, _] = self.add(one.1, other.1, none);
+        let [high, carry, _] = self.add(one.0, other.0, carry);
+        let known = |pair: (Value, Value)| Some([self.known_byte(pair.0)?, self.known_byte(pair.1)?]);
+        let counted = self.word_of(one).zip(known(other)).or(self.word_of(other).zip(known(one)));
+        match counted {
+            // A word that is not known, with a number added, is counted from it: however the low byte carries.
+            Some((word, by)) => {
+                let word = Word { on: word.on.wrapping_add(u16::from_be_bytes(by)), ..word };
+                ((self.word(word, true), self.word(word, false)), carry)
+            }
+            None => ((high, low), carry),
+        }
     }
 
     pub fn loaded(&mut self, number: u32) -> Value {
@@ -96,7 +138,7 @@ impl Values {
         if let Node::Byte(byte) = self.node(value) { Some(byte) } else { None }
     }
 
-    fn known_bit(&self, value: Value) -> Option<bool> {
+    pub fn known_bit(&self, value: Value) -> Option<bool> {
         if let Node::Bit(bit) = self.node(value) { Some(bit) } else { None }
     }
 
@@ -270,15 +312,22 @@ impl Values {
     /// The places whose beginning an expression depends on, as bits by their numbers.
     pub fn places(&self, value: Value) -> u16 {
         match self.node(value) {
-            Node::Byte(_) | Node::Bit(_) | Node::Word { .. } | Node::Loaded(_) => 0,
             Node::Start(place) => 1 << place,
-            Node::Sum(a, b, c) | Node::Carry(a, b, c) | Node::Half(a, b, c) | Node::Decimal(a, b, c, _) => {
-                self.places(a) | self.places(b) | self.places(c)
-            }
-            Node::And(a, b) | Node::Or(a, b) | Node::Xor(a, b) | Node::Left(a, b) | Node::Right(a, b) => {
-                self.places(a) | self.places(b)
-            }
-            Node::Not(a) | Node::Unless(a) | Node::BitOf(a, _) | Node::Zero(a) | Node::Even(a) => self.places(a),
+            node => parts(node).into_iter().flatten().fold(0, |all, part| all | self.places(part)),
         }
+    }
+}
+
+/// What an expression is made of.
+fn parts(node: Node) -> [Option<Value>; 3] {
+    match node {
+        Node::Byte(_) | Node::Bit(_) | Node::Start(_) | Node::Word(..) | Node::Loaded(_) => [None; 3],
+        Node::Sum(a, b, c) | Node::Carry(a, b, c) | Node::Half(a, b, c) | Node::Decimal(a, b, c, _) => {
+            [Some(a), Some(b), Some(c)]
+        }
+        Node::And(a, b) | Node::Or(a, b) | Node::Xor(a, b) | Node::Left(a, b) | Node::Right(a, b) => {
+            [Some(a), Some(b), None]
+        }
+        Node::Not(a) | Node::Unless(a) | Node::BitOf(a, _) | Node::Zero(a) | Node::Even(a) => [Some(a), None, None],
     }
 }
