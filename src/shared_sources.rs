@@ -7,7 +7,7 @@ use coldwright::assembler::{self, Assembly, Options};
 use coldwright::image::Image;
 use coldwright::notation::counted;
 use coldwright::project::{Plan, Stage, is_misfit};
-use coldwright::shortening::{Depth, Outside, Suggestion, Unseen, shorten};
+use coldwright::shortening::{Depth, Outside, Search, Suggestion, Unseen, shorten};
 use coldwright::source::{Code, Diagnostic, Origin, Severity, SourceId, SourceMap};
 
 /// A source of a chain with the stages that are made from it.
@@ -55,11 +55,11 @@ impl Shared<'_> {
     }
 
     /// What could be shorter in a text, and is right for every stage: it is found there too, or makes the same bytes.
-    pub fn suggestions(&self, text: &str, depth: Depth) -> Result<Vec<Suggestion>, Unseen> {
+    pub fn suggestions(&self, text: &str, search: &Search) -> Result<Vec<Suggestion>, Unseen> {
         let mut sides = Vec::new();
         for (stage, outside) in &self.stages {
             let Some((sources, own, assembly)) = self.assemble(stage, text) else { return Ok(Vec::new()) };
-            let found = shorten(&sources, own, &assembly, outside, depth, &|text| self.assemble(stage, text))?;
+            let found = shorten(&sources, own, &assembly, outside, search, &|text| self.assemble(stage, text))?;
             sides.push((*stage, assembly.image, found));
         }
         let holds = |it: &Suggestion| {
@@ -79,8 +79,8 @@ impl Shared<'_> {
     }
 
     /// Takes the suggestion that saves most, and looks again, until nothing is left.
-    pub fn all(&self, found: Vec<Suggestion>, depth: Depth) -> (String, Vec<Suggestion>) {
-        one_after_the_other(self.text, found, |text| self.suggestions(text, depth).ok())
+    pub fn all(&self, found: Vec<Suggestion>, search: &Search) -> (String, Vec<Suggestion>) {
+        one_after_the_other(self.text, found, |text| self.suggestions(text, search).ok())
     }
 
     /// The names of its stages.
@@ -93,9 +93,10 @@ impl Shared<'_> {
 /// How much could be saved of the sources of a chain that does not fit, one note a source.
 pub fn could_save_of(plan: &Plan, file: &Path, folder: &Path, sources: &SourceMap) -> Vec<Diagnostic> {
     let mut notes = Vec::new();
+    let search = Search::new(Depth::Two);
     for shared in sources_of(plan, folder, sources) {
-        let Ok(found) = shared.suggestions(shared.text, Depth::Two) else { continue };
-        let saves: usize = shared.all(found, Depth::Two).1.iter().map(|it| it.saves).sum();
+        let Ok(found) = shared.suggestions(shared.text, &search) else { continue };
+        let saves: usize = shared.all(found, &search).1.iter().map(|it| it.saves).sum();
         if saves > 0 {
             let of = shared.stages.len();
             let each = if of > 1 { format!(" in each of its {of} stages") } else { String::new() };

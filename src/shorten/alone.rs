@@ -6,14 +6,14 @@ use super::super::files;
 use super::super::shared_sources::one_after_the_other;
 use super::super::source_file::{self, SourceOptions};
 use coldwright::assembler::Assembly;
-use coldwright::shortening::{Depth, Outside, Suggestion, Unseen, shorten};
+use coldwright::shortening::{Depth, Outside, Search, Suggestion, Unseen, shorten};
 use coldwright::source::{Diagnostics, SourceId, SourceMap};
 
 /// A source with what was said of it.
 pub struct Work<'a> {
     pub path: &'a Path,
     pub options: &'a SourceOptions,
-    pub depth: Depth,
+    pub search: Search,
 }
 
 impl Work<'_> {
@@ -31,7 +31,7 @@ impl Work<'_> {
             let (sources, assembly, _) = self.assemble(text.as_bytes().to_vec());
             Some((sources, SourceId::FIRST, assembly?))
         };
-        shorten(sources, SourceId::FIRST, assembly, &Outside::default(), self.depth, &again)
+        shorten(sources, SourceId::FIRST, assembly, &Outside::default(), &self.search, &again)
     }
 
     /// Takes the suggestion that saves most, and looks again, until nothing is left.
@@ -46,7 +46,7 @@ impl Work<'_> {
 /// How many bytes all suggestions for a source save together; nothing if none can be told.
 pub fn could_save(path: &Path, options: &SourceOptions) -> Option<usize> {
     let text = files::read(path).ok()?;
-    let work = Work { path, options, depth: Depth::Two };
+    let work = Work { path, options, search: Search::new(Depth::Two) };
     let (sources, assembly, _) = work.assemble(text);
     let found = work.suggestions(&sources, &assembly?).ok()?;
     let (_, taken) = work.all(sources.get(SourceId::FIRST).text(), found);

@@ -21,7 +21,7 @@ use alone::Work;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::{Plan, is_misfit};
 use coldwright::rehearsal::Outcome;
-use coldwright::shortening::{Depth, Suggestion};
+use coldwright::shortening::{Depth, Search, Suggestion};
 use coldwright::source::{Code, Diagnostic, Diagnostics, SourceId, SourceMap};
 use whole::{rehearsed, unapplied};
 
@@ -71,8 +71,8 @@ impl Shorten {
         }
     }
 
-    fn depth(&self) -> Depth {
-        if self.deep { Depth::Deep } else { Depth::Two }
+    fn search(&self) -> Search {
+        Search::new(if self.deep { Depth::Deep } else { Depth::Two })
     }
 
     fn alone(self, report: &mut Report) {
@@ -81,7 +81,7 @@ impl Shorten {
             Err(problem) => return report.problem(problem),
         };
         let notation = self.notation.unwrap_or_default();
-        let work = Work { path: &self.source, options: &self.options, depth: self.depth() };
+        let work = Work { path: &self.source, options: &self.options, search: self.search() };
         let (sources, assembly, problems) = work.assemble(bytes.clone());
         let Some(assembly) = assembly else { return report.problems(problems, &sources) };
         let found = match work.suggestions(&sources, &assembly) {
@@ -146,9 +146,9 @@ impl Shorten {
         if chosen.is_empty() {
             return report.problem(self.no_source(&plan));
         }
-        let mut works = Vec::new();
+        let (search, mut works) = (self.search(), Vec::new());
         for shared in chosen {
-            match shared.suggestions(shared.text, self.depth()) {
+            match shared.suggestions(shared.text, &search) {
                 Ok(found) => works.push((shared, Ok(found))),
                 Err(unseen) => works.push((shared, Err(unseen))),
             }
@@ -156,7 +156,7 @@ impl Shorten {
         let notation = self.notation.unwrap_or(plan.machine.panel.notation);
         if self.apply {
             let found = works.into_iter().filter_map(|(shared, found)| Some((shared, found.ok()?)));
-            return self.apply(&plan, &sources, found.collect(), notation, report);
+            return self.apply(&plan, &sources, found.collect(), &search, notation, report);
         }
         let mut count = 0;
         for (shared, found) in works {
@@ -195,13 +195,14 @@ impl Shorten {
         plan: &Plan,
         sources: &SourceMap,
         found: Vec<(&Shared, Vec<Suggestion>)>,
+        search: &Search,
         notation: Notation,
         report: &mut Report,
     ) {
         let mut changed = BTreeMap::new();
         let mut done = Vec::new();
         for (shared, found) in found {
-            let (text, taken) = shared.all(found, self.depth());
+            let (text, taken) = shared.all(found, search);
             if !taken.is_empty() {
                 changed.insert(whole_path(Path::new(shared.name)), text.clone());
                 done.push((shared, text, taken));

@@ -5,7 +5,7 @@
 use std::path::Path;
 
 use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble};
-use coldwright::shortening::{Depth, Outside, shorten};
+use coldwright::shortening::{Depth, Outside, Search, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 
 /// The instructions of which the pairs are looked at.
@@ -83,7 +83,7 @@ fn form(run: &[&str], flags: bool) -> Option<String> {
     let lines: String = run.iter().map(|line| format!(" {line}\n")).collect();
     let text = format!("{BEFORE}{lines}{behind} PUSH B\n PUSH D\n PUSH H\n HLT\n END START\n");
     let (sources, own, assembly) = assembled(&text)?;
-    let found = shorten(&sources, own, &assembly, &Outside::default(), Depth::Deep, &assembled).ok()?;
+    let found = shorten(&sources, own, &assembly, &Outside::default(), &Search::new(Depth::Deep), &assembled).ok()?;
     let first = BEFORE.lines().count() + 1;
     let places = found.iter().filter_map(|it| Some((it.places.first().filter(|_| it.places.len() == 1)?, it.saves)));
     let places: Vec<_> =

@@ -1,7 +1,7 @@
 //! Waste that is planted in routines is found.
 
 use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble};
-use coldwright::shortening::{Depth, Outside, shorten};
+use coldwright::shortening::{Depth, Outside, Search, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 
 use crate::damage::Random;
@@ -20,7 +20,8 @@ fn saved(text: &str) -> usize {
     let mut saved = 0;
     loop {
         let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{text}"));
-        let mut found = shorten(&sources, own, &assembly, &Outside::default(), Depth::Two, &assembled).unwrap();
+        let mut found =
+            shorten(&sources, own, &assembly, &Outside::default(), &Search::new(Depth::Two), &assembled).unwrap();
         if found.is_empty() {
             return saved;
         }

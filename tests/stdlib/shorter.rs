@@ -2,7 +2,7 @@
 //! behind them. What the headers of the key-in loaders say is searched for as well.
 
 use coldwright::assembler::{Assembly, Options, STDLIB, StdlibOnly, assemble};
-use coldwright::shortening::{Depth, Outside, shorten};
+use coldwright::shortening::{Depth, Outside, Search, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 
 use crate::bench::Chip;
@@ -110,7 +110,7 @@ fn found(name: &str, text: &str, depth: Depth) -> Vec<String> {
 fn found_for(name: &str, text: &str, constants: &str, depth: Depth) -> Vec<String> {
     let (text, begins) = program(name, text, constants);
     let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{name}\n{text}"));
-    let found = shorten(&sources, own, &assembly, &Outside::default(), depth, &assembled);
+    let found = shorten(&sources, own, &assembly, &Outside::default(), &Search::new(depth), &assembled);
     let found = found.unwrap_or_else(|unseen| panic!("{name}: {unseen:?}"));
     let own = found.into_iter().filter(|it| it.line() > begins);
     own.map(|it| format!("{name}: {:?}", it.places)).collect()

@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use super::asked::Search;
 use super::code::Code;
 use super::effect::{Effect, Places, effect};
 use super::facts::{Facts, after};
@@ -16,7 +17,7 @@ use crate::isa::{CycleKind, Instruction, Mnemonic, Operands, decode};
 const BETWEEN: usize = 8;
 
 /// The best that becomes of a row and one behind it.
-pub(super) fn gathered(code: &Code, facts: &Facts, first: usize) -> Option<Shorter> {
+pub(super) fn gathered(code: &Code, facts: &Facts, first: usize, search: &Search) -> Option<Shorter> {
     if !may_go(code, facts, first) {
         return None;
     }
@@ -29,7 +30,7 @@ pub(super) fn gathered(code: &Code, facts: &Facts, first: usize) -> Option<Short
         if !may_go(code, facts, last) {
             continue;
         }
-        let Some(run) = Apart::new(code, facts, rows) else { break };
+        let Some(run) = Apart::new(code, facts, rows, search) else { break };
         let found = [run.brought_up(), run.brought_down()].into_iter().flatten();
         let better = |best: &Option<Shorter>, it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
         for it in found {
@@ -86,6 +87,7 @@ fn is_open(code: &Code, facts: &Facts, number: usize) -> bool {
 
 /// A run whose first and last instruction are brought together.
 struct Apart<'a> {
+    search: &'a Search,
     rows: Range<usize>,
     whole: Window<'a>,
     run: Vec<Made>,
@@ -95,12 +97,12 @@ struct Apart<'a> {
 }
 
 impl Apart<'_> {
-    fn new<'a>(code: &Code, facts: &'a Facts, rows: Range<usize>) -> Option<Apart<'a>> {
+    fn new<'a>(code: &Code, facts: &'a Facts, rows: Range<usize>, search: &'a Search) -> Option<Apart<'a>> {
         let mut values = Values::default();
         let run: Vec<_> = rows.clone().map(|number| made_of(&code.rows[number])).collect();
         let effects = run.iter().map(|it| effect(&mut values, it.instruction)).collect();
         let (known, live) = (&facts.known[rows.start], facts.live[rows.end - 1]);
-        Some(Apart { whole: Window::new(code, facts, rows.clone())?, rows, run, effects, known, live })
+        Some(Apart { search, whole: Window::new(code, facts, rows.clone())?, rows, run, effects, known, live })
     }
 
     fn between(&self) -> Range<usize> {
@@ -144,7 +146,7 @@ impl Apart<'_> {
     /// One instruction, or none, for the first and the last.
     fn form_of_both(&self, known: &Known, live: Places) -> Option<Vec<Made>> {
         let pair = vec![self.run[0].clone(), self.run[self.run.len() - 1].clone()];
-        let found = Window::of(self.rows.clone(), pair, known, live)?.search(1)?;
+        let found = self.search.form(&Window::of(self.rows.clone(), pair, known, live)?, 1)?;
         found.pieces.into_iter().next().map(|(_, form)| form)
     }
 

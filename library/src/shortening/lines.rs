@@ -5,7 +5,6 @@ use std::ops::Range;
 
 use super::row::{Given, Row};
 use crate::assembler::{Assembly, Meaning, Statement, Worth};
-use crate::image::Extent;
 use crate::isa::decode;
 use crate::notation::Address;
 use crate::source::{SourceId, SourceMap, Span};
@@ -313,9 +312,6 @@ fn is_list_of_names(operands: &str) -> bool {
 /// The bytes that a statement made.
 pub(super) fn own_bytes(assembly: &Assembly, statement: &Statement) -> Vec<u8> {
     let image = &assembly.image;
-    let within = |extent: &Extent| (extent.base..=extent.last()).contains(&Address(statement.location));
-    let Some(extent) = image.extents().find(within) else { return Vec::new() };
-    let from = usize::from(statement.location.wrapping_sub(extent.base.0));
-    let own = |at: &usize| image.made_by(extent.base.wrapping_add(*at as u16)) == Some(statement.position());
-    (from..extent.bytes.len()).take_while(own).map(|at| extent.bytes[at]).collect()
+    let is_own = |at: &u16| image.made_by(Address(*at)) == Some(statement.position());
+    (statement.location..=u16::MAX).take_while(is_own).map_while(|at| image.byte(Address(at))).collect()
 }

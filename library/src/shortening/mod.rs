@@ -13,6 +13,7 @@
 //! Left alone is what the program changes itself, what is named otherwise than by a jump or call, loops that pass time, and
 //! what comes from macros and included files.
 
+mod asked;
 mod code;
 mod edit;
 mod effect;
@@ -22,8 +23,8 @@ mod gathered;
 mod jumps;
 mod lines;
 mod made;
-mod meant;
 mod lowered;
+mod meant;
 mod outside;
 mod overlaid;
 mod routines;
@@ -35,11 +36,11 @@ mod timing;
 mod trial;
 mod value;
 
+pub use asked::{Depth, Search};
 pub use code::Unseen;
 pub use jumps::Way;
 pub use lowered::Assemble;
 pub use outside::Outside;
-pub use search::Depth;
 
 use rayon::prelude::*;
 
@@ -131,7 +132,7 @@ struct Found {
 }
 
 /// Everything of a source that could be shorter, each by itself; those that save most come first. `outside` is what a chain
-/// knows of the program; nothing, for a source by itself.
+/// knows of the program; nothing, for a source by itself. A `search` that is used again remembers what it found.
 ///
 /// # Errors
 /// Why nothing can be said of the program.
@@ -140,18 +141,18 @@ pub fn shorten(
     own: SourceId,
     assembly: &Assembly,
     outside: &Outside,
-    depth: Depth,
+    search: &Search,
     assemble: &Assemble,
 ) -> Result<Vec<Suggestion>, Unseen> {
     if is_past_top(assembly) {
         let text = sources.get(own).text();
         let low = lowered(text, assembly, assemble).ok_or(Unseen::PastTop)?;
         let outside = low.outside(assembly, outside);
-        let found = found(&low.sources, low.own, &low.assembly, &outside, depth, assemble)?;
+        let found = found(&low.sources, low.own, &low.assembly, &outside, search, assemble)?;
         let back = |it: Suggestion| Some(Suggestion { text: low.put_back(text, &it.text)?, ..it });
         return Ok(found.into_iter().filter_map(back).collect());
     }
-    found(sources, own, assembly, outside, depth, assemble)
+    found(sources, own, assembly, outside, search, assemble)
 }
 
 /// As [`shorten`], for a program that lies in memory.
@@ -160,7 +161,7 @@ fn found(
     own: SourceId,
     assembly: &Assembly,
     outside: &Outside,
-    depth: Depth,
+    search: &Search,
     assemble: &Assemble,
 ) -> Result<Vec<Suggestion>, Unseen> {
     let lines = Lines::new(assembly, sources, own);
@@ -168,8 +169,11 @@ fn found(
     let facts = Facts::new(&code);
     let text = sources.get(own).text();
     let of_row = |number: usize| {
-        let forms =
-            [shorter(&code, &facts, number, depth), gathered(&code, &facts, number), counted_on(&code, &facts, number)];
+        let forms = [
+            shorter(&code, &facts, number, search),
+            gathered(&code, &facts, number, search),
+            counted_on(&code, &facts, number),
+        ];
         let forms = forms.into_iter().flatten().filter_map(|it| of_form(&code, text, it));
         let turns = [turn(&code, &facts, number), shared_tail(&code, &facts, number)];
         let turns = turns.into_iter().flatten().filter_map(|it| of_turn(&code, text, it));

@@ -32,7 +32,7 @@ impl Row {
 }
 
 /// A byte or word of an instruction as a source has it.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub(super) struct Given {
     pub text: String,
     pub value: u16,

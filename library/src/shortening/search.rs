@@ -1,9 +1,11 @@
 //! Straight runs of instructions in fewer bytes: found by trying all short forms, and proved by their expressions.
 
-use std::collections::HashSet;
 use std::ops::Range;
 use std::sync::LazyLock;
 
+use hashbrown::HashSet;
+
+use super::asked::Search;
 use super::code::Code;
 use super::effect::{Effect, Places, effect};
 use super::facts::Facts;
@@ -33,43 +35,15 @@ pub(super) struct Shorter {
     pub differs: Places,
 }
 
-/// How far forms are looked for.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Depth {
-    /// Runs of up to four instructions, in up to two.
-    #[default]
-    Two,
-    /// Runs of up to six instructions, in up to three, and in four where there are not too many of them.
-    Deep,
-}
-
-impl Depth {
-    /// Instructions of a run that is looked at, the most.
-    fn longest(self) -> usize {
-        match self {
-            Depth::Two => 4,
-            Depth::Deep => 6,
-        }
-    }
-
-    /// Instructions of a form, the most.
-    fn most(self) -> usize {
-        match self {
-            Depth::Two => 2,
-            Depth::Deep => 4,
-        }
-    }
-}
-
 /// The shortest form of any run that begins at a row, if one is shorter than the run.
-pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, depth: Depth) -> Option<Shorter> {
+pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, search: &Search) -> Option<Shorter> {
     let mut best: Option<Shorter> = None;
-    for count in 1..=depth.longest() {
+    for count in 1..=search.depth().longest() {
         let rows = first..first + count;
         if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
             break;
         }
-        let found = Window::new(code, facts, rows)?.search(depth.most());
+        let found = search.form(&Window::new(code, facts, rows)?, search.depth().most());
         let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
         if let Some(found) = found.filter(is_better) {
             best = Some(found);
@@ -137,10 +111,10 @@ static TRAITS: LazyLock<Vec<Option<Traits>>> = LazyLock::new(|| {
 });
 
 pub(super) struct Window<'a> {
-    rows: Range<usize>,
-    run: Vec<Made>,
-    live: Places,
-    known: &'a Known,
+    pub rows: Range<usize>,
+    pub run: Vec<Made>,
+    pub live: Places,
+    pub known: &'a Known,
     bytes: usize,
     states: u64,
     /// What it may write: places that it writes itself, or that nobody reads.

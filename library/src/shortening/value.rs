@@ -1,7 +1,7 @@
 //! What registers, flags and memory hold, as expressions over what they held before. Two that are the same expression are
 //! equal in every state, which is what a proof rests on: what cannot be seen to be equal counts as different.
 
-use std::collections::HashMap;
+use hashbrown::HashMap;
 
 /// An expression in a [`Values`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
