@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use coldwright::assembler::{Assembly, Options, StdlibOnly, Worth, assemble};
-use coldwright::shortening::{Depth, Outside, Reason, Search, Suggestion, Way, shorten};
+use coldwright::shortening::{Depth, Outside, Reason, Search, Suggestion, Unseen, Way, shorten};
 use coldwright::source::{Origin, SourceId, SourceMap};
 use iz80::{Cpu, Machine, Reg8};
 
@@ -287,7 +287,12 @@ fn no_suggestion_changes_what_a_program_does() {
         let known = seed % 4 == 1;
         let outside = Outside { named: known.then_some(near).into_iter().collect(), ..Outside::default() };
         let depth = if seed % 64 == 63 { Depth::Deep } else { Depth::Two };
-        for suggestion in shorten(&sources, own, &assembly, &outside, &Search::new(depth), &assembled).unwrap() {
+        let found = match shorten(&sources, own, &assembly, &outside, &Search::new(depth), &assembled) {
+            // What it reads may be its own instructions.
+            Err(Unseen::ReadsItself { .. }) => continue,
+            found => found.unwrap(),
+        };
+        for suggestion in found {
             let timed = suggestion.places.iter().flat_map(|it| &it.before).any(|line| line.contains("TIME"));
             assert!(!timed, "program {seed}: {suggestion:#?}\n{text}");
             let (_, _, after) = assembled(&suggestion.text).unwrap();

@@ -27,6 +27,7 @@ mod lowered;
 mod meant;
 mod outside;
 mod overlaid;
+mod reading;
 mod routines;
 mod row;
 mod search;
@@ -57,6 +58,7 @@ use lowered::lowered;
 use meant::{Side, is_as_meant};
 use outside::is_past_top;
 use overlaid::overlaid;
+use reading::reads_itself;
 use search::{Shorter, shorter};
 use slots::slots;
 
@@ -167,6 +169,9 @@ fn found(
     let lines = Lines::new(assembly, sources, own);
     let code = Code::new(assembly, &lines, outside)?;
     let facts = Facts::new(&code);
+    if let Some(row) = reads_itself(&code, &facts) {
+        return Err(Unseen::ReadsItself { line: code.rows[row].line.map(|line| line + 1) });
+    }
     let text = sources.get(own).text();
     let of_row = |number: usize| {
         let forms = [
