@@ -21,6 +21,11 @@ pub fn example(name: &str) -> PathBuf {
 }
 
 impl Chain {
+    /// A folder with nothing in it.
+    pub fn empty() -> Chain {
+        Chain { folder: tempfile::tempdir().unwrap() }
+    }
+
     /// A copy of an example.
     pub fn copy(name: &str) -> Chain {
         let folder = tempfile::tempdir().unwrap();

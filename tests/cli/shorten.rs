@@ -116,11 +116,38 @@ fn nothing_unexplained_is_left_in_the_examples() {
         assert_eq!(found.code, 0, "{example}: {}", found.err);
         for line in found.out.lines() {
             let said: serde_json::Value = serde_json::from_str(line).unwrap();
-            let before = said["before"].as_array().unwrap();
-            let explained = before.iter().any(|line| line.as_str().unwrap().contains(" less"));
+            let places = said["places"].as_array().unwrap();
+            let mut before = places.iter().flat_map(|place| place["before"].as_array().unwrap());
+            let explained = before.any(|line| line.as_str().unwrap().contains(" less"));
             assert!(explained, "{example}: apply it, or say in its line why not: {line}");
         }
     }
+}
+
+/// 518 bytes for a socket of 512, written without an eye on the length.
+#[test]
+fn a_boot_program_that_is_six_bytes_too_long_fits_and_starts() {
+    let source = include_str!("../cases/shorten/too-long.asm");
+    let machine = "clock_hz = 2_000_000\npanel = { address = \"split\", sense_port = 0o275 }\n\
+                   memory = [{ base = 0, size = 0x2000 }]\n\
+                   [[socket]]\nname = \"U7\"\npart = \"2704\"\nbase = 0o174000\n\
+                   [[port]]\nnumber = 0o275\nout = \"lamps\"\n";
+    let file = "[chain]\nname = \"light\"\nmachine = \"machine.toml\"\n\
+                [[stage]]\nname = \"light\"\nsource = \"light.asm\"\nhome = { socket = \"U7\" }\n";
+    let chain = Chain::empty()
+        .put("light.asm", source.as_bytes())
+        .put("machine.toml", machine.as_bytes())
+        .put("coldwright.toml", file.as_bytes());
+    let misfit = chain.run(&["check", "."]);
+    misfit.assert_fails("socket-overflow", &["over by 6 bytes: it holds `512`, and `518` are wanted"]);
+    assert!(misfit.err.contains("30 bytes of `light.asm` could be saved"), "{}", misfit.err);
+    let applied = chain.run(&["shorten", ".", "--apply"]);
+    assert_eq!(applied.code, 0, "{}{}", applied.out, applied.err);
+    assert!(applied.out.contains("30 of 518 bytes saved\nthe start agrees"), "{}", applied.out);
+    let checked = chain.run(&["check", "."]);
+    assert!(checked.code == 0 && checked.out.contains("488 bytes"), "{}{}", checked.out, checked.err);
+    let rehearsed = chain.run(&["rehearse", "."]);
+    assert!(rehearsed.code == 0 && rehearsed.out.contains("the start agrees"), "{}{}", rehearsed.out, rehearsed.err);
 }
 
 #[test]

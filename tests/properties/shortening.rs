@@ -17,11 +17,10 @@ fn assembled(text: &str) -> Option<(SourceMap, SourceId, Assembly)> {
 /// Bytes that all suggestions save, taken one after the other.
 fn saved(text: &str) -> usize {
     let mut text = text.to_owned();
-    let mut saved = 0;
+    let (mut saved, search) = (0, Search::new(Depth::Two));
     loop {
         let (sources, own, assembly) = assembled(&text).unwrap_or_else(|| panic!("{text}"));
-        let mut found =
-            shorten(&sources, own, &assembly, &Outside::default(), &Search::new(Depth::Two), &assembled).unwrap();
+        let mut found = shorten(&sources, own, &assembly, &Outside::default(), &search, &assembled).unwrap();
         if found.is_empty() {
             return saved;
         }
@@ -32,7 +31,7 @@ fn saved(text: &str) -> usize {
 }
 
 /// Waste in a few lines, and how many bytes it is too many. `@` stands for the number of the routine.
-const WASTE: [(&str, usize); 27] = [
+const WASTE: [(&str, usize); 40] = [
     (" MVI A,0\n ADD B", 1),
     (" MOV A,B\n CPI 0\n JZ OUT@", 1),
     (" MVI D,5\n MVI E,9\n DAD D", 1),
@@ -46,7 +45,6 @@ const WASTE: [(&str, usize); 27] = [
     (" ADD B\n ANI 255\n JZ OUT@", 2),
     (" MOV A,B\n MOV B,A\n ADD C", 1),
     (" MOV A,B\n XRI 255\n MOV B,A\n XRA A", 1),
-    (" ORA C\n JM OUT@\n RET", 0),
     (" XCHG\n XCHG\n ADD E", 2),
     (" MVI A,1\n SUI 1\n MOV E,A\n ADD B", 2),
     (" STC\n CMC\n MOV A,B\n RAR", 1),
@@ -62,16 +60,32 @@ const WASTE: [(&str, usize); 27] = [
     (" LDA CELL\n MOV L,A\n LDA CELL+1\n MOV H,A\n MOV A,B", 5),
     // Bytes that lie elsewhere: behind `|` stands the data.
     (" LDA ONE@\n ADD B\n|ONE@: DB 5\nTWO@: DB 7,5,7", 1),
-    (" LXI H,END@\nGO@: ADD M\n INX H\n DCR C\n MOV C,B\n LDA LONG@\n|LONG@: DB 1,2,3\nEND@: DB 9", 0),
+    // What nobody reads, what is there already, and what undoes itself.
+    (" MVI A,0\n STA CELL\n MVI A,0\n ADD B", 2),
+    (" LXI D,0\n MVI D,0\n ADD E", 2),
+    (" MOV A,B\n ANA A\n ORA A\n JZ OUT@", 1),
+    (" MVI E,0\n MOV A,E\n ADD B", 1),
+    (" INX H\n DCX H\n MOV A,M", 2),
+    (" RLC\n RRC\n ADD B", 2),
+    (" CMA\n CMA\n ADD B", 2),
+    (" STC\n ORA B", 1),
+    (" SUI 0\n ADD B", 2),
+    (" CPI 5\n ADD B", 2),
+    (" ORI 0\n JZ OUT@", 1),
+    (" DAD D\n MOV A,H\n MOV A,L\n ADD B", 1),
+    (" ADI 255\n MOV B,A\n ADD C", 1),
+    // Jumps.
+    (" JZ ELSE@\n SUB C\n MOV D,B\n INR C\n JMP OUT@\nELSE@: ADD B\n MOV D,B\n INR C\n JMP OUT@", 3),
+    (" ADD B\n JMP OUT@", 3),
 ];
 
-/// At least 36 of 40 routines lose their waste, all of it.
+/// At least 36 of 40 routines, each with another waste, lose it, all of it.
 #[test]
 fn planted_waste_is_found() {
     let mut missed = Vec::new();
     for seed in 0..40 {
         let mut random = Random(seed);
-        let (waste, bytes) = WASTE[seed as usize % WASTE.len()];
+        let (waste, bytes) = WASTE[seed as usize];
         let before = ["PUSH H", "PUSH D", "PUSH B"][(random.next() % 3) as usize];
         let after = before.replace("PUSH", "POP");
         let lead = [" LDAX B", " LDAX D", " MOV A,M", " IN SWITCH"][(random.next() % 4) as usize];
@@ -90,5 +104,6 @@ fn planted_waste_is_found() {
             missed.push(format!("{found} of {bytes} bytes of\n{waste}"));
         }
     }
+    println!("{} of 40 routines lost their waste", 40 - missed.len());
     assert!(missed.len() <= 4, "{} of 40 missed:\n{}", missed.len(), missed.join("\n"));
 }
