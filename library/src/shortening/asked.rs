@@ -1,12 +1,15 @@
 //! How far forms are looked for, and those that were asked for before.
 
+use std::ops::Range;
 use std::sync::{Mutex, PoisonError};
 
 use hashbrown::HashMap;
 
+use super::code::Code;
 use super::effect::Places;
+use super::facts::Facts;
 use super::row::Given;
-use super::search::{Shorter, Window};
+use super::search::{Shorter, Window, may_go, runs_on};
 use super::state::Known;
 
 /// How far forms are looked for.
@@ -21,7 +24,7 @@ pub enum Depth {
 
 impl Depth {
     /// Instructions of a run that is looked at, the most.
-    pub(super) fn longest(self) -> usize {
+    fn longest(self) -> usize {
         match self {
             Depth::Two => 4,
             Depth::Deep => 6,
@@ -29,7 +32,7 @@ impl Depth {
     }
 
     /// Instructions of a form, the most.
-    pub(super) fn most(self) -> usize {
+    fn most(self) -> usize {
         match self {
             Depth::Two => 2,
             Depth::Deep => 4,
@@ -77,4 +80,26 @@ impl Search {
             it
         })
     }
+}
+
+/// The shortest form of any run that begins at a row, if one is shorter than the run.
+pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, search: &Search) -> Option<Shorter> {
+    let mut best: Option<Shorter> = None;
+    for count in 1..=search.depth().longest() {
+        let rows = first..first + count;
+        if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
+            break;
+        }
+        let found = search.form(&Window::new(code, facts, rows)?, search.depth().most());
+        let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
+        if let Some(found) = found.filter(is_better) {
+            best = Some(found);
+        }
+    }
+    best
+}
+
+/// Whether a run stands in lines of its own, and nobody comes into the middle of it or counts its time.
+fn may_change(code: &Code, facts: &Facts, rows: &Range<usize>) -> bool {
+    rows.clone().all(|number| may_go(code, facts, number)) && runs_on(code, rows)
 }

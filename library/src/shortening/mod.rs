@@ -48,6 +48,7 @@ use rayon::prelude::*;
 use crate::assembler::Assembly;
 use crate::isa::Register;
 use crate::source::{SourceId, SourceMap};
+use asked::shorter;
 use code::Code;
 use edit::{Edit, Piece, free_name, label_of};
 use facts::Facts;
@@ -59,7 +60,7 @@ use meant::{Side, is_as_meant};
 use outside::is_past_top;
 use overlaid::overlaid;
 use reading::reads_itself;
-use search::{Shorter, shorter};
+use search::Shorter;
 use slots::slots;
 
 /// Why a suggestion changes nothing else.

@@ -5,7 +5,6 @@ use std::sync::LazyLock;
 
 use hashbrown::HashSet;
 
-use super::asked::Search;
 use super::code::Code;
 use super::effect::{Effect, Places, effect};
 use super::facts::Facts;
@@ -33,28 +32,6 @@ pub(super) struct Shorter {
     pub needs: Known,
     /// Where the form leaves something else, which nobody reads.
     pub differs: Places,
-}
-
-/// The shortest form of any run that begins at a row, if one is shorter than the run.
-pub(super) fn shorter(code: &Code, facts: &Facts, first: usize, search: &Search) -> Option<Shorter> {
-    let mut best: Option<Shorter> = None;
-    for count in 1..=search.depth().longest() {
-        let rows = first..first + count;
-        if rows.end > code.rows.len() || !may_change(code, facts, &rows) {
-            break;
-        }
-        let found = search.form(&Window::new(code, facts, rows)?, search.depth().most());
-        let is_better = |it: &Shorter| best.as_ref().is_none_or(|best| it.saves > best.saves);
-        if let Some(found) = found.filter(is_better) {
-            best = Some(found);
-        }
-    }
-    best
-}
-
-/// Whether a run stands in lines of its own, and nobody comes into the middle of it or counts its time.
-fn may_change(code: &Code, facts: &Facts, rows: &Range<usize>) -> bool {
-    rows.clone().all(|number| may_go(code, facts, number)) && runs_on(code, rows)
 }
 
 /// Whether another instruction may stand in place of one, which stands in a line of its own, and whose time nobody counts.
