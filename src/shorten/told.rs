@@ -98,7 +98,7 @@ pub fn unseen(unseen: Unseen) -> Diagnostic {
         Unseen::Empty => ("there is no instruction to make shorter", "the source has data only"),
         Unseen::PastTop => (
             "the program runs past the top of memory, and cannot be looked at lower down",
-            "it has more than one ORG, or rests on where it lies",
+            "another piece lies above it, or it rests on where it lies",
         ),
         Unseen::Interrupts => (
             "nothing can be said of a program that enables interrupts",

@@ -21,6 +21,7 @@ pub fn candidates(first: &Side, second: &Side) -> Vec<Change> {
         all.extend([Change::DataStuck(bit, false), Change::DataStuck(bit, true), Change::DataInverted(bit)]);
         all.extend((0..bit).map(|other| Change::DataCrossed(other, bit)));
     }
+    all.extend(order(first, second));
     let lines = address_lines(second);
     for (number, &bit) in lines.iter().enumerate() {
         all.extend([Change::AddressStuck(bit, false), Change::AddressStuck(bit, true), Change::BlocksChanged(bit)]);
@@ -38,6 +39,33 @@ pub fn candidates(first: &Side, second: &Side) -> Vec<Change> {
     let mut seen = HashSet::new();
     all.retain(|change| seen.insert(*change));
     all
+}
+
+/// The order of data lines in which the two sides agree most, if it is none of the simpler changes.
+fn order(first: &Side, second: &Side) -> Option<Change> {
+    let mut agree = [[0usize; 8]; 8];
+    for at in second.addresses() {
+        let (Some(was), Some(is)) = (first.get(at), second.get(at)) else { continue };
+        for (line, own) in agree.iter_mut().enumerate() {
+            for (other, count) in own.iter_mut().enumerate() {
+                *count += usize::from(is >> line & 1 == was >> other & 1);
+            }
+        }
+    }
+    // The lines that agree most are paired first; of those that agree as much, each with itself.
+    let all = (0..8).flat_map(|line| (0..8).map(move |other| (line, other)));
+    let mut all: Vec<(usize, usize)> = all.collect();
+    all.sort_by_key(|&(line, other)| (std::cmp::Reverse(agree[line][other]), line != other));
+    let mut order = [None; 8];
+    for (line, other) in all {
+        if order[line].is_none() && !order.contains(&Some(other as u8)) {
+            order[line] = Some(other as u8);
+        }
+    }
+    let order: [u8; 8] = std::array::from_fn(|line| order[line].unwrap_or(line as u8));
+    let moved = (0..8).filter(|&line| order[line] != line as u8).count();
+    let halves = (0..8).all(|line| order[line] == (line as u8 + 4) % 8);
+    (moved > 2 && !halves).then_some(Change::DataOrder(order))
 }
 
 /// A side before a change of places.

@@ -13,6 +13,8 @@ pub enum Change {
     AllInverted,
     /// The high and the low four bits.
     Nibbles,
+    /// The data lines in another order: which line's bit each line reads, from line 0 on.
+    DataOrder([u8; 8]),
     /// An address line that is always 0 or 1.
     AddressStuck(u8, bool),
     /// Two address lines that changed places.
@@ -35,7 +37,17 @@ impl Change {
             Change::DataInverted(bit) => byte ^ 1 << bit,
             Change::AllInverted => !byte,
             Change::Nibbles => byte.rotate_left(4),
+            Change::DataOrder(order) => (0..8).fold(0, |all, line| all | (byte >> order[line] & 1) << line),
             _ => byte,
+        }
+    }
+
+    /// What a byte was before, of a change that can be undone.
+    pub fn byte_before(self, byte: u8) -> u8 {
+        match self {
+            Change::DataOrder(order) => (0..8).fold(0, |all, line| all | (byte >> line & 1) << order[line]),
+            // Any other is undone by itself.
+            change => change.byte(byte),
         }
     }
 
@@ -69,6 +81,7 @@ impl Change {
                 | Change::DataInverted(_)
                 | Change::AllInverted
                 | Change::Nibbles
+                | Change::DataOrder(_)
         )
     }
 
@@ -85,6 +98,8 @@ impl Change {
             Change::DataInverted(_) | Change::AddressStuck(..) => 7.0,
             Change::DataCrossed(..) => 7.0,
             Change::AddressCrossed(..) => 9.0,
+            // One of the 8! orders.
+            Change::DataOrder(_) => 6.0 + 40_320f64.log2(),
             Change::Shifted(by) => 9.0 + f64::from(by.abs()).log2(),
             Change::Exchanged(size, ..) => 6.0 + 2.0 * (16.0 - f64::from(size)),
         }
@@ -100,6 +115,19 @@ fn crossed(number: u16, one: u8, other: u8) -> u16 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn another_order_of_lines_is_undone_by_the_order_back() {
+        let order = Change::DataOrder([4, 6, 5, 7, 0, 2, 1, 3]);
+        let turned = Change::DataOrder([1, 2, 3, 4, 5, 6, 7, 0]);
+        assert_eq!(order.byte(0b0000_0001), 0b0001_0000);
+        assert_eq!(turned.byte(0b0000_0001), 0b1000_0000);
+        for byte in 0..=255u8 {
+            assert_eq!(order.byte_before(order.byte(byte)), byte);
+            assert_eq!(turned.byte_before(turned.byte(byte)), byte);
+            assert_eq!(turned.byte(byte), byte.rotate_right(1));
+        }
+    }
 
     #[test]
     fn what_can_be_undone_is_undone_by_itself() {

@@ -80,6 +80,8 @@ fn reasons(search: &Search) -> Vec<Hypothesis> {
         found.extend(search.pairs(&changes));
         found.retain(|hypothesis| hypothesis.bits < nothing);
     }
+    // What is told shorter, and explains no byte that differs, is no reason for them.
+    found.retain(|hypothesis| hypothesis.right.common(&search.differing) > 0);
     found.sort_by(|one, other| one.bits.total_cmp(&other.bits));
     found
 }
@@ -138,6 +140,9 @@ fn ranked(search: &Search, found: &[Hypothesis]) -> Explanation {
             }
         }
     }
+    // Of those that belong together, the one that explains most by itself is told first.
+    let together = explanation.reasons.iter().take_while(|it| it.best).count();
+    explanation.reasons[..together].sort_by_key(|it| std::cmp::Reverse(it.explains));
     explanation.together = best.right.common(differing);
     explanation.unexplained =
         differing.iter().filter(|at| !best.right.contains(*at)).map(|at| Address(at as u16)).collect();

@@ -136,8 +136,7 @@ impl<'a> Search<'a> {
         let (mut side, mut now) = (Side::empty(window.clone()), vec![0; window.len()]);
         for &at in &self.addresses {
             if let (Some(lay), Some(byte)) = (change.address(at), self.second.get(at)) {
-                // A change of data that can be undone is undone by itself.
-                side.put(lay, change.byte(byte));
+                side.put(lay, change.byte_before(byte));
                 if window.contains(&lay) {
                     now[lay - window.start] = at;
                 }

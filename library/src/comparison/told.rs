@@ -40,6 +40,12 @@ impl Reason {
             }
             Reason::Change(Change::AllInverted) => "is there an inverter between? `inverted` of a socket says so",
             Reason::Change(Change::DataInverted(_)) => "look at the driver of this line",
+            Reason::Change(Change::DataOrder(order)) if (0..8).all(|line| (order[line] < 4) == (line >= 4)) => {
+                "the two parts of 4 bits are changed over, and `data=` of their socket crosses lines; or the wiring is another"
+            }
+            Reason::Change(Change::DataOrder(_)) => {
+                "compare the wiring with the socket's; `data=` of a socket says how it is wired"
+            }
             Reason::Change(Change::Nibbles) => "the two parts of 4 bits are changed over",
             Reason::Change(Change::BlocksChanged(_) | Change::Exchanged(..)) => {
                 "are two parts in each other's sockets, or an address line turned round?"
@@ -65,6 +71,10 @@ impl Change {
             Change::DataInverted(bit) => format!("data line {bit} is inverted"),
             Change::AllInverted => "all data lines are inverted".to_owned(),
             Change::Nibbles => "the high and the low four bits are changed over".to_owned(),
+            Change::DataOrder(order) => {
+                let lines: Vec<_> = order.iter().map(u8::to_string).collect();
+                format!("the data lines are in another order: lines 0 to 7 read what is on {}", lines.join(", "))
+            }
             Change::AddressStuck(bit, one) => format!("address line {bit} is always {}", u8::from(one)),
             Change::AddressCrossed(one, other) => format!("address lines {one} and {other} are crossed"),
             Change::BlocksChanged(0) => "even and odd addresses are changed over".to_owned(),

@@ -150,7 +150,7 @@ pub fn shorten(
     if is_past_top(assembly) {
         let text = sources.get(own).text();
         let low = lowered(text, assembly, assemble).ok_or(Unseen::PastTop)?;
-        let outside = low.outside(assembly, outside);
+        let outside = low.outside(outside);
         let found = found(&low.sources, low.own, &low.assembly, &outside, search, assemble)?;
         let back = |it: Suggestion| Some(Suggestion { text: low.put_back(text, &it.text)?, ..it });
         return Ok(found.into_iter().filter_map(back).collect());
