@@ -30,15 +30,18 @@ pub(super) struct Touched {
     pub by: BTreeMap<usize, BTreeSet<u16>>,
 }
 
-/// Follows every label that a program says otherwise than to go there. Nothing if one is lost sight of: it is compared,
-/// stored, put out, mixed with what is not known, or taken for longer than can be followed.
+/// Follows every label that a program says otherwise than to go there, and every number that may be such an address. Nothing
+/// if one is lost sight of: it is compared, stored, put out, mixed with what is not known, or taken for longer than can be
+/// followed.
 pub(super) fn follow(code: &Code, facts: &Facts, image: &Image) -> Option<Touched> {
     if !code.names_plainly {
         return None;
     }
+    // A number that lies in the program, or beside it, may be an address of it.
+    let lies_here = |word: u16| [0, 1, u16::MAX].iter().any(|by| image.byte(Address(word.wrapping_add(*by))).is_some());
     let names = |row: &Row| {
         let word = row.instruction.length == 3 && !row.mnemonic().goes_to_address();
-        word && row.text.as_ref().is_some_and(|it| it.from.is_some())
+        word && row.text.as_ref().is_some_and(|it| it.from.is_some() || lies_here(row.operand))
     };
     let said: Vec<usize> = (0..code.rows.len()).filter(|&number| names(&code.rows[number])).collect();
     // Bytes that are written are not those of the image any more: what was decided by one of them is looked at again.
@@ -248,7 +251,7 @@ impl Way<'_> {
         }
         let operand = match &row.text {
             None => None,
-            Some(given) if given.from.is_some() && moment.row == self.from => {
+            Some(given) if moment.row == self.from => {
                 Some(Operand { high: values.word(own(given.value), true), low: values.word(own(given.value), false) })
             }
             // Another label's is followed by itself.
