@@ -104,17 +104,17 @@ pub fn unseen(unseen: Unseen) -> Diagnostic {
             "nothing can be said of a program that enables interrupts",
             "what an interrupt runs may read any register at any place",
         ),
-        Unseen::ReadsItself { .. } => (
-            "nothing can be said of a program that reads its own instructions",
-            "a sum or a copy of them is another with every change",
+        Unseen::WalksItself { .. } => (
+            "nothing can be said of a program that walks through its own instructions",
+            "with every change a sum or a copy of them is another, and what is written falls on others",
         ),
         Unseen::Overlapping => ("instructions lie within each other", "what a change would change cannot be told"),
     };
     let problem = Diagnostic::error(Code::ShortenUnseen, headline).with_note(note);
     match unseen {
         Unseen::NoEntry => problem.with_help("end the source with `END` and the label"),
-        Unseen::ReadsItself { line: Some(line) } => {
-            problem.with_note(format!("line {line} reads them by a pointer that is counted on"))
+        Unseen::WalksItself { line: Some(line) } => {
+            problem.with_note(format!("line {line} reads or writes them by a pointer that is counted on"))
         }
         _ => problem,
     }

@@ -43,8 +43,8 @@ pub enum Unseen {
     PastTop,
     /// It enables interrupts: what they run reads registers at any place.
     Interrupts,
-    /// It reads its own instructions one after the other, in this line: any change of them is told apart.
-    ReadsItself {
+    /// It reads or writes its own instructions by a pointer that it counts on, in this line: any change of them is told apart.
+    WalksItself {
         /// The line, from 1, if it is a line of the source itself.
         line: Option<usize>,
     },

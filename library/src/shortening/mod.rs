@@ -27,7 +27,6 @@ mod lowered;
 mod meant;
 mod outside;
 mod overlaid;
-mod reading;
 mod routines;
 mod row;
 mod search;
@@ -36,6 +35,7 @@ mod state;
 mod timing;
 mod trial;
 mod value;
+mod walking;
 
 pub use asked::{Depth, Search};
 pub use code::Unseen;
@@ -59,9 +59,9 @@ use lowered::lowered;
 use meant::{Side, is_as_meant};
 use outside::is_past_top;
 use overlaid::overlaid;
-use reading::reads_itself;
 use search::Shorter;
 use slots::slots;
+use walking::walks_itself;
 
 /// Why a suggestion changes nothing else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -170,8 +170,8 @@ fn found(
     let lines = Lines::new(assembly, sources, own);
     let code = Code::new(assembly, &lines, outside)?;
     let facts = Facts::new(&code);
-    if let Some(row) = reads_itself(&code, &facts) {
-        return Err(Unseen::ReadsItself { line: code.rows[row].line.map(|line| line + 1) });
+    if let Some(row) = walks_itself(&code, &facts) {
+        return Err(Unseen::WalksItself { line: code.rows[row].line.map(|line| line + 1) });
     }
     let text = sources.get(own).text();
     let of_row = |number: usize| {

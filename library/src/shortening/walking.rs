@@ -1,5 +1,5 @@
-//! Whether a program reads its own instructions one after the other: to sum them, or to copy them elsewhere. Then any change
-//! of them is told apart.
+//! Whether a program reads its own instructions one after the other, to sum or to copy them, or writes into them by a pointer
+//! that it counts on. Then any change of them is told apart.
 
 use std::collections::BTreeSet;
 
@@ -68,20 +68,21 @@ impl Held {
     }
 }
 
-/// A row that reads instructions of its own program by a pointer that was counted on.
-pub(super) fn reads_itself(code: &Code, facts: &Facts) -> Option<usize> {
+/// A row that reads or writes instructions of its own program by a pointer that was counted on.
+pub(super) fn walks_itself(code: &Code, facts: &Facts) -> Option<usize> {
     let held = held(code, facts);
-    let reads = |number: &usize| {
-        pair_read_by(&code.rows[*number]).is_some_and(|pair| held[*number].pair(pair) == Pointer::Counted)
+    let walks = |number: &usize| {
+        pair_used_by(&code.rows[*number]).is_some_and(|pair| held[*number].pair(pair) == Pointer::Counted)
     };
-    (0..code.rows.len()).find(reads)
+    (0..code.rows.len()).find(walks)
 }
 
-/// The pair by which a row reads memory.
-fn pair_read_by(row: &Row) -> Option<Pair> {
+/// The pair by which a row reads or writes memory.
+fn pair_used_by(row: &Row) -> Option<Pair> {
     match row.instruction.operands {
-        Operands::Pair(pair) if row.mnemonic() == Mnemonic::Ldax => Some(pair),
-        Operands::Register(Register::M) | Operands::Registers(_, Register::M) => Some(Pair::H),
+        Operands::Pair(pair) if matches!(row.mnemonic(), Mnemonic::Ldax | Mnemonic::Stax) => Some(pair),
+        Operands::Register(Register::M) | Operands::RegisterByte(Register::M) => Some(Pair::H),
+        Operands::Registers(to, from) if to == Register::M || from == Register::M => Some(Pair::H),
         _ => None,
     }
 }
