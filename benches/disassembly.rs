@@ -1,6 +1,5 @@
 //! 64 KiB from bytes to a proven source, against assembling that source alone. Ends with exit code 1 if a budget is missed.
 
-#[expect(dead_code, reason = "the assembler's bench takes more of it")]
 mod sources;
 
 use std::collections::BTreeMap;

@@ -32,21 +32,3 @@ pub fn program(lines: usize) -> String {
     out.push_str("\tEND\n");
     out
 }
-
-/// A source of `lines` lines, most of which make no code: comments, conditionals and macro calls.
-pub fn sparse(lines: usize) -> String {
-    let mut out = String::from("TICK\tMACRO\tX\nN\tSET\tN+X\n\tENDM\nN\tSET\t0\n");
-    for _ in 0..lines / 8 {
-        out.push_str(
-            "; a comment of the usual length, which says what the next lines are for\n\
-             \tIF\tN EQ 0FFFFH\n\
-             \tMVI\tA,1\n\
-             \tELSE\n\
-             ; the other way\n\
-             \tTICK\t1\n\
-             \tENDIF\n\
-             \n",
-        );
-    }
-    out
-}

@@ -181,6 +181,7 @@ pub(super) enum Unfit {
 }
 
 /// The opcode of an instruction with these register operands.
+#[inline]
 pub(super) fn encode(mnemonic: Mnemonic, operands: &[Value]) -> Result<u8, Unfit> {
     use crate::isa::Pattern::*;
     let form = mnemonic.form();

@@ -115,6 +115,7 @@ fn runs_on(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic, next:
 }
 
 /// The run address to which a statement goes.
+#[inline]
 fn target(assembly: &Assembly, statement: &Statement, mnemonic: Mnemonic) -> Option<usize> {
     let byte = |at| own_byte(assembly, statement, at);
     mnemonic.goes_to_address().then(|| Some(u16::from_le_bytes([byte(1)?, byte(2)?]).into()))?
