@@ -17,7 +17,7 @@ use coldwright::image::format::Format;
 use coldwright::image::raw::Gaps;
 use coldwright::notation::{Notation, counted};
 use coldwright::rom::{self, PartFile, PartFormat, PartImage, Socket};
-use coldwright::source::{Diagnostic, Diagnostics, Origin, Position, SourceMap};
+use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
 
 /// Write a file for every part of a ROM socket, read such files back, list known parts
 #[derive(Args, Debug)]
@@ -134,6 +134,11 @@ impl Write {
         problems.append(said);
         if let (Some(map), Some(image)) = (map, image) {
             problems.append(rom::fit(&image, &map.sockets, 0, map.notation).1);
+            if image.is_empty() {
+                let headline = format!("`{}` holds no byte: there is nothing to write", self.image.display());
+                let problem = Diagnostic::error(Code::NothingToDeposit, headline);
+                problems.push(problem.with_help("is it the right file? name the one that has the program"));
+            }
             if !problems.has_errors() {
                 problems.extend(self.deliver(&map, &image, report).err());
             }

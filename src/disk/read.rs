@@ -113,10 +113,13 @@ impl Read {
 
     fn damage(&self, reading: &Reading) -> Diagnostic {
         let bad = reading.count(|verdict| matches!(verdict, Verdict::Damaged(..) | Verdict::Elsewhere(_)));
-        let headline = format!("{} of `{}` are not as they should be", counted(bad, "sector"), self.disk.display());
+        let should = if bad == 1 { "is not as it should be" } else { "are not as they should be" };
+        let headline = format!("{} of `{}` {should}", counted(bad, "sector"), self.disk.display());
         let problem = Diagnostic::error(Code::DiskDamaged, headline);
         match reading.count(Verdict::is_readable) {
-            0 => problem.with_help("no sector can be read: is it this layout? `coldwright disk layout` lists them"),
+            0 if bad > 1 => {
+                problem.with_help("no sector can be read: is it this layout? `coldwright disk layout` lists them")
+            }
             _ => problem.with_help("read the disk again; where one wrong bit is named, look whether it is the one"),
         }
     }

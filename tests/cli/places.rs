@@ -320,3 +320,12 @@ fn a_file_that_is_no_page_of_labels_is_not_taken_for_one() {
     assert_eq!(bench.text("parts/labels.txt"), EARLIER);
     assert!(!bench.path("parts/U3.bin").exists());
 }
+
+#[test]
+fn parts_with_nothing_in_them_are_not_written() {
+    let bench = Bench::new();
+    bench.put("none.asm", "\tEND\n");
+    let write = ["parts", "write", "none.asm", "--socket", "U3=2704@0", "-o", "parts"];
+    bench.run(&write).assert_fails("nothing-to-deposit", &["`none.asm` holds no byte"]);
+    assert!(!bench.path("parts").exists());
+}

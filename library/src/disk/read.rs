@@ -309,14 +309,15 @@ impl Judge<'_> {
         }
     }
 
-    /// The single bits that would make a good sector of a damaged one.
+    /// The single bits that would make a good sector of a damaged one, or an empty one.
     fn slips(&self, cell: &[u8], place: Spot) -> Slips {
         let mut trial = cell.to_vec();
         let mut found = None;
         for byte in 0..trial.len() {
             for bit in 0..8 {
                 trial[byte] ^= 1 << bit;
-                let good = self.verdict(&trial, place).is_readable();
+                let verdict = self.verdict(&trial, place);
+                let good = verdict.is_readable() || verdict == Verdict::Empty;
                 let right = trial[byte];
                 trial[byte] ^= 1 << bit;
                 if good && found.replace(Slip { byte, bit, right }).is_some() {
