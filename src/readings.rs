@@ -12,7 +12,8 @@ use super::input::{ProgramOptions, load_image};
 use super::part_folder;
 use super::report::Report;
 use super::sockets::{SocketMap, read_machine};
-use coldwright::image::Image;
+use super::tape::verdicts;
+use coldwright::image::{Image, entry_outside};
 use coldwright::notation::Notation;
 use coldwright::project::Machine;
 use coldwright::rom;
@@ -190,8 +191,10 @@ impl Readings<'_> {
             problems.push(refuse(format!("`{name}` could not be read whole"), help));
             return None;
         }
+        problems.extend(program.is_unled.then(|| verdicts::unled(Some(path))));
         let made_by = Position { source: sources.add(name.to_string(), "", Origin::Given), offset: 0 };
         let (image, contested) = program.image(made_by);
+        problems.extend(image.entry.and_then(|entry| entry_outside(&image, entry)));
         if let Some(first) = contested.first() {
             let headline = format!("{} bytes of `{name}` stand on it twice with different values", contested.len());
             let note = format!("the first is at {}; the earlier one is taken", self.notation.address(*first));

@@ -232,7 +232,8 @@ impl Read {
         let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
         let object = json!({
             "recordings": heard.collect::<Vec<_>>(), "programs": programs, "contradictions": merged.contradictions.len(),
-            "unlike": merged.unlike.len(), "apart": merged.apart.len(), "whole": merged.is_whole(),
+            "unlike": merged.unlike.len(), "apart": merged.apart.len(), "twice": merged.twice.len(),
+            "whole": merged.is_whole(),
         });
         format!("{object}\n")
     }

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use crate::outputs::Outputs;
 use crate::pages::numbered;
-use coldwright::image::Image;
 use coldwright::image::format::Format;
 use coldwright::image::raw::Gaps;
+use coldwright::image::{Image, entry_outside};
 use coldwright::notation::Notation;
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Position, SourceMap};
 use coldwright::tape::framing::ProgramRead;
@@ -24,18 +24,20 @@ pub(crate) struct Images<'a> {
 }
 
 impl Images<'_> {
-    /// Adds every program under every path, the format chosen by the extension; several programs are numbered.
+    /// Adds every program under every path, the format chosen by the extension; several programs are numbered. What is to
+    /// be started where it has no byte is told, whether or not it is written.
     pub fn add(self, paths: &[PathBuf], sources: &mut SourceMap, problems: &mut Diagnostics, outputs: &mut Outputs) {
         let made_by = Position { source: sources.add(self.made_from, "", Origin::Given), offset: 0 };
         let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
+        let images: Vec<_> = self.programs.iter().map(|program| program.image(made_by)).collect();
+        problems.extend(images.iter().filter_map(|(image, _)| entry_outside(image, image.entry?)));
         for path in paths {
-            for (index, program) in self.programs.iter().enumerate() {
-                let path = if self.programs.len() == 1 { path.clone() } else { numbered(path, index + 1) };
-                let (image, contested) = program.image(made_by);
+            for (index, (image, contested)) in images.iter().enumerate() {
+                let path = if images.len() == 1 { path.clone() } else { numbered(path, index + 1) };
                 if let Some(first) = contested.first() {
                     problems.push(contested_bytes(index, contested.len(), &self.notation.address(*first).to_string()));
                 }
-                add_image(&path, &image, gaps, problems, outputs);
+                add_image(&path, image, gaps, problems, outputs);
             }
         }
     }

@@ -92,7 +92,7 @@ impl Picture {
             return to_cut(tape, title);
         }
         let labels = framing.map_or(Vec::new(), |framing| labels(framing, tape, self.notation));
-        to_read(tape, title, &labels, self.paper.size())
+        to_read(tape, title, &labels, self.paper.size(), self.notation)
     }
 }
 

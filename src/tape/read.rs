@@ -202,7 +202,8 @@ fn json(found: &Found) -> String {
     let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
     let object = json!({
         "readings": readings, "programs": programs, "contradictions": merged.contradictions.len(),
-        "unlike": merged.unlike.len(), "apart": merged.apart.len(), "whole": merged.is_whole(),
+        "unlike": merged.unlike.len(), "apart": merged.apart.len(), "twice": merged.twice.len(),
+        "whole": merged.is_whole(),
     });
     format!("{object}\n")
 }

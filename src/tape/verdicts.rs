@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 use std::ops::Range;
+use std::path::Path;
 
 use serde_json::{Value, json};
 
@@ -286,14 +287,18 @@ pub fn block_name(number: Option<u32>, base: Option<Address>, notation: Notation
 /// What readings say together: their programs, and where they contradict each other.
 pub fn merged(merged: &Merged, notation: Notation) -> String {
     let programs = merged.programs.iter().enumerate().map(|(index, read)| {
-        let given = if merged.is_doubted(index) { " if the readings are of one tape" } else { "" };
+        let given = match (merged.is_doubted(index), read.is_unled) {
+            (true, _) => " if the readings are of one tape",
+            (false, true) => " if nothing is torn off before it",
+            (false, false) => "",
+        };
         program(read, index, given, notation)
     });
     let contradictions = merged.contradictions.iter().map(|it| contradiction(it, notation) + "\n");
     programs.chain(contradictions).collect()
 }
 
-/// Warnings of programs that are put together of what may be readings of several tapes.
+/// Warnings of programs that are put together of what may be readings of several tapes, or parts of two programs.
 pub fn doubts(merged: &Merged, notation: Notation) -> Vec<Diagnostic> {
     let apart = merged.apart.iter().map(|program| {
         let headline = format!("nothing of program {} stands on two of the readings", program + 1);
@@ -314,7 +319,24 @@ pub fn doubts(merged: &Merged, notation: Notation) -> Vec<Diagnostic> {
             .with_note(note)
             .with_help("are all of them readings of one tape? The check tells that the block is sound, not whose it is")
     });
-    apart.chain(unlike).collect()
+    let twice = merged.twice.iter().map(|program| {
+        let headline = format!("a reading has program {} twice, once broken off: it is taken for one", program + 1);
+        Diagnostic::warning(Code::TapeDamaged, headline)
+            .with_note("another reading is whole without a second one, and has all that is good of both")
+            .with_help("was the tape stopped, wound back and begun again? Else look where the program breaks off")
+    });
+    let unled = merged.programs.iter().any(|program| program.is_unled && program.is_whole()).then(|| unled(None));
+    apart.chain(unlike).chain(twice).chain(unled).collect()
+}
+
+/// The warning that the first blocks of a tape may be torn off.
+pub fn unled(path: Option<&Path>) -> Diagnostic {
+    let tape = path.map_or("the tape".to_owned(), |path| format!("`{}`", path.display()));
+    Diagnostic::warning(Code::TapeDamaged, format!("{tape} begins without a leader"))
+        .with_note(
+            "blocks may be torn off before the first one: neither a head nor a number tells that it is the first",
+        )
+        .with_help("compare its address with what you expect, or read the tape again from its leader on")
 }
 
 /// A program as JSON.
@@ -322,7 +344,7 @@ pub fn program_json(program: &ProgramRead) -> Value {
     json!({
         "label": program.label, "entry": program.entry().map(|entry| entry.0), "whole": program.is_whole(),
         "misplaced": program.misplaced.map(|(part, said)| json!({ "part": part.key(), "says": said.0 })),
-        "missing": program.missing, "lacks_head": program.lacks_head, "end": format!("{:?}", program.end).to_lowercase(),
+        "missing": program.missing, "lacks_head": program.lacks_head, "unled": program.is_unled, "end": format!("{:?}", program.end).to_lowercase(),
         "unexplained": program.strays.iter().map(stray_json).collect::<Vec<_>>(),
         "blocks": program.blocks.iter().map(block_json).collect::<Vec<_>>(),
     })

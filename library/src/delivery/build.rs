@@ -262,7 +262,7 @@ impl Builder<'_> {
             program.blocks.iter().map(label)
         });
         let labels: Vec<_> = labels.collect();
-        match picture::to_read(punched, &title, &labels, PageSize::A4) {
+        match picture::to_read(punched, &title, &labels, PageSize::A4, self.plan.machine.panel.notation) {
             Ok(drawing) => self.add_pages("Picture", &format!("{}-picture", reel.stem), &drawing, None),
             Err(problem) => self.problems.push(problem),
         }

@@ -3,6 +3,7 @@
 use crate::drawing::{Anchor, Drawing, Font, Ink, Line, Page, PageSize, Paint, Pt, Rect, Stroke, Text};
 use crate::image::MEMORY;
 use crate::notation::Address;
+use crate::panel::Check;
 use crate::project::Plan;
 
 /// Top and bottom of the columns, millimetres.
@@ -28,6 +29,11 @@ pub fn draw(plan: &Plan) -> Drawing {
     let mut page = Page::new(PageSize::A4);
     let title = format!("{}: map of memory", plan.name);
     page.push(Text::new(15.0, 20.0, Font::HelveticaBold, Pt(16.0), title.clone()));
+    let right = page.size.width - 15.0;
+    page.push(Text::new(right, 20.0, Font::Helvetica, Pt(10.0), "page 1 of 1").anchored(Anchor::End));
+    let check = Check::of(plan.stages.iter().flat_map(|stage| stage.image.extents()).map(|extent| extent.bytes));
+    let figures = format!("All stages in order: {}", check.figures(plan.machine.panel.notation));
+    page.push(Text::new(right, 290.0, Font::Helvetica, Pt(10.0), figures).anchored(Anchor::End));
     let (places, programs) = (places(plan), programs(plan));
     Column { plan, page: &mut page, left: 15.0, first: 0, last: MEMORY - 1, text: "all of memory" }.draw(&places, &[]);
     let inside = |region: &&Region| plan.machine.memory.iter().any(|memory| memory.contains(region.first));

@@ -95,8 +95,13 @@ impl Check {
 
     /// The line at the foot of every page.
     pub fn line(self, notation: Notation) -> String {
+        format!("Image: {}", self.figures(notation))
+    }
+
+    /// How many bytes, their sum and their CRC.
+    pub fn figures(self, notation: Notation) -> String {
         let (bytes, sum, crc) = (counted(self.bytes, "byte"), notation.word(self.sum), notation.word(self.crc));
-        format!("Image: {bytes}, sum {sum}, CRC-16 {crc}")
+        format!("{bytes}, sum {sum}, CRC-16 {crc}")
     }
 }
 

@@ -6,6 +6,7 @@ use super::geometry::{CODE_HOLE, FEED_AXIS, FEED_HOLE, PITCH, WIDTH, length, tra
 use crate::drawing::{
     Anchor, Circle, Drawing, Font, Ink, Line, Page, PageSize, Paint, Polyline, Pt, Stroke, Text, metrics,
 };
+use crate::notation::Notation;
 use crate::source::{Code, Diagnostic};
 
 /// What stands beside a run of frames.
@@ -51,20 +52,30 @@ fn bounded(tape: &[u8]) -> Result<(), Diagnostic> {
 }
 
 /// The tape for reading, on landscape pages: strips of a hundred frames with their offsets, what each stretch is, the
-/// direction, and the tracks by number. The first frame is at the left, the reference edge below.
+/// direction, the tracks by number, and the CRC-16/IBM-3740 of all its frames in `notation`. The first frame is at the left, the reference edge below.
 ///
 /// # Errors
 /// A diagnostic if there are more frames than [`MOST_FRAMES`].
-pub fn to_read(tape: &[u8], title: &str, labels: &[Label], paper: PageSize) -> Result<Drawing, Diagnostic> {
+pub fn to_read(
+    tape: &[u8],
+    title: &str,
+    labels: &[Label],
+    paper: PageSize,
+    notation: Notation,
+) -> Result<Drawing, Diagnostic> {
     bounded(tape)?;
     let size = paper.landscape();
     let strips_a_page = (((size.height - HEAD - FOOT) / STRIP_PITCH) as usize).max(1);
     let frames_a_page = strips_a_page * STRIP;
     let pages = tape.len().div_ceil(frames_a_page).max(1);
+    let check = crc::Crc::<u16>::new(&crc::CRC_16_IBM_3740).checksum(tape);
+    let check = format!("tape file: CRC-16 {}", notation.word(check));
     let page = |number: usize| {
         let mut page = Page::new(size);
         let left = (size.width - length(STRIP)) / 2.0;
         head(&mut page, left, title, tape.len(), (number + 1, pages));
+        let foot = (left + length(STRIP), size.height - 5.0);
+        page.push(Text::new(foot.0, foot.1, Font::Helvetica, Pt(10.0), check.clone()).anchored(Anchor::End));
         for strip in 0..strips_a_page {
             let start = number * frames_a_page + strip * STRIP;
             let end = tape.len().min(start + STRIP);
@@ -234,16 +245,18 @@ mod tests {
     #[test]
     fn nobody_is_drawn_a_picture_of_a_million_frames() {
         let tape = vec![0; MOST_FRAMES + 1];
-        let refused = [to_read(&tape, "t", &[], PageSize::A4), to_cut(&tape, "t")].map(|it| it.unwrap_err().code);
+        let refused = [to_read(&tape, "t", &[], PageSize::A4, Notation::default()), to_cut(&tape, "t")]
+            .map(|it| it.unwrap_err().code);
         assert_eq!(refused, [Code::TapeUnfit; 2]);
     }
 
     #[test]
     fn folded_and_cut_every_hole_is_drawn_once() {
         let holes: u32 = tape().iter().map(|frame| frame.count_ones()).sum();
-        for (drawing, pages) in
-            [(to_read(&tape(), "t", &[], PageSize::A4).unwrap(), 3), (to_cut(&tape(), "t").unwrap(), 2)]
-        {
+        for (drawing, pages) in [
+            (to_read(&tape(), "t", &[], PageSize::A4, Notation::default()).unwrap(), 3),
+            (to_cut(&tape(), "t").unwrap(), 2),
+        ] {
             assert_eq!(drawing.pages.len(), pages);
             let of = |diameter: f64| {
                 let all = drawing.pages.iter().flat_map(circles);
@@ -258,7 +271,7 @@ mod tests {
         let ring = Some((777, 5));
         let label = Label { range: 700..800, text: "block".into(), heavy: true, ring };
         for paper in [PageSize::A4, PageSize::LETTER] {
-            let drawing = to_read(&tape(), "t", std::slice::from_ref(&label), paper).unwrap();
+            let drawing = to_read(&tape(), "t", std::slice::from_ref(&label), paper, Notation::default()).unwrap();
             for page in &drawing.pages {
                 for circle in circles(page) {
                     let ((x, y), r) = (circle.centre, circle.radius);
@@ -278,7 +291,7 @@ mod tests {
 
     #[test]
     fn an_empty_tape_is_an_empty_page() {
-        assert_eq!(to_read(&[], "t", &[], PageSize::A4).unwrap().pages.len(), 1);
+        assert_eq!(to_read(&[], "t", &[], PageSize::A4, Notation::default()).unwrap().pages.len(), 1);
         assert!(to_cut(&[], "t").unwrap().pages.is_empty());
     }
 }

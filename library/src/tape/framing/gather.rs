@@ -83,7 +83,10 @@ impl<'a> Gatherer<'a> {
             let first = self.framing.block.sequence().map(|(_, _, first)| first);
             let is_first = self.framing.head.is_none() && sequence.is_some() && sequence == first;
             let proved = block.verdict == Verdict::Good && (part == Part::Head || is_first);
+            let is_led = self.framing.seen(&self.framing.leader) == 0 || parting.is_some() || self.is_alone();
+            let is_unled = self.since == Since::Tape && !is_led && !proved;
             self.settle(Until::Program { proved });
+            self.current.is_unled = is_unled;
         }
         let expected = self.expected;
         self.place(&mut block, sequence);

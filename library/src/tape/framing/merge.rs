@@ -8,6 +8,7 @@ use super::gather::{lacks_head, missing};
 use super::part::Part;
 use super::reading::{Block, Cause, End, Order, ProgramRead, Reading, Stray, Verdict};
 use super::same_tape::{Unlike, agree, are_strangers, counts, is_apart, key, unlike};
+use super::twice;
 use crate::notation::Address;
 
 /// What several readings tell together.
@@ -23,6 +24,8 @@ pub struct Merged {
     pub unlike: Vec<Unlike>,
     /// Programs put together of readings that have nothing in common: it shows nowhere that they are of one tape.
     pub apart: Vec<usize>,
+    /// Programs that a reading has twice, once broken off, where another reading is whole and has them once.
+    pub twice: Vec<usize>,
 }
 
 /// Where two readings contradict each other.
@@ -98,7 +101,7 @@ pub fn merge(framing: &Framing, readings: &[Reading]) -> Merged {
             after = found.unwrap_or(after) + 1;
         }
     }
-    let mut merged = Merged::default();
+    let mut merged = Merged { twice: twice::joined(&mut groups, readings), ..Merged::default() };
     if as_many {
         merged.contradictions = strangers(readings, &groups);
     }
@@ -208,6 +211,7 @@ fn merge_program(
     }
     program.lacks_entry = framing.carries_entry() && program.entry().is_none();
     program.misplaced = misplaced(framing, &program.blocks);
+    program.is_unled = group.iter().all(|read| read.is_unled);
     program.end = match program.blocks.iter().find(|block| block.part == Part::End) {
         _ if framing.end.is_none() => End::NotDeclared,
         Some(end) if end.is_good() => End::Found,

@@ -26,6 +26,7 @@ mod places;
 mod program;
 mod reading;
 mod same_tape;
+mod twice;
 
 pub use bundled::{BUNDLED, bundled, unknown};
 pub use characters::Characters;

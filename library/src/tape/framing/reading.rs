@@ -106,6 +106,9 @@ pub struct ProgramRead {
     pub lacks_entry: bool,
     /// A head or end that says another address of the first block than that block itself, with what it says.
     pub misplaced: Option<(Part, Address)>,
+    /// The tape begins with it, too little leader before it for the beginning of a tape, and neither a head nor a number tells
+    /// that its first block is the first: others may be torn off.
+    pub is_unled: bool,
 }
 
 /// What became of a program's end.
