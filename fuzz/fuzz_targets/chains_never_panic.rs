@@ -14,16 +14,19 @@ const BREAK: &str = "\n#####\n";
 /// Bytes of a chain that is built: a large one takes its time without being wrong.
 const MOST_BUILT: usize = 256;
 
-/// Every name ending in `.toml` is the second text, every other file the third.
+/// `machine.toml` is the second text, every other name ending in `.toml` (a layout, a framing) the third, every other file the
+/// fourth.
 struct Beside<'a> {
-    toml: &'a str,
+    machine: &'a str,
+    layout: &'a str,
     program: &'a str,
 }
 
 impl Files for Beside<'_> {
     fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
         match path.rsplit_once('.') {
-            Some((_, "toml")) => Ok((path.into(), self.toml.into())),
+            Some(("machine", "toml")) => Ok((path.into(), self.machine.into())),
+            Some((_, "toml")) => Ok((path.into(), self.layout.into())),
             Some((_, "asm" | "hex" | "bin")) => Ok((path.into(), self.program.into())),
             _ => Err(Diagnostic::error(Code::FileUnreadable, "no such file")),
         }
@@ -45,11 +48,11 @@ fn shown(problems: Diagnostics, sources: &SourceMap) {
 
 libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let text = String::from_utf8_lossy(bytes);
-    let mut parts = text.splitn(3, BREAK);
-    let [chain, toml, program] = [(); 3].map(|()| parts.next().unwrap_or_default());
+    let mut parts = text.splitn(4, BREAK);
+    let [chain, machine, layout, program] = [(); 4].map(|()| parts.next().unwrap_or_default());
     let mut sources = SourceMap::default();
     let root = sources.add("coldwright.toml", chain, Origin::Given);
-    let (plan, problems) = load(&mut sources, root, &mut Beside { toml, program });
+    let (plan, problems) = load(&mut sources, root, &mut Beside { machine, layout, program });
     shown(problems, &sources);
     if let Some(plan) = plan
         && plan.stages.iter().map(|stage| stage.image.len()).sum::<usize>() < MOST_BUILT

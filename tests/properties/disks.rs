@@ -3,9 +3,9 @@
 
 use std::fmt::Write as _;
 
-use coldwright::disk::read::{Slip, Slips, Verdict, read, take};
+use coldwright::disk::read::{MOST_SEARCHED, Slip, Slips, Verdict, read, take};
 use coldwright::disk::write::{Program, formatted, put};
-use coldwright::disk::{Disk, Form, Layout, load};
+use coldwright::disk::{Disk, Form, Layout, bundled, load};
 use coldwright::image::Image;
 use coldwright::notation::{Address, Notation};
 use coldwright::record::Spot;
@@ -162,6 +162,27 @@ fn written(layout: &Layout, program: &[u8]) -> Option<Disk> {
     let image = image(BASE, program);
     put(layout, &mut disk, &Program { name: "p", image: &image, area: &layout.areas[0] }, Notation::default()).ok()?;
     Some(disk)
+}
+
+/// Every bit of every sector of whole tracks, one at a time in each sector: sectors are judged one by one.
+#[test]
+fn every_wrong_bit_of_a_checked_track_is_told() {
+    let mut layout = bundled("holes-32").unwrap();
+    // More sectors than those of which slips are searched: the search takes its time.
+    layout.tracks = MOST_SEARCHED / layout.sectors() + 1;
+    let program: Vec<u8> = (0..8192u32).map(|at| (at * 29 + at / 251) as u8).collect();
+    let (image, mut disk) = (image(BASE, &program), formatted(&layout, Form::Whole));
+    let area = layout.areas.iter().find(|area| area.name == "program").unwrap();
+    put(&layout, &mut disk, &Program { name: "p", image: &image, area }, Notation::default()).unwrap();
+    assert!(read(&layout, &disk).is_sound());
+    let (cell, sound) = (layout.record_bytes(), disk.into_bytes());
+    for (byte, bit) in (0..cell).flat_map(|byte| (0..8).map(move |bit| (byte, bit))) {
+        let mut bytes = sound.clone();
+        bytes.iter_mut().skip(byte).step_by(cell).for_each(|byte| *byte ^= 1 << bit);
+        let reading = read(&layout, &Disk::from_bytes(&layout, bytes).unwrap());
+        let passed = reading.verdicts.iter().position(|verdict| verdict.is_readable() || *verdict == Verdict::Empty);
+        assert_eq!(passed, None, "bit {bit} of byte {byte}");
+    }
 }
 
 proptest! {

@@ -10,6 +10,7 @@ mod audio_table;
 mod checks;
 mod cpu;
 mod disks;
+mod drives;
 mod fd1771;
 #[path = "../support/damage.rs"]
 mod damage;
