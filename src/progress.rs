@@ -11,6 +11,8 @@ pub enum Counted {
     Sound,
     /// T-states of a simulated machine.
     States,
+    /// Times that a loader is run.
+    Plays,
 }
 
 /// A bar up to `length`; it draws nothing if nobody is there to see it.
@@ -21,6 +23,7 @@ pub fn bar(counted: Counted, length: u64, json: bool) -> ProgressBar {
     let template = match counted {
         Counted::Bytes => "{bar:32.white} {bytes} of {total_bytes}, {eta} left",
         Counted::Sound => "{bar:32.white} {pos} of {len} s of sound, {eta} left",
+        Counted::Plays => "{bar:32.white} {pos} of {len} runs, {eta} left",
         Counted::States => "{bar:32.white} {percent} % of the time that a stage may take, at most {eta} left",
     };
     let bar = ProgressBar::new(length);

@@ -1,5 +1,6 @@
 //! `disk`: programs on a disk, back from it, and as a picture.
 
+mod interleave;
 mod layout;
 mod picture;
 mod read;
@@ -25,6 +26,7 @@ enum Command {
     Read(read::Read),
     Picture(picture::Picture),
     Layout(layout::Show),
+    Interleave(interleave::Interleave),
 }
 
 impl Disk {
@@ -34,6 +36,7 @@ impl Disk {
             Command::Read(command) => command.run(report),
             Command::Picture(command) => command.run(report),
             Command::Layout(command) => command.run(report),
+            Command::Interleave(command) => command.run(report),
         }
     }
 }

@@ -165,6 +165,7 @@ impl Rehearse {
             door: self.door,
             disks: self.disks(plan)?,
             most_instructions: self.instructions,
+            ..Request::default()
         })
     }
 

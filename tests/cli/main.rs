@@ -17,6 +17,7 @@ mod format;
 mod help;
 mod image_pages;
 mod inputs;
+mod interleave;
 mod mistakes;
 mod new;
 mod outputs;

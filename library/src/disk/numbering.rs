@@ -21,6 +21,17 @@ impl Numbering {
         Numbering { numbers: places.into_iter().flatten().collect() }
     }
 
+    /// The numbers from `first` on in the order in which they are read, of sectors that pass in the order of their numbers:
+    /// each passes `step` places behind the one that is read before it, or at the next free place.
+    pub fn read_every(step: usize, first: u8, count: usize) -> Numbering {
+        let every = Numbering::every(step, first, count);
+        let mut numbers = vec![first; count];
+        for (place, number) in every.numbers.iter().enumerate() {
+            numbers[usize::from(number.wrapping_sub(first))] = first.wrapping_add(place as u8);
+        }
+        Numbering { numbers }
+    }
+
     /// The numbers as they are listed; nothing unless each of those from `first` on stands there once.
     pub fn listed(numbers: Vec<u8>, first: u8) -> Option<Numbering> {
         let mut sorted = numbers.clone();
@@ -55,6 +66,14 @@ mod tests {
             numbers.sort_unstable();
             assert!(numbers.into_iter().eq(1..=26), "{step}");
         }
+    }
+
+    #[test]
+    fn sectors_are_read_a_step_behind_one_another() {
+        assert_eq!(Numbering::read_every(2, 0, 5).numbers(), [0, 2, 4, 1, 3]);
+        assert_eq!(Numbering::read_every(3, 1, 6).numbers(), [1, 4, 2, 5, 3, 6]);
+        // Eleven times three is one more than all 32.
+        assert_eq!(Numbering::read_every(3, 0, 32), Numbering::every(11, 0, 32));
     }
 
     #[test]

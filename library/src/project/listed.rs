@@ -83,6 +83,11 @@ impl<T> Listed<T> {
         self.0.iter().position(holds).map(Id::new)
     }
 
+    /// The one of that number, to be changed.
+    pub(crate) fn get_mut(&mut self, id: Id<T>) -> &mut T {
+        &mut self.0[id.0]
+    }
+
     /// Adds one behind the others.
     pub(crate) fn push(&mut self, thing: T) {
         self.0.push(thing);

@@ -6,6 +6,7 @@ use super::memory::{Memory, Noise, mark};
 use super::records::{Arrival, Counts, LineUse, Output, Stack, StackUse, Strays, WentOut};
 use super::serial::{Feed, Margin, Sent, Station};
 use super::setup::{Setup, SetupError};
+use super::slower::Slower;
 use super::wiring::{Source, Wiring};
 use crate::image::Image;
 use crate::isa::{CycleKind, TStates};
@@ -63,8 +64,9 @@ impl Board {
             sense: setup.sense.map_or(0, |(_, value)| value),
             wiring: Wiring::new(setup)?,
             stations: setup.serial.iter().map(|serial| Station::new(serial, of_lines)).collect(),
-            disks: setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz)).collect(),
-            holds: setup.disks.iter().any(|disk| disk.controller.holds().is_some()),
+            disks: setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz, setup.slower)).collect(),
+            holds: setup.slower != Slower::default()
+                || setup.disks.iter().any(|disk| disk.controller.holds().is_some()),
             outputs: Vec::new(),
             incidents: Incidents::default(),
             counts: Counts::default(),

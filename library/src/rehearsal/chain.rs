@@ -42,7 +42,7 @@ pub(super) fn prepare<'a>(
     progress: &'a mut dyn FnMut(Progress),
 ) -> Result<Run<'a>, Diagnostics> {
     let start = &plan.starts[number];
-    let setup = Setup { faster: request.faster, ..cast::setup(plan, made, start, request)? };
+    let setup = Setup { faster: request.faster, slower: request.slower, ..cast::setup(plan, made, start, request)? };
     let machine = machine(&setup)?;
     let programs = start.stages.iter().map(|&stage| made.program(stage)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);

@@ -19,6 +19,7 @@ mod formats;
 mod gaps;
 mod hand;
 mod incident;
+pub mod interleave;
 mod left_alone;
 mod machine;
 mod memory;
@@ -34,6 +35,7 @@ mod request;
 mod round;
 mod serial;
 mod setup;
+mod slower;
 mod stays;
 mod stepped;
 mod tapes;
@@ -59,6 +61,7 @@ pub use serial::{
     SenderState, Sent, SerialChip, StatusBit, StatusLayout,
 };
 pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};
+pub use slower::Slower;
 pub use stays::LeftAlone;
 pub use stepped::{Stepping, live_ports};
 pub use tapes::{Given, Played};

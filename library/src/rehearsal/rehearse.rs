@@ -66,6 +66,20 @@ impl<'a> Attempt<'a> {
         outcome
     }
 
+    /// Plays a start as it is described, and no other way.
+    pub fn once(&self) -> Outcome {
+        let refused = |problems| Outcome { problems, ..nothing_yet(self.plan, &self.plan.starts[self.start]) };
+        let rolls = match rolls(self.plan, self.made, self.start, &self.request.tapes, self.request.sound) {
+            Ok(rolls) => rolls,
+            Err(problems) => return refused(problems),
+        };
+        let mut progress = |_| ();
+        match prepare(self.plan, self.made, self.start, self.request, self.sources, None, &mut progress) {
+            Ok(run) => Run { rolls, ..run }.all_of_it(),
+            Err(problems) => refused(problems),
+        }
+    }
+
     /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
     fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
         let more = if outcome.forks.is_empty() { 0 } else { MORE };

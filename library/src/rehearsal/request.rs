@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::slower::Slower;
 use super::tapes::Given;
 use crate::disk::Disk;
 use crate::notation::Address;
@@ -32,6 +33,8 @@ pub struct Request {
     pub door: Option<f64>,
     /// Disk files that lie in the drives in place of what the chain makes, by the names of the disks.
     pub disks: BTreeMap<String, Disk>,
+    /// By how much a program is slower that reads a disk.
+    pub slower: Slower,
     /// Instructions of a stage that are played at most; else [`MOST_INSTRUCTIONS`].
     pub most_instructions: Option<u64>,
 }

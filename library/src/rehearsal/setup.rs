@@ -3,6 +3,7 @@
 use super::disk::DiskSetup;
 use super::memory::{Memory, Noise};
 use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, StatusLayout};
+use super::slower::Slower;
 use crate::line::LineFormat;
 use crate::notation::{Address, Both};
 
@@ -15,6 +16,8 @@ pub struct Setup {
     pub clock_hz: u64,
     /// By how many per cent every serial line is faster than it is described.
     pub faster: u32,
+    /// By how much a program is slower that reads a disk.
+    pub slower: Slower,
     /// RAM: base and bytes.
     pub ram: Vec<(Address, usize)>,
     /// ROM: base and what is in it. It takes the place of RAM at the same addresses.

@@ -139,7 +139,8 @@ impl<'a> Bench<'a> {
         for extent in stepping.image.extents() {
             memory[extent.base.index()..][..extent.bytes.len()].copy_from_slice(extent.bytes);
         }
-        let mut stations: Vec<_> = setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz)).collect();
+        let mut stations: Vec<_> =
+            setup.disks.iter().map(|disk| DiskStation::new(disk, setup.clock_hz, setup.slower)).collect();
         for (station, diskette) in stations.iter_mut().zip(diskettes) {
             if let Some(diskette) = diskette {
                 station.drive_mut().insert(diskette.clone(), TStates(0));

@@ -34,6 +34,20 @@ fn data_of(sector: usize, byte: usize) -> usize {
     (26 + sector - 1) * 155 + 25 + byte
 }
 
+/// The chip is told numbers, so that it is the track on which they pass in another order.
+#[test]
+fn the_order_that_is_quickest_is_found() {
+    let ran = marsh().run(&["disk", "interleave", "--json"]);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    let found: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let spacings = found["spacings"].as_array().unwrap();
+    assert_eq!((spacings.len(), &found["quickest"]), (25, &1.into()), "{found}");
+    assert!(spacings[0]["declared"].as_bool().unwrap());
+    // With every place between two sectors the reading takes as much longer, short of a whole track of them.
+    let turns: Vec<_> = spacings.iter().map(|it| it["took"]["turns"].as_f64().unwrap()).collect();
+    assert!(turns.windows(2).take(12).all(|pair| pair[0] < pair[1]), "{turns:?}");
+}
+
 #[test]
 fn what_these_change_is_right_before() {
     let ran = marsh().run(&["rehearse"]);

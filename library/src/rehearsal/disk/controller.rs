@@ -59,6 +59,9 @@ pub trait Controller: Debug {
     /// The processor reads a port.
     fn input(&mut self, role: usize, at: TStates) -> u8;
 
+    /// Whether a port gives the bytes of a sector.
+    fn gives_data(&self, role: usize) -> bool;
+
     /// The processor writes a port.
     fn output(&mut self, role: usize, byte: u8, at: TStates);
 

@@ -8,6 +8,7 @@ mod drive;
 mod log;
 mod mishap;
 mod signals;
+mod slowness;
 mod spindle;
 mod station;
 mod wired;

@@ -6,10 +6,12 @@
 use super::controller::{Controller, Trouble};
 use super::drive::{Drive, DriveSetup};
 use super::fd1771::Fd1771Controller;
+use super::slowness::Slowness;
 use super::wired::Wired;
 use crate::disk::{ChipWires, Wires};
 use crate::isa::TStates;
 use crate::panel::{LiveByte, LiveLamp};
+use crate::rehearsal::Slower;
 
 /// A drive with its controller.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,17 +64,19 @@ pub struct DiskStation {
     /// When what each input showed when it was read may change.
     watched: Vec<Option<TStates>>,
     seen: u64,
+    slowness: Slowness,
 }
 
 impl DiskStation {
-    pub fn new(setup: &DiskSetup, clock_hz: u64) -> DiskStation {
+    pub fn new(setup: &DiskSetup, clock_hz: u64, slower: Slower) -> DiskStation {
         let drive = Drive::new(&setup.drive, clock_hz);
         let watched = vec![None; setup.controller.inputs().len()];
         let controller: Box<dyn Controller> = match &setup.controller {
             ControllerSetup::Wired(wires) => Box::new(Wired::new(wires.clone(), drive, &setup.drive.layout)),
             ControllerSetup::Chip(wires) => Box::new(Fd1771Controller::new(wires, clock_hz, drive)),
         };
-        DiskStation { controller, watched, seen: 0 }
+        let cell = setup.drive.layout.turn.byte_us * clock_hz as f64 / 1e6;
+        DiskStation { controller, watched, seen: 0, slowness: Slowness::new(slower, TStates(cell as u64)) }
     }
 
     pub fn drive(&self) -> &Drive {
@@ -85,15 +89,24 @@ impl DiskStation {
 
     pub fn input(&mut self, role: usize, at: TStates) -> u8 {
         let byte = self.controller.input(role, at);
+        if self.controller.gives_data(role) {
+            self.slowness.takes(at);
+        }
         if self.watched[role].is_none_or(|until| until <= at) {
             self.watched[role] = self.controller.next_change(role, at);
         }
         byte
     }
 
-    /// Until when a port holds the processor that reads it from `at` on; nothing if it does for ever.
+    /// Until when a port holds the processor that reads it from `at` on, and the program is slower besides; nothing if it
+    /// does for ever.
     pub fn held_until(&mut self, role: usize, at: TStates) -> Option<TStates> {
-        self.controller.held_until(role, at)
+        let slower = self.slowness.at(self.controller.gives_data(role), at);
+        if slower > TStates(0) {
+            // A turn of a loop that is longer than the others is none to go by.
+            self.seen = !self.controller.changes();
+        }
+        self.controller.held_until(role, at + slower)
     }
 
     pub fn output(&mut self, role: usize, byte: u8, at: TStates) {

@@ -246,6 +246,10 @@ impl Controller for Wired {
         if role == DATA { self.fetch(at) } else { self.peek(role, at) }
     }
 
+    fn gives_data(&self, role: usize) -> bool {
+        role == DATA
+    }
+
     fn output(&mut self, role: usize, byte: u8, at: TStates) {
         self.changes += 1;
         if role == DATA {

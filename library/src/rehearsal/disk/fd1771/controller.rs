@@ -205,6 +205,10 @@ impl Controller for Fd1771Controller {
         byte
     }
 
+    fn gives_data(&self, role: usize) -> bool {
+        Self::role(role) == Some(Role::Register(Register::Data))
+    }
+
     fn output(&mut self, role: usize, byte: u8, at: TStates) {
         self.changes += 1;
         if role == Self::SELECT {
