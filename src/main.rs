@@ -16,6 +16,7 @@ mod convert;
 mod disk;
 mod disassemble;
 mod explain;
+mod faults;
 mod files;
 mod fit;
 mod format;
@@ -83,6 +84,7 @@ enum Command {
     Check(check::Check),
     Build(build::Build),
     Rehearse(rehearse::Rehearse),
+    Faults(faults::Faults),
     Assemble(assemble::Assemble),
     Inspect(inspect::Inspect),
     Convert(convert::Convert),
@@ -142,6 +144,7 @@ fn main() -> ExitCode {
         Command::Build(command) => command.run(&mut report),
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
+        Command::Faults(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()

@@ -13,6 +13,8 @@ pub enum Counted {
     States,
     /// Times that a loader is run.
     Plays,
+    /// Faults that are played.
+    Faults,
 }
 
 /// A bar up to `length`; it draws nothing if nobody is there to see it.
@@ -25,6 +27,7 @@ pub fn bar(counted: Counted, length: u64, json: bool) -> ProgressBar {
         Counted::Sound => "{bar:32.white} {pos} of {len} s of sound, {eta} left",
         Counted::Plays => "{bar:32.white} {pos} of {len} runs, {eta} left",
         Counted::States => "{bar:32.white} {percent} % of the time that a stage may take, at most {eta} left",
+        Counted::Faults => "{bar:32.white} {pos} of {len} faults, {eta} left",
     };
     let bar = ProgressBar::new(length);
     if let Ok(style) = ProgressStyle::with_template(template) {

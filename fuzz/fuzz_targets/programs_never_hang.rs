@@ -5,7 +5,7 @@
 
 use coldwright::isa::TStates;
 use coldwright::notation::Address;
-use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, Stop};
+use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, StatusWires, Stop};
 
 /// T-states of a run: some 5,000 instructions, several characters of the line.
 const DEADLINE: TStates = TStates(40_000);
@@ -13,7 +13,7 @@ const DEADLINE: TStates = TStates(40_000);
 fn setup(seed: u64) -> Setup {
     let line = "9600 8N2".parse().expect("a format of a line");
     let serial =
-        SerialSetup { chip: ChipSetup::Mc6850, status: 1, control: Some(1), data_in: 2, data_out: 2, line, clock: 16 };
+        SerialSetup { chip: ChipSetup::Mc6850, status: 1, control: Some(1), data_in: 2, data_out: 2, line, clock: 16, sender: None, wires: StatusWires::default() };
     Setup {
         seed,
         clock_hz: 1_000_000,

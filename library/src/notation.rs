@@ -3,8 +3,10 @@
 
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 /// A memory address, 0 to 65535.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Address(pub u16);
 
 impl Address {

@@ -13,6 +13,7 @@ mod compared;
 mod ends;
 #[cfg(unix)]
 mod far_end;
+mod faults;
 mod format;
 mod help;
 mod image_pages;

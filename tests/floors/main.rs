@@ -18,7 +18,7 @@ const FLOORS: &[&[&str]] = &[
     &["assembler", "formatting", "rom", "tape", "disk", "panel"],
     &["project"],
     &["rehearsal", "disassembly", "shortening"],
-    &["delivery", "comparison"],
+    &["faults", "delivery", "comparison"],
 ];
 
 /// What only the command line may use: files, the environment, the terminal, the exit code.

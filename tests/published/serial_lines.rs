@@ -7,7 +7,7 @@ use coldwright::isa::TStates;
 use coldwright::line::LineFormat;
 use coldwright::notation::Address;
 use coldwright::rehearsal::{
-    ChipSetup, Feed, HeardCharacter, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What,
+    ChipSetup, Feed, HeardCharacter, Machine, SerialSetup, Setup, StatusBit, StatusLayout, StatusWires, Stop, What,
 };
 
 const STATUS: u8 = 0o211;
@@ -28,6 +28,8 @@ fn machine(chip: ChipSetup, line: &str, program: &[u8]) -> Machine {
         data_out: DATA,
         line: line_format(line),
         clock: 16,
+        sender: None,
+        wires: StatusWires::default(),
     };
     let setup = Setup {
         clock_hz: 2_000_000,

@@ -4,7 +4,9 @@ use coldwright::assembler::{Options, STDLIB, StdlibOnly, assemble};
 use coldwright::image::Image;
 use coldwright::isa::{Pair, Register, TStates};
 use coldwright::notation::Address;
-use coldwright::rehearsal::{ChipSetup, Feed, Machine, SerialSetup, Setup, StatusBit, StatusLayout, Stop, What};
+use coldwright::rehearsal::{
+    ChipSetup, Feed, Machine, SerialSetup, Setup, StatusBit, StatusLayout, StatusWires, Stop, What,
+};
 use coldwright::source::{Origin, Renderer, Severity, SourceMap, Style};
 
 pub const STATUS: u8 = 0o211;
@@ -106,6 +108,8 @@ impl Bench {
             data_out: DATA,
             line: line.parse().unwrap(),
             clock: 16,
+            sender: None,
+            wires: StatusWires::default(),
         };
         let setup = Setup {
             seed: 7,

@@ -8,6 +8,8 @@ use std::fmt;
 use std::str::FromStr;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
+
 /// Bits a second, in hundredths, so that 45.45 and 134.5 baud are exact: 1 to 1,000,000 baud.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Speed {
@@ -85,7 +87,8 @@ impl StopBits {
 /// assert_eq!(line.character_time().as_millis(), 100);
 /// assert_eq!(line.to_string(), "110 8N2");
 /// ```
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct LineFormat {
     /// Bits a second.
     pub speed: Speed,
@@ -95,6 +98,20 @@ pub struct LineFormat {
     pub parity: Parity,
     /// The stop bits.
     pub stop_bits: StopBits,
+}
+
+impl TryFrom<String> for LineFormat {
+    type Error = FormatError;
+
+    fn try_from(text: String) -> Result<LineFormat, FormatError> {
+        text.parse()
+    }
+}
+
+impl From<LineFormat> for String {
+    fn from(line: LineFormat) -> String {
+        line.to_string()
+    }
 }
 
 impl LineFormat {

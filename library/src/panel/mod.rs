@@ -26,3 +26,4 @@ pub use page::Paper;
 pub use ports::{Port, Ports};
 pub use program::{Check, Program, Remark, statement};
 pub use steps::{Key, Step};
+pub(crate) use text::wrap;

@@ -13,7 +13,7 @@ use crate::isa::{CycleKind, TStates};
 use crate::notation::Address;
 
 /// Memory, ports and devices.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Board {
     /// The address space.
     pub memory: Memory,
@@ -250,6 +250,41 @@ impl Board {
     /// From now on only programs that were announced by [`Board::set_program`] may run.
     pub fn run_only_programs(&mut self) {
         self.runs |= mark::PROGRAM;
+    }
+
+    /// From now on a program may do whatever it does: a run ends only where it executes what memory happened to hold at
+    /// power-on, or is held by a port for ever. Incidents are no longer kept.
+    pub fn bear_everything(&mut self) {
+        self.incidents.borne = true;
+    }
+
+    /// Puts other characters on a line from one of its characters on, which has not begun.
+    pub fn replace(&mut self, serial: usize, character: usize, feed: &Feed) {
+        self.stations[serial].replace(character, feed);
+        self.changed();
+    }
+
+    /// Ends what is sent down all lines with the characters that have begun, and resets the chips that have a pin for it.
+    pub fn reset(&mut self, now: TStates) {
+        self.stations.iter_mut().for_each(|station| station.reset(now));
+        self.changed();
+    }
+
+    /// How many characters of a line have begun.
+    pub fn begun(&self, serial: usize, now: TStates) -> usize {
+        self.stations[serial].begun(now)
+    }
+
+    /// Whether another machine's devices go on as these do, as long as the same comes down their lines. Of drives that is
+    /// said only if nobody has touched them.
+    pub fn goes_on_like(&self, other: &Board) -> bool {
+        let lines = self.stations.iter().zip(&other.stations);
+        let untouched = |board: &Board| board.disks.iter().all(|disk| disk.drive().is_untouched());
+        self.stations.len() == other.stations.len()
+            && lines.into_iter().all(|(one, other)| one.goes_on_like(other))
+            && untouched(self)
+            && untouched(other)
+            && self.latched == other.latched
     }
 
     /// Announces a byte that belongs to a program.

@@ -45,7 +45,9 @@ impl Board {
 
     #[cold]
     fn watch_opcode(&mut self, address: Address, marks: u16) {
-        if marks & mark::KNOWN == 0 {
+        if marks & (mark::KNOWN | mark::RAM | mark::ROM) == 0 && self.incidents.borne {
+            // Where there is no memory the bus reads what nothing drives, every time.
+        } else if marks & mark::KNOWN == 0 {
             self.note(What::ExecutesUnloaded(address));
         } else if marks & mark::ARRIVED != 0 {
             self.note(What::ExecutesEarly(address));

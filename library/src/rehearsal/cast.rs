@@ -3,7 +3,7 @@
 use super::drives;
 use super::request::Request;
 use super::serial::{StatusBit, StatusLayout};
-use super::setup::{ChipSetup, SerialSetup, Setup};
+use super::setup::{ChipSetup, SerialSetup, Setup, StatusWires};
 use crate::notation::{Address, Notation};
 use crate::project::{Artefacts, Chip, Id, Machine, Plan, Serial, SocketContents, Start, UartBit, UartBits};
 use crate::rom::{self, PartFormat, Socket};
@@ -43,6 +43,8 @@ pub fn wires(machine: &Machine, sense: u8, problems: &mut Diagnostics) -> Setup 
             data_out: serial.data,
             line: serial.line?,
             clock: serial.clock,
+            sender: None,
+            wires: StatusWires::default(),
         })
     });
     let serial = serial.collect();
@@ -161,7 +163,8 @@ mod tests {
             let serial = Serial { name: "x".into(), chip, status: 1, data: 2, line: Some(line), clock: 16 };
             let chip = super::chip(chip, "x", &mut Diagnostics::default()).unwrap();
             let (control, data_in, data_out) = (Some(1), 2, 2);
-            let setup_of = SerialSetup { chip, status: 1, control, data_in, data_out, line, clock: 16 };
+            let (sender, wires) = (None, StatusWires::default());
+            let setup_of = SerialSetup { chip, status: 1, control, data_in, data_out, line, clock: 16, sender, wires };
             let mut station = Station::new(&setup_of, USUAL_CLOCK);
             setup.iter().for_each(|&byte| station.control(byte, TStates(0), Address(0)));
             assert_eq!(station.status(), serial.idle_status(), "{chip:?}");

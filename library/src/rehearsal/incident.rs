@@ -130,6 +130,8 @@ const MOST: usize = 1000;
 /// Incidents in the order in which they happened, each once for an instruction.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Incidents {
+    /// What happens is not kept, and only that ends a run after which nobody can know how it goes on.
+    pub borne: bool,
     list: Vec<Incident>,
     seen: HashSet<(What, Address)>,
     fatal: Option<Incident>,
@@ -138,10 +140,19 @@ pub(super) struct Incidents {
 impl Incidents {
     #[cold]
     pub(super) fn note(&mut self, incident: Incident) {
+        if self.borne {
+            return self.bear(incident);
+        }
         if self.list.len() < MOST && self.seen.insert((incident.what.kind(), incident.pc)) {
             self.list.push(incident);
         }
         if incident.what.is_fatal() {
+            self.fatal.get_or_insert(incident);
+        }
+    }
+
+    fn bear(&mut self, incident: Incident) {
+        if matches!(incident.what, What::ExecutesUnloaded(_) | What::HeldForever { .. }) {
             self.fatal.get_or_insert(incident);
         }
     }

@@ -10,7 +10,7 @@ use crate::isa::{Flags, Pair, Register, TStates};
 use crate::notation::Address;
 
 /// A machine: the processor with what it is wired to.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Machine {
     /// The processor. Its clock is the time of the machine.
     pub cpu: Cpu,
@@ -47,6 +47,12 @@ pub trait Witness {
     /// An instruction is about to run.
     fn instruction(&mut self, cpu: &Cpu, board: &Board) {
         let _ = (cpu, board);
+    }
+
+    /// Lets the processor run one instruction on its board.
+    #[inline]
+    fn advance(&mut self, cpu: &mut Cpu, board: &mut Board) {
+        cpu.step(board);
     }
 
     /// Asked now and then: whether to go on.
@@ -145,7 +151,7 @@ impl Machine {
     pub fn step<W: Witness>(&mut self, witness: &mut W) -> Option<Stop> {
         witness.instruction(&self.cpu, &self.board);
         self.board.begin_instruction(Address(self.cpu.registers.pc));
-        self.cpu.step(&mut self.board);
+        witness.advance(&mut self.cpu, &mut self.board);
         if let Some(incident) = self.board.take_fatal() {
             return Some(Stop::Incident(incident));
         }

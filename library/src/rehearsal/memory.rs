@@ -1,5 +1,7 @@
 //! Memory as it is at power-on and after: noise until something is put there.
 
+use std::sync::Arc;
+
 use crate::image::{Image, MEMORY};
 use crate::notation::Address;
 
@@ -10,7 +12,7 @@ pub struct Memory {
     bytes: Box<[u8; MEMORY]>,
     cells: Box<[u16; MEMORY]>,
     /// What the payload's bytes are to become.
-    expected: Box<[u8; MEMORY]>,
+    expected: Arc<[u8; MEMORY]>,
     arrived: usize,
 }
 
@@ -49,7 +51,7 @@ impl Memory {
         Memory {
             bytes: Box::new([UNDRIVEN; MEMORY]),
             cells: Box::new([0; MEMORY]),
-            expected: Box::new([0; MEMORY]),
+            expected: Arc::new([0; MEMORY]),
             arrived: 0,
         }
     }
@@ -115,12 +117,32 @@ impl Memory {
     pub(super) fn expect(&mut self, image: &Image) {
         self.clear_mark(mark::PAYLOAD | mark::ARRIVED);
         self.arrived = 0;
+        let expected = Arc::make_mut(&mut self.expected);
         for extent in image.extents() {
             for (at, &byte) in range(extent.base, extent.bytes.len()).zip(extent.bytes) {
                 self.cells[at] |= mark::PAYLOAD;
-                self.expected[at] = byte;
+                expected[at] = byte;
             }
         }
+    }
+
+    /// Puts a byte into ROM, which keeps it from then on: another part lies in the socket.
+    pub fn program(&mut self, address: Address, byte: u8) {
+        if self.is_rom(address) {
+            self.bytes[address.index()] = byte;
+        }
+    }
+
+    /// All 64 KiB as the bus reads them.
+    pub fn whole(&self) -> &[u8; MEMORY] {
+        &self.bytes
+    }
+
+    /// Which addresses were ever loaded, deposited or written, or lie in ROM; 64 of them to a word.
+    pub fn known(&self) -> Vec<u64> {
+        let word =
+            |cells: &[u16]| cells.iter().rev().fold(0, |word, cell| word << 1 | u64::from(cell & mark::KNOWN != 0));
+        self.cells.chunks(64).map(word).collect()
     }
 
     /// How many bytes of the program that is being loaded are in their places, or were once.

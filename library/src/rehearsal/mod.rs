@@ -36,6 +36,7 @@ mod round;
 mod serial;
 mod setup;
 mod slower;
+mod stand;
 mod stays;
 mod stepped;
 mod tapes;
@@ -60,8 +61,9 @@ pub use serial::{
     Feed, Format, Frame, HardWired, HeardCharacter, I8251, Margin, Mc6850, Received, Refusal, RefusalCause,
     SenderState, Sent, SerialChip, StatusBit, StatusLayout,
 };
-pub use setup::{ChipSetup, SerialSetup, Setup, SetupError};
+pub use setup::{ChipSetup, SerialSetup, Setup, SetupError, StatusWires};
 pub use slower::Slower;
-pub use stays::LeftAlone;
+pub use stand::{Stand, station_of};
+pub use stays::{LeftAlone, Lens};
 pub use stepped::{Stepping, live_ports};
-pub use tapes::{Given, Played};
+pub use tapes::{Given, Played, Roll};

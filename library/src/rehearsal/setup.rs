@@ -2,7 +2,7 @@
 
 use super::disk::DiskSetup;
 use super::memory::{Memory, Noise};
-use super::serial::{Format, HardWired, I8251, Mc6850, SerialChip, StatusLayout};
+use super::serial::StatusLayout;
 use super::slower::Slower;
 use crate::line::LineFormat;
 use crate::notation::{Address, Both};
@@ -51,6 +51,29 @@ pub struct SerialSetup {
     pub line: LineFormat,
     /// The chip's clock as a multiple of the line's speed: 1, 16 or 64.
     pub clock: u8,
+    /// What really comes down the line, where that is not what the line is said to be.
+    pub sender: Option<LineFormat>,
+    /// How the bits of the status lead to the bus.
+    pub wires: StatusWires,
+}
+
+/// How the bits of a status lead to the bus.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct StatusWires {
+    /// The bits that come out the other way round.
+    pub turned: u8,
+    /// Two bits that are changed over.
+    pub crossed: Option<(u8, u8)>,
+}
+
+impl StatusWires {
+    /// What the bus reads of a status.
+    pub fn lead(self, status: u8) -> u8 {
+        let status = status ^ self.turned;
+        let Some((one, other)) = self.crossed else { return status };
+        let differ = (status >> one ^ status >> other) & 1;
+        status ^ (differ << one | differ << other)
+    }
 }
 
 /// Which chip.
@@ -62,6 +85,8 @@ pub enum ChipSetup {
     I8251,
     /// A hard-wired UART, strapped to the format of its line.
     HardWired(StatusLayout),
+    /// None: its place is empty.
+    Absent,
 }
 
 /// Why a machine cannot be built.
@@ -83,16 +108,6 @@ impl std::fmt::Display for SetupError {
 }
 
 impl std::error::Error for SetupError {}
-
-impl ChipSetup {
-    pub(super) fn build(self, format: Format) -> Box<dyn SerialChip> {
-        match self {
-            ChipSetup::Mc6850 => Box::new(Mc6850::default()),
-            ChipSetup::I8251 => Box::new(I8251::default()),
-            ChipSetup::HardWired(layout) => Box::new(HardWired::new(layout, format)),
-        }
-    }
-}
 
 impl Setup {
     pub(super) fn noise(&self) -> Noise {

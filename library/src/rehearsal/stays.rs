@@ -3,7 +3,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::board::Board;
 use super::incident::What;
 use super::machine::{Machine, Stop};
 use super::outcome::Rest;
@@ -160,13 +159,15 @@ fn assumed(machine: &Machine) -> BTreeSet<u8> {
 /// The most instructions of a turn.
 const LONGEST: usize = 1 << 20;
 
-/// A board with somebody who sees every machine cycle.
-struct Lens<'a, F> {
-    board: &'a mut Board,
-    see: F,
+/// A bus with somebody who sees every machine cycle.
+pub struct Lens<'a, B, F> {
+    /// The bus.
+    pub board: &'a mut B,
+    /// Who sees.
+    pub see: F,
 }
 
-impl<F: FnMut(MachineCycle)> Bus for Lens<'_, F> {
+impl<B: Bus, F: FnMut(MachineCycle)> Bus for Lens<'_, B, F> {
     fn read(&mut self, address: u16) -> u8 {
         self.board.read(address)
     }

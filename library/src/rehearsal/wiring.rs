@@ -26,7 +26,7 @@ pub(super) enum Sink {
 }
 
 /// What every port is connected to, by number.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Wiring {
     pub sources: Box<[Source; 256]>,
     pub sinks: Box<[Sink; 256]>,

@@ -45,8 +45,26 @@ impl Trouble {
     }
 }
 
+/// What can be had twice.
+pub trait Copied {
+    /// Another that stands where this one does.
+    fn copied(&self) -> Box<dyn Controller>;
+}
+
+impl<T: Controller + Clone + 'static> Copied for T {
+    fn copied(&self) -> Box<dyn Controller> {
+        Box::new(self.clone())
+    }
+}
+
+impl Clone for Box<dyn Controller> {
+    fn clone(&self) -> Box<dyn Controller> {
+        (**self).copied()
+    }
+}
+
 /// A controller with its drive. Its ports are told apart by numbers of its own (`role`).
-pub trait Controller: Debug {
+pub trait Controller: Debug + Copied + Send + Sync {
     /// The drive.
     fn drive(&self) -> &Drive;
 

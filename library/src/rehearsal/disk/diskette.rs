@@ -1,5 +1,7 @@
 //! A disk as it lies in a drive: its tracks, cell by cell.
 
+use std::sync::Arc;
+
 use crate::disk::cells::{take_turn, turn_of};
 use crate::disk::{Cell, Disk, Form, Layout, write};
 
@@ -7,7 +9,8 @@ use crate::disk::{Cell, Disk, Form, Layout, write};
 #[derive(Clone, Debug)]
 pub struct Diskette {
     layout: Layout,
-    tracks: Vec<Vec<Cell>>,
+    /// Shared until it is written.
+    tracks: Arc<Vec<Vec<Cell>>>,
     /// Whether it is protected from being written.
     pub protected: bool,
 }
@@ -16,7 +19,7 @@ impl Diskette {
     /// The disk of a disk file; nothing if the file has the data of its sectors alone.
     pub fn new(layout: &Layout, disk: &Disk, protected: bool) -> Option<Diskette> {
         let tracks: Option<Vec<_>> = (0..layout.tracks).map(|track| turn_of(layout, disk, track)).collect();
-        Some(Diskette { layout: layout.clone(), tracks: tracks?, protected })
+        Some(Diskette { layout: layout.clone(), tracks: Arc::new(tracks?), protected })
     }
 
     /// How it is made up.
@@ -45,7 +48,8 @@ impl Diskette {
     }
 
     pub(super) fn write(&mut self, track: usize, of_turn: usize, content: Cell) {
-        if let Some(cell) = self.tracks.get_mut(track).and_then(|cells| cells.get_mut(of_turn)) {
+        let tracks = Arc::make_mut(&mut self.tracks);
+        if let Some(cell) = tracks.get_mut(track).and_then(|cells| cells.get_mut(of_turn)) {
             *cell = content;
         }
     }

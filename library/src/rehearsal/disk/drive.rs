@@ -159,6 +159,11 @@ impl Drive {
         self.steps
     }
 
+    /// Whether no program has done anything to it.
+    pub fn is_untouched(&self) -> bool {
+        !self.selected && self.loaded.is_none() && self.stepped.is_none()
+    }
+
     /// Turns since power-on.
     pub fn turns(&self, at: TStates) -> u64 {
         self.spindle.passing(at) / self.spindle.cells()

@@ -58,7 +58,7 @@ impl ControllerSetup {
 }
 
 /// A controller at its ports.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct DiskStation {
     controller: Box<dyn Controller>,
     /// When what each input showed when it was read may change.

@@ -15,7 +15,7 @@ use crate::isa::TStates;
 const DATA: usize = 0;
 
 /// A hard-wired controller with its drive.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Wired {
     wires: Wires,
     inputs: Vec<u8>,

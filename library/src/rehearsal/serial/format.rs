@@ -126,6 +126,11 @@ impl Grid {
         Tick(self.bit / 2 * u128::from(count))
     }
 
+    /// The length of a bit at another speed, to the tick below.
+    pub fn bit_of(self, speed: Speed) -> Tick {
+        Tick(self.second * 100 / u128::from(speed.hundredths()))
+    }
+
     /// The length of a bit for a chip that divides by `divisor` a clock of `clock` times the line's speed.
     pub fn chip_bit(self, divisor: u8, clock: u8) -> Tick {
         Tick(self.bit * u128::from(divisor) / u128::from(clock))

@@ -35,7 +35,7 @@ pub struct StatusLayout {
 }
 
 /// A UART strapped to a format.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HardWired {
     layout: StatusLayout,
     format: Format,
@@ -61,6 +61,11 @@ impl HardWired {
             framing_error: false,
             parity_error: false,
         }
+    }
+
+    /// XR, the external reset: no character waits.
+    pub fn reset(&mut self) {
+        *self = HardWired::new(self.layout, self.format);
     }
 }
 

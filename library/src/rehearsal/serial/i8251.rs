@@ -11,7 +11,7 @@ use super::sender::SenderState;
 use crate::line::Parity;
 
 /// The chip, after a hardware reset.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct I8251 {
     next: Next,
     mode: Option<u8>,

@@ -11,7 +11,7 @@ use super::sender::SenderState;
 use crate::line::Parity;
 
 /// The chip. It has no reset pin; power-on holds it in reset until a program gives it a master reset and a format.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Mc6850 {
     control: Option<u8>,
     was_reset: bool,

@@ -11,6 +11,7 @@ mod hard_wired;
 mod i8251;
 mod mc6850;
 mod receiver;
+mod seat;
 mod sender;
 mod signal;
 mod station;

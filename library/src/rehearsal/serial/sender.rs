@@ -46,6 +46,11 @@ impl Sender {
         self.busy_until
     }
 
+    /// Whether another goes on as this one does.
+    pub fn goes_on_like(&self, other: &Sender) -> bool {
+        (self.busy_until, self.waiting) == (other.busy_until, other.waiting)
+    }
+
     /// Drops what has not been sent.
     pub fn reset(&mut self) {
         self.busy_until = None;

@@ -1,15 +1,20 @@
 //! The level of a line over time.
 
+use std::sync::Arc;
+
 use super::feed::{Cue, Feed};
 use super::format::{Format, Grid, Tick};
-use crate::line::Parity;
+use crate::line::{LineFormat, Parity};
 
 /// The characters on a line. Between them the line is at mark.
 #[derive(Clone, Debug)]
 pub struct Signal {
     pub grid: Grid,
     pub format: Format,
-    characters: Vec<Character>,
+    /// What is sent, and the length of a bit of it.
+    sent: (Format, Tick),
+    /// Shared until others come.
+    characters: Arc<Vec<Character>>,
 }
 
 /// A character on the line.
@@ -27,8 +32,23 @@ struct Character {
 const SOUND: Format = Format { data: 8, parity: Parity::None, stop_halves: 2 };
 
 impl Signal {
-    pub fn new(grid: Grid, format: Format) -> Signal {
-        Signal { grid, format, characters: Vec::new() }
+    /// A silent line of a format, down which a sender will send, perhaps in another.
+    pub fn new(grid: Grid, format: Format, sender: Option<LineFormat>) -> Signal {
+        let sent = sender.map_or((format, grid.half_bits(2)), |sender| (sender.into(), grid.bit_of(sender.speed)));
+        Signal { grid, format, sent, characters: Arc::default() }
+    }
+
+    /// Takes away the characters from one on, and adds others in their place.
+    pub fn replace(&mut self, character: usize, feed: &Feed) {
+        let start = self.start_of(character).unwrap_or_else(|| self.end());
+        Arc::make_mut(&mut self.characters).truncate(character);
+        self.add(feed, start);
+    }
+
+    /// Takes away the characters that have not begun.
+    pub fn end_at(&mut self, now: Tick) {
+        let begun = self.character_at(now).map_or(0, |last| last + 1);
+        Arc::make_mut(&mut self.characters).truncate(begun);
     }
 
     /// Adds characters from `at` on, or from where the last one ends; returns the number of the first.
@@ -37,15 +57,18 @@ impl Signal {
         let passed = self.grid.seconds(feed.passed);
         let begins = Tick(at.0.saturating_sub(passed.0));
         let mut free = begins.max(self.end());
+        let grid = self.grid;
+        let characters = Arc::make_mut(&mut self.characters);
         for &cue in &feed.characters {
             let character = match cue {
                 Cue::Follows { pause, byte } => {
-                    let start = free + self.grid.half_bits(pause);
-                    character(start, self.grid.half_bits(2), self.format, byte)
+                    let start = free + grid.half_bits(pause);
+                    let (format, bit) = self.sent;
+                    character(start, bit, format, byte)
                 }
                 Cue::Heard { from, bit, byte } => {
-                    let start = (begins + self.grid.seconds(from)).max(free);
-                    character(start, self.grid.seconds(bit).max(Tick(2)), SOUND, byte)
+                    let start = (begins + grid.seconds(from)).max(free);
+                    character(start, grid.seconds(bit).max(Tick(2)), SOUND, byte)
                 }
             };
             free = character.end;
@@ -53,7 +76,7 @@ impl Signal {
                 // A tape whose speed wavers may have the next start bit a little early.
                 free.0 -= character.bit.0 / 2;
             }
-            self.characters.push(character);
+            characters.push(character);
         }
         first
     }

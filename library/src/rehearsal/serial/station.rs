@@ -4,17 +4,20 @@ use super::chip::{Frame, Lost, Refusal, SerialChip};
 use super::feed::Feed;
 use super::format::{Grid, Tick};
 use super::receiver::{Arrival, next_arrival};
+use super::seat::Seat;
 use super::sender::{Sender, Sent};
 use super::signal::Signal;
 use crate::isa::TStates;
 use crate::notation::Address;
 use crate::rehearsal::incident::What;
-use crate::rehearsal::setup::SerialSetup;
+use crate::rehearsal::setup::{SerialSetup, StatusWires};
 
 /// A chip, its line, its receiver and its transmitter.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Station {
-    chip: Box<dyn SerialChip>,
+    chip: Seat,
+    /// How its status leads to the bus.
+    wires: StatusWires,
     signal: Signal,
     /// The chip's clock as a multiple of the line's speed.
     clock: u8,
@@ -79,10 +82,11 @@ impl LineEvent {
 
 impl Station {
     pub fn new(setup: &SerialSetup, clock_hz: u64) -> Station {
-        let (chip, format) = (setup.chip.build(setup.line.into()), setup.line.into());
+        let format = setup.line.into();
         let mut station = Station {
-            chip,
-            signal: Signal::new(Grid::new(clock_hz, setup.line.speed), format),
+            chip: Seat::new(setup.chip, format),
+            wires: setup.wires,
+            signal: Signal::new(Grid::new(clock_hz, setup.line.speed), format, setup.sender),
             clock: setup.clock,
             looks_since: None,
             pending: None,
@@ -102,6 +106,34 @@ impl Station {
         let first = self.signal.add(feed, self.signal.grid.tick(at));
         self.expect();
         first
+    }
+
+    pub fn replace(&mut self, character: usize, feed: &Feed) {
+        self.signal.replace(character, feed);
+        self.expect();
+    }
+
+    /// The line falls silent behind the character that passes; RESET reaches the chip.
+    pub fn reset(&mut self, now: TStates) {
+        let tick = self.signal.grid.tick(now);
+        self.signal.end_at(tick);
+        self.chip.reset();
+        if self.chip.frame().is_none() {
+            self.sender.reset();
+        }
+        self.look(tick);
+    }
+
+    /// How many characters have begun.
+    pub fn begun(&self, now: TStates) -> usize {
+        self.signal.character_at(self.signal.grid.tick(now)).map_or(0, |last| last + 1)
+    }
+
+    /// Whether another goes on as this one does, as long as the same comes down its line.
+    pub fn goes_on_like(&self, other: &Station) -> bool {
+        self.chip == other.chip
+            && (self.looks_since, self.pending, self.held) == (other.looks_since, other.pending, other.held)
+            && self.sender.goes_on_like(&other.sender)
     }
 
     pub fn line_ends(&self) -> TStates {
@@ -210,7 +242,7 @@ impl Station {
     }
 
     pub fn status(&self) -> u8 {
-        self.chip.status(self.sender.state())
+        self.wires.lead(self.chip.status(self.sender.state()))
     }
 
     /// Reads the received data at `now`; says whether a character was waiting.

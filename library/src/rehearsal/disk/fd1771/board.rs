@@ -15,7 +15,7 @@ pub enum Role {
 }
 
 /// The chip with its wiring, and the drive at its pins.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Board<P> {
     /// The chip.
     pub chip: Fd1771,

@@ -60,7 +60,7 @@ pub enum Trouble {
 }
 
 /// The chip. What it answers is for a moment to which it has been settled.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Fd1771 {
     registers: Registers,
     times: Times,

@@ -10,7 +10,7 @@ use crate::rehearsal::disk::controller::{Controller, Trouble};
 use crate::rehearsal::disk::drive::Drive;
 
 /// The chip with its drive.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Fd1771Controller {
     board: Board<Attached>,
     select: Option<Wire>,
@@ -23,7 +23,7 @@ pub struct Fd1771Controller {
 }
 
 /// A drive at the pins of the chip. HLD reaches it only while it is selected.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Attached {
     drive: Drive,
     load: bool,

@@ -16,7 +16,7 @@ const MOST_STEPS: u16 = 255;
 const DIRECTION_US: u64 = 24;
 
 /// The head on its way.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Positioning {
     position: Position,
     times: Times,
@@ -24,7 +24,7 @@ pub(super) struct Positioning {
     stage: Stage,
 }
 
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 enum Stage {
     /// The next step is due, or the end of the last.
     Moving(TStates),

@@ -51,7 +51,7 @@ fn go_on(sectors: Sectors, approach: &mut Approach, at: TStates, chip: &mut Regi
 }
 
 /// Sectors on their way to the processor.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct ReadSector {
     sectors: Sectors,
     approach: Approach,
@@ -145,7 +145,7 @@ impl Task for ReadSector {
 }
 
 /// Sectors on their way to the disk.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct WriteSector {
     sectors: Sectors,
     mark: u8,

@@ -6,7 +6,7 @@ use super::search::{IdField, Next, Search};
 use crate::isa::TStates;
 
 /// A command that is being done, step by step.
-pub(super) trait Task: std::fmt::Debug {
+pub(super) trait Task: std::fmt::Debug + Copied + Send + Sync {
     /// When the next step is due; never while it waits for what the drive does not give.
     fn next(&self, pins: &dyn Pins) -> Option<TStates>;
 
@@ -19,6 +19,24 @@ pub(super) trait Task: std::fmt::Debug {
 
     /// The disk turns, perhaps again.
     fn go(&mut self, at: TStates, pins: &dyn Pins);
+}
+
+/// What can be had twice.
+pub(super) trait Copied {
+    /// Another that stands where this one does.
+    fn copied(&self) -> Box<dyn Task>;
+}
+
+impl<T: Task + Clone + 'static> Copied for T {
+    fn copied(&self) -> Box<dyn Task> {
+        Box::new(self.clone())
+    }
+}
+
+impl Clone for Box<dyn Task> {
+    fn clone(&self) -> Box<dyn Task> {
+        (**self).copied()
+    }
 }
 
 /// Whether a command goes on.

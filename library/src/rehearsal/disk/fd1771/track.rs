@@ -21,7 +21,7 @@ const INDEX_MARK: u8 = 0xFC;
 const TO_FIRST_BYTE: u64 = 3;
 
 /// The next ID field on its way to the processor.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct ReadAddress {
     approach: Approach,
     stage: Address,
@@ -91,11 +91,11 @@ impl Task for ReadAddress {
 
 /// All of a track on its way to the processor. Marks bring the chip into step with the bytes, if the command asks for it;
 /// here bytes are never out of step.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct ReadTrack(Course);
 
 /// All of a track on its way to the disk.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct WriteTrack {
     course: Course,
     /// What is written without the processor: the second byte of a check.
@@ -104,7 +104,7 @@ pub(super) struct WriteTrack {
 }
 
 /// The way of the head to a track and around it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct Course {
     approach: Approach,
     stage: Whole,

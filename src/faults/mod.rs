@@ -1,0 +1,153 @@
+//! `faults`: every single fault of a start, played to its end.
+
+mod json;
+mod kept;
+mod text;
+
+use std::path::PathBuf;
+
+use clap::Args;
+use indicatif::ProgressBar;
+
+use super::chain::{self, LoadedChain};
+use super::outputs::Outputs;
+use super::pages::{PaperWord, add_drawing, numbered};
+use super::progress::{self, Counted};
+use super::rehearse::unknown;
+use super::report::Report;
+use super::stop;
+use coldwright::faults::{Kind, Played, Plays, Table, Theatre, Words, draw};
+use coldwright::panel::Paper;
+use coldwright::project::{Artefacts, Id, Plan, Recordings, Start};
+use coldwright::rehearsal::{Request, rehearse};
+use coldwright::source::{Diagnostics, SourceMap};
+
+/// Play every single fault of a start to its end, and say what becomes of it
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright faults examples/probe\n  \
+    coldwright faults examples/probe --kind \"a data lever wrong\" --all\n  \
+    coldwright faults examples/probe -o faults.pdf")]
+pub struct Faults {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+    /// Play this way to start only
+    #[arg(long, value_name = "NAME")]
+    start: Option<String>,
+    /// Tell of this kind of fault only
+    #[arg(long, value_name = "KIND", value_parser = text::kind)]
+    kind: Option<Kind>,
+    /// Tell of every fault by itself, not of those of a kind with one end together
+    #[arg(long)]
+    all: bool,
+    /// Play all of them anew, even if nothing has changed since they were played
+    #[arg(long)]
+    anew: bool,
+    /// Write the table as pages: .html, .pdf or .svg
+    #[arg(short, long, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// The paper of the pages
+    #[arg(long, value_enum, default_value = "a4")]
+    paper: PaperWord,
+}
+
+/// A start with what became of its faults.
+struct Told {
+    /// The start's name; empty if there is only one.
+    start: String,
+    words: Words,
+    plays: Plays,
+}
+
+impl Faults {
+    pub(super) fn run(self, report: &mut Report) {
+        let _heed = stop::heed();
+        let mut sources = SourceMap::default();
+        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let plan = &chain.plan;
+        let named = |start: &Start| self.start.as_ref().is_none_or(|name| *name == start.name);
+        let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| named(start)).map(|(start, _)| start).collect();
+        if starts.is_empty() {
+            let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
+            return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
+        }
+        let made = match Artefacts::make(plan, &sources, Recordings::Left) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
+        let mut told = Vec::new();
+        for start in starts {
+            match self.told(&chain, &made, start, &sources, report) {
+                Ok(found) => told.push(found),
+                Err(problems) => return report.problems(problems, &sources),
+            }
+        }
+        if let Err(problem) = self.tell(plan, &told, report) {
+            report.problem(*problem);
+        }
+    }
+
+    /// What becomes of the faults of a start: kept from an earlier run, or played now.
+    fn told(
+        &self,
+        chain: &LoadedChain,
+        made: &Artefacts,
+        start: Id<Start>,
+        sources: &SourceMap,
+        report: &mut Report,
+    ) -> Result<Told, Diagnostics> {
+        let plan = &chain.plan;
+        let words = Words::new(plan, made, start)?;
+        let name = plan.starts[start].name.clone();
+        let place = kept::Place::new(&self.chain, chain, &name);
+        if let Some(plays) = place.read().filter(|_| !self.anew) {
+            return Ok(Told { start: name, words, plays });
+        }
+        let outcome = rehearse(plan, made, start, &Request::default(), sources, None, &mut |_| ());
+        if !outcome.agrees() {
+            return Err(outcome.problems);
+        }
+        let theatre = Theatre::new(plan, made, start)?;
+        let bar = progress::bar(Counted::Faults, theatre.catalogue().len() as u64, report.json());
+        let plays = theatre.plays(&|| goes_on(&bar));
+        bar.finish_and_clear();
+        let plays = plays.ok_or_else(|| Diagnostics::from_iter([stop::stopped()]))?;
+        if let Err(problem) = place.keep(&plays, report) {
+            report.mention(&format!("what was played is not kept: {}", problem.headline));
+        }
+        Ok(Told { start: name, words, plays })
+    }
+
+    fn tell(&self, plan: &Plan, told: &[Told], report: &mut Report) -> Result<(), Box<coldwright::source::Diagnostic>> {
+        let mut outputs = Outputs::default();
+        for (at, Told { start, words, plays }) in told.iter().enumerate() {
+            let chosen = |played: &&Played| self.kind.is_none_or(|kind| played.fault.kind == kind);
+            let played: Vec<_> = plays.faults.iter().filter(chosen).cloned().collect();
+            let title = match start.as_str() {
+                "" => format!("{}: single faults", plan.name),
+                start => format!("{}, {start}: single faults", plan.name),
+            };
+            let table = Table::new(&played, words);
+            if let Some(path) = &self.output {
+                let path = if told.len() == 1 { path.clone() } else { numbered(path, at + 1) };
+                let paper = match self.paper {
+                    PaperWord::A4 => Paper::A4,
+                    PaperWord::Letter => Paper::Letter,
+                };
+                add_drawing(&mut outputs, &path, || draw(&title, &table, words, paper), "")?;
+            }
+            report.print(match (report.json(), self.all) {
+                (true, _) => json::to_json(plan, start, &played, words),
+                (_, true) => text::each(&title, &played, words),
+                _ => text::table(&title, &table, words),
+            });
+        }
+        Ok(outputs.commit(report)?)
+    }
+}
+
+/// Another fault is done.
+fn goes_on(bar: &ProgressBar) -> bool {
+    bar.inc(1);
+    !stop::is_stopped()
+}
