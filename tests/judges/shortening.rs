@@ -286,7 +286,7 @@ fn no_suggestion_changes_what_a_program_does() {
         let near = address(&assembly, "NEAR");
         let known = seed % 4 == 1;
         let outside = Outside { named: known.then_some(near).into_iter().collect(), ..Outside::default() };
-        let depth = if seed % 64 == 63 { Depth::Deep } else { Depth::Two };
+        let depth = if seed % 128 == 127 { Depth::Deep } else { Depth::Two };
         let found = match shorten(&sources, own, &assembly, &outside, &Search::new(depth), &assembled) {
             // What it reads or writes may be its own instructions.
             Err(Unseen::WalksItself { .. }) => continue,
