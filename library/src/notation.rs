@@ -70,6 +70,15 @@ impl Notation {
     pub const ALL: [(&'static str, Notation); 3] =
         [("octal", Notation::Octal), ("split", Notation::SplitOctal), ("hex", Notation::Hexadecimal)];
 
+    /// Its name in a sentence.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Notation::Octal => "octal",
+            Notation::SplitOctal => "split octal",
+            Notation::Hexadecimal => "hexadecimal",
+        }
+    }
+
     /// A byte as text: three octal digits or two hexadecimal ones.
     pub const fn byte(self, byte: u8) -> ByteText {
         ByteText(self, byte)
@@ -152,6 +161,19 @@ impl Notation {
     fn read_byte(self, digits: &str) -> Option<u8> {
         let radix = if self == Notation::Hexadecimal { 16 } else { 8 };
         (digits.len() == self.byte_width()).then(|| u8::from_str_radix(digits, radix).ok()).flatten()
+    }
+
+    /// Reads a number that a person tells: in this notation, or with a radix of its own as in [`parse_number`].
+    ///
+    /// # Errors
+    /// [`NumberError`] for anything else, and for values above 65535.
+    pub fn read_typed(self, text: &str) -> Result<u16, NumberError> {
+        let radix = if self == Notation::Hexadecimal { 16 } else { 8 };
+        match parse_digits(text, radix) {
+            // A number without a radix is never taken for decimal.
+            Err(NumberError::Malformed) if !text.bytes().all(|digit| digit.is_ascii_digit()) => parse_number(text),
+            read => read,
+        }
     }
 
     /// Numbers that are compared, all of them as bytes, or as words if one is none.
@@ -318,6 +340,17 @@ mod tests {
     fn numbers_to_compare_look_alike() {
         assert_eq!(Notation::Octal.alike([0o20, 0o7]), ["020", "007"]);
         assert_eq!(Notation::Hexadecimal.alike([0x20, 0x107]), ["0020", "0107"]);
+    }
+
+    #[test]
+    fn numbers_as_people_tell_them() {
+        assert_eq!(
+            ["000157", "157", "0x6F", "0o157", "157Q", "0:157"].map(|text| Notation::Octal.read_typed(text)),
+            [Ok(0o157); 6]
+        );
+        assert_eq!(["6f", "006F", "6FH", "0o157"].map(|text| Notation::Hexadecimal.read_typed(text)), [Ok(0o157); 4]);
+        assert_eq!(Notation::Octal.read_typed("19"), Err(NumberError::Malformed));
+        assert_eq!(Notation::Octal.read_typed("200000"), Err(NumberError::TooLarge));
     }
 
     #[test]

@@ -88,15 +88,6 @@ pub fn ends(left: &str, right: &str) -> String {
     }
 }
 
-/// The notation in words.
-pub fn notation_name(notation: Notation) -> &'static str {
-    match notation {
-        Notation::Octal => "octal",
-        Notation::SplitOctal => "split octal",
-        Notation::Hexadecimal => "hexadecimal",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::super::levers::Bank;

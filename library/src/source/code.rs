@@ -183,6 +183,8 @@ codes! {
     HintUnused "hint-unused";
     ReadingsDiffer "readings-differ";
     SourceDiffers "source-differs";
+    // When it does not start
+    SeenUnclear "seen-unclear";
     // Tapes as sound
     SoundUnfit "sound-unfit";
     RecordingUnreadable "recording-unreadable";

@@ -10,7 +10,6 @@ use crate::panel::levers::{Hand, Levers};
 use crate::panel::model::{Panel, Reset, StatusLamps, Stop};
 use crate::panel::ports::Ports;
 use crate::panel::program::Program;
-use crate::panel::text::notation_name;
 
 impl Card {
     /// The card for a program; `None` if the image is empty.
@@ -28,7 +27,7 @@ impl Card {
         let sense = if panel.senses { format!(", sense {}", notation.byte(request.sense)) } else { String::new() };
         let facts = format!(
             "run card, {}: {}, entry {}{sense}",
-            notation_name(notation),
+            notation.name(),
             counted(program.image.len() as u64, "byte"),
             notation.address(entry),
         );

@@ -11,7 +11,6 @@ use crate::isa::CycleKind;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::model::{Reach, Reset, StatusLamps, Stop};
 use crate::panel::ports::{Port, Ports};
-use crate::panel::text::notation_name;
 
 /// Who knows how things are called.
 pub struct Wordsmith<'a> {
@@ -278,7 +277,7 @@ impl Lights {
         let held = held.replace("{WAIT}", wait);
         Frame {
             name: self.name.clone(),
-            kind: format!("lights sheet, {}", notation_name(self.panel.notation)),
+            kind: format!("lights sheet, {}", self.panel.notation.name()),
             facts: format!("from {start}, {}{steps}", counted(self.cycles, "machine cycle")),
             caution: applying(&[When::Step]).filter(|_| self.writes_ports()).map(|caution| caution.short).collect(),
             how: vec![

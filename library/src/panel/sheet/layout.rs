@@ -6,7 +6,7 @@ use crate::notation::{Notation, counted};
 use crate::panel::model::Stop;
 use crate::panel::page::paginate;
 use crate::panel::steps::Key;
-use crate::panel::text::{duration, notation_name, wrap};
+use crate::panel::text::{duration, wrap};
 
 /// Rows that a page holds.
 pub const ROWS: usize = 35;
@@ -60,7 +60,7 @@ impl Sheet {
         let set = if self.panel.senses { format!("sense switches {sense}, ") } else { String::new() };
         Frame {
             name: self.name.clone(),
-            kind: format!("deposit sheet, {}", notation_name(notation)),
+            kind: format!("deposit sheet, {}", notation.name()),
             facts: format!(
                 "entry {entry}, {} in {}",
                 counted(self.totals.check.bytes, "byte"),
