@@ -13,6 +13,7 @@ mod check;
 mod compare;
 mod completions;
 mod convert;
+mod diagnose;
 mod disk;
 mod disassemble;
 mod explain;
@@ -54,6 +55,7 @@ mod stop;
 mod tape;
 mod values;
 mod watch;
+mod wrapped;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -85,6 +87,7 @@ enum Command {
     Build(build::Build),
     Rehearse(rehearse::Rehearse),
     Faults(faults::Faults),
+    Diagnose(diagnose::Diagnose),
     Assemble(assemble::Assemble),
     Inspect(inspect::Inspect),
     Convert(convert::Convert),
@@ -145,6 +148,7 @@ fn main() -> ExitCode {
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Faults(command) => command.run(&mut report),
+        Command::Diagnose(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }
     report.status().into()

@@ -4,7 +4,7 @@ mod json;
 mod kept;
 mod text;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use indicatif::ProgressBar;
@@ -52,11 +52,13 @@ pub struct Faults {
 }
 
 /// A start with what became of its faults.
-struct Told {
+pub(super) struct Told {
     /// The start's name; empty if there is only one.
-    start: String,
-    words: Words,
-    plays: Plays,
+    pub start: String,
+    /// Who words them.
+    pub words: Words,
+    /// What was played.
+    pub plays: Plays,
 }
 
 impl Faults {
@@ -77,7 +79,7 @@ impl Faults {
         };
         let mut told = Vec::new();
         for start in starts {
-            match self.told(&chain, &made, start, &sources, report) {
+            match told_of(&self.chain, &chain, &made, (start, self.anew), &sources, report) {
                 Ok(found) => told.push(found),
                 Err(problems) => return report.problems(problems, &sources),
             }
@@ -85,37 +87,6 @@ impl Faults {
         if let Err(problem) = self.tell(plan, &told, report) {
             report.problem(*problem);
         }
-    }
-
-    /// What becomes of the faults of a start: kept from an earlier run, or played now.
-    fn told(
-        &self,
-        chain: &LoadedChain,
-        made: &Artefacts,
-        start: Id<Start>,
-        sources: &SourceMap,
-        report: &mut Report,
-    ) -> Result<Told, Diagnostics> {
-        let plan = &chain.plan;
-        let words = Words::new(plan, made, start)?;
-        let name = plan.starts[start].name.clone();
-        let place = kept::Place::new(&self.chain, chain, &name);
-        if let Some(plays) = place.read().filter(|_| !self.anew) {
-            return Ok(Told { start: name, words, plays });
-        }
-        let outcome = rehearse(plan, made, start, &Request::default(), sources, None, &mut |_| ());
-        if !outcome.agrees() {
-            return Err(outcome.problems);
-        }
-        let theatre = Theatre::new(plan, made, start)?;
-        let bar = progress::bar(Counted::Faults, theatre.catalogue().len() as u64, report.json());
-        let plays = theatre.plays(&|| goes_on(&bar));
-        bar.finish_and_clear();
-        let plays = plays.ok_or_else(|| Diagnostics::from_iter([stop::stopped()]))?;
-        if let Err(problem) = place.keep(&plays, report) {
-            report.mention(&format!("what was played is not kept: {}", problem.headline));
-        }
-        Ok(Told { start: name, words, plays })
     }
 
     fn tell(&self, plan: &Plan, told: &[Told], report: &mut Report) -> Result<(), Box<coldwright::source::Diagnostic>> {
@@ -144,6 +115,41 @@ impl Faults {
         }
         Ok(outputs.commit(report)?)
     }
+}
+
+/// What becomes of the faults of a start: kept from an earlier run, unless they are to be
+/// played anew, or played now.
+///
+/// # Errors
+/// The start cannot be played, or does not agree; a stop.
+pub(super) fn told_of(
+    path: &Path,
+    chain: &LoadedChain,
+    made: &Artefacts,
+    (start, anew): (Id<Start>, bool),
+    sources: &SourceMap,
+    report: &mut Report,
+) -> Result<Told, Diagnostics> {
+    let plan = &chain.plan;
+    let words = Words::new(plan, made, start)?;
+    let name = plan.starts[start].name.clone();
+    let place = kept::Place::new(path, chain, &name);
+    if let Some(plays) = place.read().filter(|_| !anew) {
+        return Ok(Told { start: name, words, plays });
+    }
+    let outcome = rehearse(plan, made, start, &Request::default(), sources, None, &mut |_| ());
+    if !outcome.agrees() {
+        return Err(outcome.problems);
+    }
+    let theatre = Theatre::new(plan, made, start)?;
+    let bar = progress::bar(Counted::Faults, theatre.catalogue().len() as u64, report.json());
+    let plays = theatre.plays(&|| goes_on(&bar));
+    bar.finish_and_clear();
+    let plays = plays.ok_or_else(|| Diagnostics::from_iter([stop::stopped()]))?;
+    if let Err(problem) = place.keep(&plays, report) {
+        report.mention(&format!("what was played is not kept: {}", problem.headline));
+    }
+    Ok(Told { start: name, words, plays })
 }
 
 /// Another fault is done.

@@ -2,12 +2,10 @@
 
 use std::fmt::Write;
 
+use crate::wrapped::wrapped;
 use coldwright::faults::{Class, Kind, Part, Played, Table, Words};
 use coldwright::notation::counted;
 use coldwright::source::nearest;
-
-/// Columns of a line.
-const COLUMNS: usize = 110;
 
 /// The kind of fault with a name.
 ///
@@ -65,23 +63,4 @@ pub fn each(title: &str, played: &[Played], words: &Words) -> String {
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// A line, broken at blanks, with an indentation from the second on.
-fn wrapped(out: &mut String, text: &str, indent: usize) {
-    let start = text.len() - text.trim_start().len();
-    let mut line = text[..start].to_owned();
-    let mut is_empty = true;
-    for word in text.split_whitespace() {
-        if !is_empty && line.chars().count() + 1 + word.chars().count() > COLUMNS {
-            let _ = writeln!(out, "{line}");
-            (line, is_empty) = (" ".repeat(indent), true);
-        }
-        if !is_empty {
-            line.push(' ');
-        }
-        line += word;
-        is_empty = false;
-    }
-    let _ = writeln!(out, "{line}");
 }

@@ -9,6 +9,7 @@ mod captures;
 mod cards;
 mod chain;
 mod compared;
+mod diagnose;
 #[cfg(unix)]
 mod ends;
 #[cfg(unix)]

@@ -47,6 +47,7 @@ const CHOOSE: &[(&str, &str)] = &[
     ("src/inspect.rs", "how many bytes stand in a row"),
     ("src/tape/verdicts.rs", "results for programs"),
     ("tape/framing/", "a framing knows no panel"),
+    ("diagnosis/seen/", "how numbers in a sentence are read"),
     ("record/", "a record knows no panel"),
 ];
 

@@ -1,0 +1,2 @@
+STILL:  HLT
+        END     STILL
