@@ -194,7 +194,7 @@ impl Readings<'_> {
         problems.extend(program.is_unled.then(|| verdicts::unled(Some(path))));
         let made_by = Position { source: sources.add(name.to_string(), "", Origin::Given), offset: 0 };
         let (image, contested) = program.image(made_by);
-        problems.extend(image.entry.and_then(|entry| entry_outside(&image, entry)));
+        problems.extend(image.entry.filter(|_| program.is_whole()).and_then(|entry| entry_outside(&image, entry)));
         if let Some(first) = contested.first() {
             let headline = format!("{} bytes of `{name}` stand on it twice with different values", contested.len());
             let note = format!("the first is at {}; the earlier one is taken", self.notation.address(*first));

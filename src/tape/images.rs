@@ -30,7 +30,9 @@ impl Images<'_> {
         let made_by = Position { source: sources.add(self.made_from, "", Origin::Given), offset: 0 };
         let gaps = self.fill.map_or(Gaps::Refuse, Gaps::Fill);
         let images: Vec<_> = self.programs.iter().map(|program| program.image(made_by)).collect();
-        problems.extend(images.iter().filter_map(|(image, _)| entry_outside(image, image.entry?)));
+        // Of what could not be read whole, the byte may be what is lacking.
+        let whole = images.iter().zip(self.programs).filter(|(_, program)| program.is_whole());
+        problems.extend(whole.filter_map(|((image, _), _)| entry_outside(image, image.entry?)));
         for path in paths {
             for (index, (image, contested)) in images.iter().enumerate() {
                 let path = if images.len() == 1 { path.clone() } else { numbered(path, index + 1) };
