@@ -109,7 +109,10 @@ pub fn last(out: &mut String, count: usize) {
         "\n{}",
         match count {
             1 => "No other single fault that was played explains it; two faults at a time are not played.",
-            _ => "No look at lights, lamps, memory, tape or terminal tells these apart.",
+            _ => {
+                "No look that can be relied on tells these apart as the machine stands now: what they show is alike, or hangs on what\n\
+                 memory held at power-on. Where a sheet was deposited, do it again and compare every CHECK row before RUN."
+            }
         }
     );
 }
