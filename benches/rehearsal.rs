@@ -1,19 +1,21 @@
 //! The demo chain, and a boot from disk, against the machine they stand for, and the time that building it takes against that
 //! of lexing a long source. Fails when a budget is missed.
 
+mod chains;
 mod sources;
 
 use std::hint::black_box;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::{Duration, Instant};
 
-use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
 use coldwright::delivery::files;
-use coldwright::project::{Artefacts, Files, Plan, Recordings, load};
+use coldwright::project::{Artefacts, Plan, Recordings};
 use coldwright::rehearsal::{Outcome, Request, rehearse};
-use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
+use coldwright::source::SourceMap;
 use coldwright::syntax::{Names, lex_line};
 use divan::Bencher;
+
+use self::chains::chain;
 
 /// The first start, with all that is made for it.
 fn rehearsed(plan: &Plan, request: &Request, sources: &SourceMap) -> Outcome {
@@ -48,35 +50,6 @@ fn lexing() -> Duration {
         began.elapsed()
     };
     (0..60).map(lex).min().unwrap_or_default()
-}
-
-struct Disk(PathBuf);
-
-impl Files for Disk {
-    fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
-        let bytes = std::fs::read(self.0.join(path));
-        let bytes = bytes.map_err(|error| Diagnostic::error(Code::FileUnreadable, error.to_string()))?;
-        Ok((path.to_owned(), bytes))
-    }
-}
-
-impl Loader for Disk {
-    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
-        match std::fs::read(self.0.join(name)) {
-            Ok(bytes) => Ok(Loaded { name: name.into(), identity: name.into(), bytes }),
-            Err(_) => built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() }),
-        }
-    }
-}
-
-fn chain(name: &str) -> (Plan, SourceMap) {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
-    let mut sources = SourceMap::default();
-    let mut disk = Disk(folder);
-    let (name, text) = disk.read("coldwright.toml").expect("the example is there");
-    let id = sources.add(name, text, Origin::Given);
-    let (plan, _) = load(&mut sources, id, &mut disk);
-    (plan.expect("the example is well"), sources)
 }
 
 /// The whole process, from its start to its end: the first build of the demo chain without sound, and the best of

@@ -1,8 +1,9 @@
-//! A folder of part files, one for each part, named after the socket.
+//! A folder of part files, one for each part, named after the socket, or as `build` names them.
 
 use std::path::{Path, PathBuf};
 
 use super::files;
+use coldwright::project::slug;
 use coldwright::rom::{PartFormat, PartImage, Socket};
 use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
 
@@ -33,7 +34,11 @@ pub(super) fn read(
 /// The file of a part, in whichever format it is there.
 fn file_of(folder: &Path, name: &str) -> Result<(PathBuf, PartFormat), Diagnostic> {
     let candidates = PartFormat::ALL.map(|format| (folder.join(format!("{name}.{}", format.extension())), format));
-    let mut there: Vec<_> = candidates.iter().filter(|(path, _)| path.exists()).cloned().collect();
+    let as_built = PartFormat::ALL.map(|format| {
+        let file = format!("part-{}.{}", slug(name), format.extension());
+        (folder.join(file), format)
+    });
+    let mut there: Vec<_> = candidates.iter().chain(&as_built).filter(|(path, _)| path.exists()).cloned().collect();
     if there.len() > 1 {
         let headline =
             format!("part `{name}` has two files: `{}` and `{}`", there[0].0.display(), there[1].0.display());

@@ -11,9 +11,11 @@ use crate::progress::{self, Counted};
 use crate::rehearse::unknown;
 use crate::report::Report;
 use coldwright::disk::Numbering;
-use coldwright::project::{Home, Plan};
+use coldwright::project::Plan;
 use coldwright::rehearsal::Slower;
-use coldwright::rehearsal::interleave::{Bench, OnDisk, Spacing, Spare, Took, Varied, on_disks, varied};
+use coldwright::rehearsal::interleave::{
+    Bench, OnDisk, Spacing, Spare, Took, Varied, declared_order, on_disks, varied,
+};
 use coldwright::source::{Code, Diagnostic, SourceMap};
 
 /// Run the loader of a chain at every distance between sectors, and name the quickest
@@ -32,6 +34,7 @@ pub struct Interleave {
 /// What was found of a stage.
 struct Found {
     what: OnDisk,
+    clock_hz: u64,
     turn_states: f64,
     spacings: Vec<Spacing>,
     /// The distance of the layout, if it is one of those that were tried.
@@ -74,17 +77,17 @@ impl Interleave {
 fn found(plan: &mut Plan, sources: &SourceMap, what: OnDisk, json: bool) -> Found {
     let layout = &plan.disks[what.disk].layout;
     let places = 1..=layout.sectors().saturating_sub(1).max(1);
-    let own = own_order(plan, what);
+    let own = declared_order(plan, what).to_vec();
     let bar = progress::bar(Counted::Plays, places.clone().count() as u64, json);
     let mut bench = Bench::new(plan, sources, what);
     let spacings: Vec<_> = places.map(|places| bench.spaced(places)).inspect(|_| bar.inc(1)).collect();
     let as_declared = bench.declared();
     let declared = spacings.iter().find(|spacing| spacing.value == own).map(|spacing| spacing.places);
-    let mut found =
-        Found { what, turn_states: bench.turn_states(), spacings, declared, as_declared, spares: Vec::new() };
+    let (clock_hz, turn_states) = (bench.clock_hz(), bench.turn_states());
+    let mut found = Found { what, clock_hz, turn_states, spacings, declared, as_declared, spares: Vec::new() };
     let best = best(&found).map(|spacing| Some(spacing.places));
     let tried = best.into_iter().chain(Some(declared).filter(|it| Some(*it) != best));
-    let (cell, turn) = (bench.byte_states(), bench.turn_states() as u32);
+    let (cell, turn) = (bench.byte_states(), turn_states as u32);
     for places in tried.collect::<Vec<_>>() {
         let byte = bench.spare(places, cell, |byte| Slower { byte, sector: 0 });
         let sector = bench.spare(places, turn, |sector| Slower { byte: 0, sector });
@@ -92,19 +95,6 @@ fn found(plan: &mut Plan, sources: &SourceMap, what: OnDisk, json: bool) -> Foun
     }
     bar.finish_and_clear();
     found
-}
-
-/// The order that the layout says, of the area or of the track.
-fn own_order(plan: &Plan, what: OnDisk) -> Vec<u8> {
-    let layout = &plan.disks[what.disk].layout;
-    let area = match &plan.stages[what.stage].home {
-        Home::Disk { area, .. } => layout.area(area),
-        _ => None,
-    };
-    match (varied(layout), area) {
-        (Varied::Order, Some(area)) => area.order.numbers().to_vec(),
-        _ => layout.passing.numbers().to_vec(),
-    }
 }
 
 /// The quickest distance, the shorter of two that are as quick.
@@ -145,10 +135,10 @@ fn text(plan: &Plan, found: &Found) -> String {
     let mut out = format!("`{}` on the disk `{}`{start}: {what}\n", stage.name, disk.name);
     for spacing in &found.spacings {
         let own = if found.declared == Some(spacing.places) { "  as the layout says" } else { "" };
-        let _ = writeln!(out, "{:>5}  {}{own}", spacing.places, took(plan, found, &spacing.took));
+        let _ = writeln!(out, "{:>5}  {}{own}", spacing.places, took(found, &spacing.took));
     }
     if found.declared.is_none() {
-        let _ = writeln!(out, "as the layout says, by a list of its own: {}", took(plan, found, &found.as_declared));
+        let _ = writeln!(out, "as the layout says, by a list of its own: {}", took(found, &found.as_declared));
     }
     match best(found) {
         Some(best) => {
@@ -159,30 +149,27 @@ fn text(plan: &Plan, found: &Found) -> String {
     for (places, byte, sector) in &found.spares {
         let at = places.map_or("as the layout says".into(), |places| format!("at {places}"));
         for (each, spare) in [("byte", byte), ("sector", sector)] {
-            let _ = writeln!(
-                out,
-                "{at}, a loader that is slower by T-states for each {each}: {}",
-                spared(plan, found, spare)
-            );
+            let _ =
+                writeln!(out, "{at}, a loader that is slower by T-states for each {each}: {}", spared(found, spare));
         }
     }
     out
 }
 
-fn took(plan: &Plan, found: &Found, took: &Took) -> String {
+fn took(found: &Found, took: &Took) -> String {
     match took {
         Took::Time(time) => {
             let turns = time.0 as f64 / found.turn_states;
-            let seconds = time.0 as f64 / plan.machine.clock_hz.unwrap_or(1) as f64;
+            let seconds = time.0 as f64 / found.clock_hz as f64;
             format!("{turns:6.2} turns  {seconds:7.3} s")
         }
         Took::Failed(why) => format!("fails: {why}"),
     }
 }
 
-fn spared(plan: &Plan, found: &Found, spare: &Spare) -> String {
+fn spared(found: &Found, spare: &Spare) -> String {
     let then = |it: &Took| match it {
-        Took::Time(_) => took(plan, found, it).split_whitespace().collect::<Vec<_>>().join(" "),
+        Took::Time(_) => took(found, it).split_whitespace().collect::<Vec<_>>().join(" "),
         Took::Failed(why) => format!("it fails: {why}"),
     };
     match (&spare.costly, spare.free) {

@@ -18,6 +18,18 @@ fn parts_whose_check_does_not_hold_are_compared() {
     chain.run(&["disassemble", "parts", "--machine", "checked.toml"]).assert_fails("check-wrong", &["does not hold"]);
 }
 
+/// What `build` made of a socket is read back under the names that it gave.
+#[test]
+fn parts_are_read_as_a_build_names_them() {
+    let chain = Chain::copy("lineboot");
+    chain.run(&["build"]).assert_done();
+    let compared = chain.run(&["compare", "monitor.asm", "out", "--machine", "machine.toml"]);
+    assert!(compared.out.contains("no byte differs"), "{}{}", compared.out, compared.err);
+    std::fs::copy(chain.path("out/part-U3.hex"), chain.path("out/U3.hex")).unwrap();
+    let twice = chain.run(&["compare", "monitor.asm", "out", "--machine", "machine.toml"]);
+    twice.assert_fails("part-file-wrong", &["has two files"]);
+}
+
 #[test]
 fn nothing_is_compared_with_nothing() {
     let chain = Chain::copy("lineboot").put("none", b"");

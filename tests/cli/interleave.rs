@@ -33,6 +33,8 @@ fn the_loader_of_the_lighthouse_needs_three_holes() {
     assert!(byte["costly"]["took"]["fails"].as_str().unwrap().contains("lost byte"), "{byte}");
     let missed = sector["costly"]["took"]["turns"].as_f64().unwrap();
     assert!(missed > three + 0.9, "{sector}");
+    // The clock that is taken for granted where the machine file says none is this one.
+    assert_eq!(found(&chain.spoil("machine.toml", "clock_hz", "# clock_hz"), &[]), as_it_is);
 }
 
 /// The order that is said to be the quickest is what the layout file has to say; written there, it is as quick.

@@ -1,13 +1,13 @@
 //! The order of sectors in which a loader is quickest: found by running it, at every distance from one sector to the next.
 
-use super::outcome::Outcome;
+use super::cast::USUAL_CLOCK;
 use super::rehearse::Attempt;
 use super::request::Request;
 use super::slower::Slower;
 use crate::disk::{Layout, Numbering, Sectoring};
 use crate::isa::TStates;
 use crate::project::{Artefacts, ChainDisk, Home, Id, Plan, Recordings, Stage, Start};
-use crate::source::{Severity, SourceMap};
+use crate::source::{Diagnostics, Severity, SourceMap};
 
 /// A stage that is read from a disk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,6 +80,19 @@ pub fn varied(layout: &Layout) -> Varied {
     }
 }
 
+/// The order that the layout says, of the area or of the track.
+pub fn declared_order(plan: &Plan, what: OnDisk) -> &[u8] {
+    let layout = &plan.disks[what.disk].layout;
+    let area = match &plan.stages[what.stage].home {
+        Home::Disk { area, .. } => layout.area(area),
+        _ => None,
+    };
+    match (varied(layout), area) {
+        (Varied::Order, Some(area)) => area.order.numbers(),
+        _ => layout.passing.numbers(),
+    }
+}
+
 /// A stage on a disk with all that it takes to read it.
 pub struct Bench<'a> {
     plan: &'a mut Plan,
@@ -141,14 +154,19 @@ impl<'a> Bench<'a> {
         Spare { one, free, costly }
     }
 
+    /// T-states in a second.
+    pub fn clock_hz(&self) -> u64 {
+        self.plan.machine.clock_hz.unwrap_or(USUAL_CLOCK)
+    }
+
     /// T-states of a turn.
     pub fn turn_states(&self) -> f64 {
-        self.plan.machine.clock_hz.map_or(0.0, |clock| clock as f64 * 60.0 / self.declared.turn.rpm)
+        self.clock_hz() as f64 * 60.0 / self.declared.turn.rpm
     }
 
     /// T-states in which a byte passes.
     pub fn byte_states(&self) -> u32 {
-        self.plan.machine.clock_hz.map_or(0, |clock| (clock as f64 * self.declared.turn.byte_us / 1e6) as u32)
+        (self.clock_hz() as f64 * self.declared.turn.byte_us / 1e6) as u32
     }
 
     fn sector_states(&self) -> u64 {
@@ -176,7 +194,7 @@ impl<'a> Bench<'a> {
     /// Reads the stage from the disk as it is now.
     fn read(&self, slower: Slower) -> Took {
         let failed = |why: Option<String>| Took::Failed(why.unwrap_or_else(|| "it was not read".into()));
-        let headline = |problems: &crate::source::Diagnostics| {
+        let headline = |problems: &Diagnostics| {
             problems.iter().find(|it| it.severity == Severity::Error).map(|it| it.headline.clone())
         };
         let (plan, sources) = (&*self.plan, self.sources);
@@ -186,7 +204,7 @@ impl<'a> Bench<'a> {
         };
         let request = Request { slower, ..Request::default() };
         let attempt = Attempt { plan, made: &made, start: self.what.start, request: &request, sources };
-        let outcome: Outcome = attempt.once();
+        let outcome = attempt.once();
         let name = &plan.stages[self.what.stage].name;
         let arrived = outcome.stages.iter().find(|stage| stage.name == *name).and_then(|stage| stage.arrived);
         match arrived {

@@ -8,7 +8,7 @@ use super::request::Request;
 use super::tapes::{Roll, rolls};
 use super::unset::Unset;
 use crate::project::{Artefacts, Home, Id, Plan, Start};
-use crate::source::{Diagnostic, Severity, SourceMap};
+use crate::source::{Diagnostic, Diagnostics, Severity, SourceMap};
 
 /// By what the seeds of the other noises differ. The first of them turns every bit over.
 const NEIGHBOURS: [u64; 3] = [1, 2, 3];
@@ -49,34 +49,49 @@ pub(super) struct Attempt<'a> {
 impl<'a> Attempt<'a> {
     /// Plays a start as it is described, and with other noise.
     pub fn at_its_pace(&self, trace: Option<&'a mut Trace<'a>>, progress: &'a mut dyn FnMut(Progress)) -> Outcome {
-        let Attempt { plan, made, start, request, sources } = *self;
-        let refused = |problems| Outcome { problems, ..nothing_yet(plan, &plan.starts[start]) };
-        let rolls = match rolls(plan, made, start, &request.tapes, request.sound) {
+        let rolls = match self.rolls() {
             Ok(rolls) => rolls,
-            Err(problems) => return refused(problems),
+            Err(problems) => return self.refused(problems),
         };
-        let mut outcome = match prepare(plan, made, start, request, sources, trace, progress) {
-            Ok(mut run) => {
-                run.recorder.unset = Some(Unset::new());
-                Run { rolls: rolls.clone(), ..run }.all_of_it()
-            }
-            Err(problems) => return refused(problems),
-        };
+        let mut outcome = self.played(&rolls, Some(Unset::new()), trace, progress);
         self.with_other_noise(&rolls, &mut outcome);
         outcome
     }
 
     /// Plays a start as it is described, and no other way.
     pub fn once(&self) -> Outcome {
-        let refused = |problems| Outcome { problems, ..nothing_yet(self.plan, &self.plan.starts[self.start]) };
-        let rolls = match rolls(self.plan, self.made, self.start, &self.request.tapes, self.request.sound) {
-            Ok(rolls) => rolls,
-            Err(problems) => return refused(problems),
-        };
-        let mut progress = |_| ();
-        match prepare(self.plan, self.made, self.start, self.request, self.sources, None, &mut progress) {
-            Ok(run) => Run { rolls, ..run }.all_of_it(),
-            Err(problems) => refused(problems),
+        match self.rolls() {
+            Ok(rolls) => self.played(&rolls, None, None, &mut |_| ()),
+            Err(problems) => self.refused(problems),
+        }
+    }
+
+    fn rolls(&self) -> Result<Vec<Roll>, Diagnostics> {
+        rolls(self.plan, self.made, self.start, &self.request.tapes, self.request.sound)
+    }
+
+    fn refused(&self, problems: Diagnostics) -> Outcome {
+        Outcome { problems, ..nothing_yet(self.plan, &self.plan.starts[self.start]) }
+    }
+
+    /// What comes of one play; `unset` follows what nobody set.
+    fn played<'b>(
+        &self,
+        rolls: &[Roll],
+        unset: Option<Unset>,
+        trace: Option<&'b mut Trace<'b>>,
+        progress: &'b mut dyn FnMut(Progress),
+    ) -> Outcome
+    where
+        'a: 'b,
+    {
+        let Attempt { plan, made, start, request, sources } = *self;
+        match prepare(plan, made, start, request, sources, trace, progress) {
+            Ok(mut run) => {
+                run.recorder.unset = unset;
+                Run { rolls: rolls.to_vec(), ..run }.all_of_it()
+            }
+            Err(problems) => self.refused(problems),
         }
     }
 
@@ -140,7 +155,7 @@ impl<'a> Attempt<'a> {
         }
         // Frames come as fast as the line; a recording would be heard as fast as it was made.
         let request = Request { sound: false, ..self.request.clone() };
-        let Ok(rolls) = rolls(self.plan, self.made, self.start, &request.tapes, request.sound) else { return };
+        let Ok(rolls) = (Attempt { request: &request, ..*self }).rolls() else { return };
         let mut haste = Haste { keeps: 0, fails: None };
         for faster in FASTER {
             let Some(other) = self.play(&Request { faster, ..request.clone() }, &rolls) else { return };
