@@ -22,6 +22,7 @@ pub fn answer(inquiry: &Inquiry, chain: &str, suspects: &[Suspect]) -> String {
                 "wrong": fault.wrong,
                 "why": words.outcome(&suspect.played.outcome),
                 "mend": fault.kind.mend(),
+                "explains": suspect.explains,
             })
         });
         told.collect()
@@ -39,6 +40,7 @@ pub fn answer(inquiry: &Inquiry, chain: &str, suspects: &[Suspect]) -> String {
         "chain": chain,
         "start": inquiry.told.start,
         "count": suspects.len(),
+        "explaining": suspects.iter().filter(|suspect| suspect.explains).count(),
         "looks_good": inquiry.archive.looks_good(&inquiry.seen),
         "suspects": tell(suspects),
         "next": next,

@@ -22,12 +22,12 @@ pub struct Group<'a> {
     weight: f64,
 }
 
-/// Faults by kinds and ends, the likeliest first.
+/// Faults by kinds, ends and whether they explain, the likeliest first.
 pub fn groups<'a>(suspects: &[Suspect<'a>], words: &Words) -> Vec<Group<'a>> {
-    let mut groups = BTreeMap::<(Kind, String), Group>::new();
+    let mut groups = BTreeMap::<(Kind, bool, String), Group>::new();
     for &suspect in suspects {
         let kind = suspect.played.fault.kind;
-        let key = (kind, words.gist(&suspect.played.outcome));
+        let key = (kind, suspect.explains, words.gist(&suspect.played.outcome));
         let group = groups.entry(key).or_insert(Group { kind, count: 0, first: suspect, weight: 0.0 });
         group.count += 1;
         group.weight += suspect.weight;
@@ -52,17 +52,40 @@ pub fn answer(inquiry: &Inquiry, suspects: &[Suspect]) -> String {
     out
 }
 
-/// The faults, with why and with the mend.
+/// The faults, with why and with the mend, and how many of them leave open what is seen.
 pub fn told(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
+    let explaining = suspects.iter().filter(|suspect| suspect.explains).count();
+    let open = suspects.len() - explaining;
+    let explain = if explaining == 1 { "explains" } else { "explain" };
+    let head = match (counted(explaining, "single fault"), counted(open, "single fault")) {
+        (_, open) if explaining == 0 => format!(
+            "No single fault that was played shows all that is seen. {open} cannot be ruled out: run into noise, or not \
+             seen far enough, it may show this or anything else. The likeliest first:"
+        ),
+        (count, _) if open == 0 => format!("{count} {explain} what is seen, the likeliest first:"),
+        (count, _) => format!(
+            "{count} {explain} what is seen, and {open} cannot be ruled out: run into noise, or not seen far enough, it \
+             may show this or anything else. The likeliest first:"
+        ),
+    };
+    wrapped(out, &head, 0);
+    list(out, inquiry, suspects);
+    if inquiry.archive.looks_good(&inquiry.seen) {
+        let _ = writeln!(out, "A start without a fault looks so too.");
+    }
+}
+
+/// The groups of faults, the likeliest first.
+fn list(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
     let words = &inquiry.told.words;
     let groups = groups(suspects, words);
-    let explain = if suspects.len() == 1 { "explains" } else { "explain" };
-    let _ = writeln!(out, "{} {explain} what is seen, the likeliest first:", counted(suspects.len(), "single fault"));
+    let mixed = suspects.iter().any(|suspect| suspect.explains != suspects[0].explains);
     for Group { kind, count, first, .. } in groups.iter().take(MOST_GROUPS) {
         let fault = words.fault(&first.played.fault);
+        let mark = if mixed && !first.explains { "perhaps " } else { "" };
         let head = match count {
-            1 => format!("  {}: {fault}", kind.name()),
-            count => format!("  {}: {count} of them, such as {fault}", kind.name()),
+            1 => format!("  {mark}{}: {fault}", kind.name()),
+            count => format!("  {mark}{}: {count} of them, such as {fault}", kind.name()),
         };
         wrapped(out, &head, 6);
         wrapped(out, &format!("      why: {}", words.outcome(&first.played.outcome)), 8);
@@ -71,9 +94,6 @@ pub fn told(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
     let left: usize = groups.iter().skip(MOST_GROUPS).map(|group| group.count).sum();
     if left > 0 {
         let _ = writeln!(out, "  and {}", counted(left, "less likely one"));
-    }
-    if inquiry.archive.looks_good(&inquiry.seen) {
-        let _ = writeln!(out, "A start without a fault looks so too.");
     }
 }
 

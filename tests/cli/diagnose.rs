@@ -35,6 +35,21 @@ fn what_a_good_start_shows_is_said_to_be_so() {
     assert_eq!(told(&chain, "halted")["looks_good"], false);
 }
 
+/// What runs into noise may show anything: it is not ruled out, and is not said to explain.
+#[test]
+fn what_leaves_it_open_is_not_said_to_explain() {
+    let chain = Chain::copy("probe");
+    let answer = told(&chain, "running, address 000003 to 000013");
+    let (all, explaining) = (answer["count"].as_u64().unwrap(), answer["explaining"].as_u64().unwrap());
+    assert!(0 < explaining && explaining < all, "{explaining} of {all}");
+    let suspects = answer["suspects"].as_array().unwrap();
+    let noisy = |suspect: &&Value| suspect["why"].as_str().unwrap().contains("runs into noise");
+    assert!(suspects.iter().filter(noisy).all(|suspect| suspect["explains"] == false));
+    let ran = chain.run(&["diagnose", ".", "halted"]);
+    assert!(ran.out.starts_with("No single fault that was played shows all that is seen. "), "{}", ran.out);
+    assert!(ran.out.contains("cannot be ruled out"), "{}", ran.out);
+}
+
 #[test]
 fn where_nothing_fits_the_odd_one_is_named() {
     let chain = Chain::copy("probe");
@@ -67,5 +82,6 @@ fn it_asks_until_no_look_tells_more() {
     let (out, err) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     assert!(output.status.success(), "{out}{err}");
     assert!(err.contains("seen-unclear"), "{err}");
-    assert!(out.contains("single faults explain what is seen") && out.contains("lever 1 of 333 at 000003"), "{out}");
+    assert!(out.contains("explains what is seen, and 32 single faults cannot be ruled out"), "{out}");
+    assert!(out.contains("lever 1 of 333 at 000003"), "{out}");
 }

@@ -41,6 +41,12 @@ impl Sight<'_> {
         }
     }
 
+    /// Whether an outcome shows all of it, and leaves nothing open.
+    pub fn is_shown_by(&self, outcome: &Outcome) -> bool {
+        let shows = |ending: &Ending| self.seen.iter().all(|seen| self.one(ending, &seen.what) == YES);
+        !self.contradicts_itself() && (shows(&outcome.ending) || outcome.otherwise.as_deref().is_some_and(shows))
+    }
+
     /// Whether it says two things of one.
     fn contradicts_itself(&self) -> bool {
         let mut pairs = self.seen.iter().enumerate();

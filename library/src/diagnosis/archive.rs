@@ -38,12 +38,12 @@ impl<'a> Archive<'a> {
         Archive { plays, memory: plays.memory.iter().copied().collect(), tapes, counts }
     }
 
-    /// The faults that explain all that is seen, the likeliest first.
+    /// The faults that explain all that is seen, and those that cannot be ruled out, the likeliest first.
     pub fn suspects(&self, seen: &[Observation]) -> Vec<Suspect<'a>> {
         let sight = Sight { seen, memory: &self.memory, tapes: &self.tapes };
         let suspects = self.plays.faults.iter().filter_map(|played| {
             let weight = self.common(played) * sight.agrees(&played.outcome);
-            (weight > 0.0).then_some(Suspect { played, weight })
+            (weight > 0.0).then(|| Suspect { played, weight, explains: sight.is_shown_by(&played.outcome) })
         });
         let mut suspects: Vec<_> = suspects.collect();
         suspects.sort_by(|one, other| other.weight.total_cmp(&one.weight));
@@ -58,7 +58,7 @@ impl<'a> Archive<'a> {
     /// Whether a start without a fault looks so too.
     pub fn looks_good(&self, seen: &[Observation]) -> bool {
         let sight = Sight { seen, memory: &self.memory, tapes: &self.tapes };
-        sight.agrees(&self.plays.good) > 0.0
+        sight.is_shown_by(&self.plays.good)
     }
 
     /// The observation that is the odd one, where nothing explains all of them: that without which most speaks for

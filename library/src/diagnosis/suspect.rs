@@ -2,11 +2,13 @@
 
 use crate::faults::Played;
 
-/// A fault that explains what is seen.
+/// A fault that explains what is seen, or cannot be ruled out.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Suspect<'a> {
     /// The fault, with what becomes of it.
     pub played: &'a Played,
     /// How much speaks for it, beside others: an order, and no chance.
     pub weight: f64,
+    /// Whether its play shows all that is seen; else it leaves some of that open, as one does that runs into noise.
+    pub explains: bool,
 }
