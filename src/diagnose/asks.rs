@@ -18,11 +18,12 @@ pub fn ask(mut inquiry: Inquiry, report: &mut Report) {
     loop {
         let suspects = inquiry.suspects();
         let Some(next) = inquiry.archive.next(&suspects, &had).filter(|_| !stop::is_stopped()) else { break };
-        had.insert(next.look);
+        let look = next.look;
+        had.insert(look);
         report.print(format!("{} faults are left: {}\n", suspects.len(), question(&inquiry, &next)));
         let Some(Ok(line)) = lines.next() else { break };
         if !line.trim().is_empty() {
-            heard(&mut inquiry, next.look, line.trim(), &mut had, report);
+            heard(&mut inquiry, look, line.trim(), &mut had, report);
         }
     }
     let suspects = inquiry.suspects();
@@ -49,6 +50,9 @@ fn heard(inquiry: &mut Inquiry, look: Look, line: &str, had: &mut BTreeSet<Look>
     };
     let count = inquiry.seen.len();
     inquiry.seen.extend(seen);
+    if let Err(problems) = inquiry.play_pairs(report) {
+        return report.problems(problems, &inquiry.sources);
+    }
     if inquiry.suspects().is_empty() {
         let mut out = String::new();
         text::nothing(&mut out, inquiry);
@@ -78,6 +82,7 @@ fn sentence(words: &Words, look: Look, line: &str) -> String {
             format!("tape \"{}\" {line}", words.tapes()[tape])
         }
         Look::Terminal if first == "nothing" || first.starts_with('"') => format!("terminal shows {line}"),
+        Look::Sheet if first.starts_with("agree") || first.starts_with("differ") => format!("sheet {line}"),
         Look::Memory(at) if is_number => format!("{} holds {line}", notation.address(at)),
         _ => line.to_owned(),
     }

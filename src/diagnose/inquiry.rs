@@ -1,10 +1,18 @@
 //! What is asked, with all that an answer needs.
 
 use crate::faults::Told;
+use crate::progress::{self, Counted};
+use crate::report::Report;
+use crate::stop;
 use coldwright::diagnosis::seen::{Observation, read};
 use coldwright::diagnosis::{Archive, Suspect};
+use coldwright::faults::{Pair, Theatre};
 use coldwright::notation::Notation;
+use coldwright::project::{Artefacts, Id, Plan, Start};
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, SourceMap};
+
+/// The most pairs of faults that are played for what is seen.
+const MOST_PAIRS: usize = 400;
 
 /// All that an answer needs.
 pub struct Inquiry<'a> {
@@ -12,12 +20,53 @@ pub struct Inquiry<'a> {
     pub archive: Archive<'a>,
     pub sources: SourceMap,
     pub seen: Vec<Observation>,
+    /// Pairs of faults that were played, since no single one shows what is seen.
+    pub pairs: Vec<Pair>,
+    pub played_on: PlayedOn<'a>,
+}
+
+/// The start on which pairs are played.
+pub struct PlayedOn<'a> {
+    pub plan: &'a Plan,
+    pub made: &'a Artefacts,
+    pub start: Id<Start>,
 }
 
 impl<'a> Inquiry<'a> {
-    /// The faults that explain what is seen.
-    pub fn suspects(&self) -> Vec<Suspect<'a>> {
-        self.archive.suspects(&self.seen)
+    /// The faults that explain what is seen or cannot be ruled out; where no single one explains it, with the pairs that do.
+    pub fn suspects(&self) -> Vec<Suspect<'_>> {
+        let mut suspects: Vec<Suspect> = self.archive.suspects(&self.seen);
+        if !suspects.iter().any(|suspect| suspect.explains) {
+            suspects.extend(self.archive.of_pairs(&self.pairs, &self.seen));
+            suspects.sort_by(|one, other| other.weight.total_cmp(&one.weight));
+        }
+        suspects
+    }
+
+    /// Plays the pairs that may show what is seen, if no single fault does.
+    ///
+    /// # Errors
+    /// A stop.
+    pub fn play_pairs(&mut self, report: &Report) -> Result<(), Diagnostics> {
+        if self.suspects().iter().any(|suspect| suspect.explains) {
+            return Ok(());
+        }
+        let mut pairs = self.archive.pairs_to_play(&self.seen, MOST_PAIRS);
+        pairs.retain(|pair| !self.pairs.iter().any(|played| played.faults == *pair));
+        if pairs.is_empty() {
+            return Ok(());
+        }
+        let PlayedOn { plan, made, start } = self.played_on;
+        let theatre = Theatre::new(plan, made, start)?;
+        let bar = progress::bar(Counted::Faults, pairs.len() as u64, report.json());
+        let goes_on = || {
+            bar.inc(1);
+            !stop::is_stopped()
+        };
+        let played = theatre.play_pairs(pairs, &goes_on);
+        bar.finish_and_clear();
+        self.pairs.extend(played.ok_or_else(|| Diagnostics::from_iter([stop::stopped()]))?);
+        Ok(())
     }
 
     /// The words of an observation, as they were given.

@@ -14,14 +14,18 @@ pub fn answer(inquiry: &Inquiry, chain: &str, suspects: &[Suspect]) -> String {
     let words = &inquiry.told.words;
     let tell = |suspects: &[Suspect]| -> Vec<Value> {
         let told = suspects.iter().take(MOST).map(|suspect| {
-            let fault = &suspect.played.fault;
+            let faults = suspect.faults.iter().map(|fault| {
+                json!({
+                    "kind": fault.kind,
+                    "name": fault.kind.name(),
+                    "fault": words.fault(fault),
+                    "wrong": fault.wrong,
+                    "mend": fault.kind.mend(),
+                })
+            });
             json!({
-                "kind": fault.kind,
-                "name": fault.kind.name(),
-                "fault": words.fault(fault),
-                "wrong": fault.wrong,
-                "why": words.outcome(&suspect.played.outcome),
-                "mend": fault.kind.mend(),
+                "faults": faults.collect::<Vec<_>>(),
+                "why": words.outcome(suspect.outcome),
                 "explains": suspect.explains,
             })
         });
@@ -41,6 +45,7 @@ pub fn answer(inquiry: &Inquiry, chain: &str, suspects: &[Suspect]) -> String {
         "start": inquiry.told.start,
         "count": suspects.len(),
         "explaining": suspects.iter().filter(|suspect| suspect.explains).count(),
+        "pairs_played": inquiry.pairs.len(),
         "looks_good": inquiry.archive.looks_good(&inquiry.seen),
         "suspects": tell(suspects),
         "next": next,

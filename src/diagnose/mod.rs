@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use self::inquiry::{Inquiry, observations};
+use self::inquiry::{Inquiry, PlayedOn, observations};
 use super::chain;
 use super::faults::told_of;
 use super::report::Report;
@@ -65,9 +65,13 @@ impl Diagnose {
             Err(problems) => return report.problems(problems, &sources),
         };
         let archive = Archive::new(&told.plays, told.words.tapes());
-        let inquiry = Inquiry { told: &told, archive, sources, seen };
+        let played_on = PlayedOn { plan, made: &made, start };
+        let mut inquiry = Inquiry { told: &told, archive, sources, seen, pairs: Vec::new(), played_on };
         match words {
             Some(_) => {
+                if let Err(problems) = inquiry.play_pairs(report) {
+                    return report.problems(problems, &inquiry.sources);
+                }
                 let suspects = inquiry.suspects();
                 report.print(match report.json() {
                     true => json::answer(&inquiry, &plan.name, &suspects),

@@ -1,41 +1,17 @@
 //! What explains what is seen, for people.
 
-use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::inquiry::Inquiry;
 use crate::wrapped::wrapped;
-use coldwright::diagnosis::{Answer, Look, Next, Suspect};
-use coldwright::faults::{Kind, Words};
+use coldwright::diagnosis::{Answer, Group, Look, Next, Suspect, groups};
+use coldwright::faults::{SheetShows, Words};
 use coldwright::notation::counted;
 
 /// The most groups of faults, answers of a look, and kinds behind an answer, that are told.
 const MOST_GROUPS: usize = 8;
 const MOST_ANSWERS: usize = 10;
 const MOST_KINDS: usize = 3;
-
-/// Faults of a kind with one end.
-pub struct Group<'a> {
-    pub kind: Kind,
-    pub count: usize,
-    pub first: Suspect<'a>,
-    weight: f64,
-}
-
-/// Faults by kinds, ends and whether they explain, the likeliest first.
-pub fn groups<'a>(suspects: &[Suspect<'a>], words: &Words) -> Vec<Group<'a>> {
-    let mut groups = BTreeMap::<(Kind, bool, String), Group>::new();
-    for &suspect in suspects {
-        let kind = suspect.played.fault.kind;
-        let key = (kind, suspect.explains, words.gist(&suspect.played.outcome));
-        let group = groups.entry(key).or_insert(Group { kind, count: 0, first: suspect, weight: 0.0 });
-        group.count += 1;
-        group.weight += suspect.weight;
-    }
-    let mut groups: Vec<_> = groups.into_values().collect();
-    groups.sort_by(|one, other| other.weight.total_cmp(&one.weight));
-    groups
-}
 
 /// The whole answer.
 pub fn answer(inquiry: &Inquiry, suspects: &[Suspect]) -> String {
@@ -54,25 +30,45 @@ pub fn answer(inquiry: &Inquiry, suspects: &[Suspect]) -> String {
 
 /// The faults, with why and with the mend, and how many of them leave open what is seen.
 pub fn told(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
-    let explaining = suspects.iter().filter(|suspect| suspect.explains).count();
-    let open = suspects.len() - explaining;
-    let explain = if explaining == 1 { "explains" } else { "explain" };
-    let head = match (counted(explaining, "single fault"), counted(open, "single fault")) {
-        (_, open) if explaining == 0 => format!(
-            "No single fault that was played shows all that is seen. {open} cannot be ruled out: run into noise, or not \
-             seen far enough, it may show this or anything else. The likeliest first:"
-        ),
-        (count, _) if open == 0 => format!("{count} {explain} what is seen, the likeliest first:"),
-        (count, _) => format!(
-            "{count} {explain} what is seen, and {open} cannot be ruled out: run into noise, or not seen far enough, it \
-             may show this or anything else. The likeliest first:"
-        ),
-    };
-    wrapped(out, &head, 0);
+    wrapped(out, &format!("{} The likeliest first:", head(inquiry, suspects)), 0);
     list(out, inquiry, suspects);
     if inquiry.archive.looks_good(&inquiry.seen) {
         let _ = writeln!(out, "A start without a fault looks so too.");
     }
+}
+
+/// How many explain what is seen, and how many cannot be ruled out.
+fn head(inquiry: &Inquiry, suspects: &[Suspect]) -> String {
+    let explaining: Vec<_> = suspects.iter().filter(|suspect| suspect.explains).collect();
+    let singles = explaining.iter().filter(|suspect| suspect.faults.len() == 1).count();
+    let pairs = explaining.len() - singles;
+    let open = match suspects.len() - explaining.len() {
+        0 => ".".to_owned(),
+        open => {
+            format!(
+                "; {open} cannot be ruled out: run into noise, or not seen far enough, it may show this or anything else."
+            )
+        }
+    };
+    let explain = |count: usize| if count == 1 { "explains" } else { "explain" };
+    match (singles, pairs) {
+        (0, 0) => format!("{}{open}", none(inquiry)),
+        (0, _) => format!("{}; {} of two {} it{open}", none_single(), counted(pairs, "pair"), explain(pairs)),
+        _ => format!("{} {} what is seen{open}", counted(singles, "single fault"), explain(singles)),
+    }
+}
+
+/// Nothing that was played shows it.
+fn none(inquiry: &Inquiry) -> String {
+    match inquiry.pairs.len() {
+        0 => none_single().to_owned(),
+        tried => format!("{}, nor does any of {} of two that may", none_single(), counted(tried, "pair")),
+    }
+}
+
+/// No single fault shows it.
+fn none_single() -> &'static str {
+    "No single fault that was played explains all that is seen"
 }
 
 /// The groups of faults, the likeliest first.
@@ -80,16 +76,18 @@ fn list(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
     let words = &inquiry.told.words;
     let groups = groups(suspects, words);
     let mixed = suspects.iter().any(|suspect| suspect.explains != suspects[0].explains);
-    for Group { kind, count, first, .. } in groups.iter().take(MOST_GROUPS) {
-        let fault = words.fault(&first.played.fault);
+    for group in groups.iter().take(MOST_GROUPS) {
+        let Group { count, first, .. } = group;
+        let faults: Vec<_> = first.faults.iter().map(|fault| words.fault(fault)).collect();
+        let fault = faults.join("; and ");
         let mark = if mixed && !first.explains { "perhaps " } else { "" };
         let head = match count {
-            1 => format!("  {mark}{}: {fault}", kind.name()),
-            count => format!("  {mark}{}: {count} of them, such as {fault}", kind.name()),
+            1 => format!("  {mark}{}: {fault}", group.name()),
+            count => format!("  {mark}{}: {count} of them, such as {fault}", group.name()),
         };
         wrapped(out, &head, 6);
-        wrapped(out, &format!("      why: {}", words.outcome(&first.played.outcome)), 8);
-        wrapped(out, &format!("      mend: {}", kind.mend()), 8);
+        wrapped(out, &format!("      why: {}", words.outcome(first.outcome)), 8);
+        wrapped(out, &format!("      mend: {}", group.mend()), 8);
     }
     let left: usize = groups.iter().skip(MOST_GROUPS).map(|group| group.count).sum();
     if left > 0 {
@@ -105,7 +103,7 @@ fn look(out: &mut String, inquiry: &Inquiry, next: &Next) {
         let groups = groups(suspects, words);
         let mut kinds: Vec<String> = Vec::new();
         for group in groups {
-            let name = group.kind.name().to_owned();
+            let name = group.name();
             if !kinds.contains(&name) {
                 kinds.push(name);
             }
@@ -128,7 +126,7 @@ pub fn last(out: &mut String, count: usize) {
         out,
         "\n{}",
         match count {
-            1 => "No other single fault that was played explains it; two faults at a time are not played.",
+            1 => "No other fault that was played explains it.",
             _ => {
                 "No look that can be relied on tells these apart as the machine stands now: what they show is alike, or hangs on what\n\
                  memory held at power-on. Where a sheet was deposited, do it again and compare every CHECK row before RUN."
@@ -139,13 +137,13 @@ pub fn last(out: &mut String, count: usize) {
 
 /// Nothing explains all of it.
 pub fn nothing(out: &mut String, inquiry: &Inquiry) {
-    let _ = writeln!(out, "No single fault that was played explains all that is seen.");
+    wrapped(out, &format!("{}.", none(inquiry)), 0);
     let Some(odd) = inquiry.archive.odd(&inquiry.seen) else {
         let _ = writeln!(out, "Look again, and say less: what is least sure first.");
         return;
     };
     let odd_one = inquiry.told(odd.observation).to_owned();
-    wrapped(out, &format!("The odd one is `{odd_one}`: look at it again, or think of two faults. Without it:"), 2);
+    wrapped(out, &format!("The odd one is `{odd_one}`: look at it again. Without it:"), 2);
     told(out, inquiry, &odd.suspects);
 }
 
@@ -156,6 +154,11 @@ pub fn what(words: &Words, look: Look) -> String {
         Look::Address => "what do the address lights show, or between which addresses do they flicker?".into(),
         Look::Port(port) => format!("what do the lamps of {} show?", words.port(port)),
         Look::Tape(tape) => format!("had the tape `{}` run out when it came to rest?", words.tapes()[tape]),
+        Look::Sheet => {
+            "STOP, go through the CHECK rows of the sheet again: do they agree, or where is the first that differs, \
+                        and what does it hold?"
+                .into()
+        }
         Look::Terminal => "what does the terminal show at its end?".into(),
         Look::Memory(at) => {
             format!("STOP, EXAMINE {}: what do the data lights show?", words.notation().address(at))
@@ -173,6 +176,10 @@ pub fn shows(words: &Words, answer: &Answer) -> String {
         Answer::Between(low, high) => format!("{} to {}", address(*low), address(*high)),
         Answer::Flickers => "flickers".into(),
         Answer::Byte(byte) => words.notation().byte(*byte).to_string(),
+        Answer::Sheet(SheetShows::Agrees) => "agrees".into(),
+        Answer::Sheet(SheetShows::Differs { at, found }) => {
+            format!("differs at {} with {}", address(at.0), words.notation().byte(*found))
+        }
         Answer::RanOut => "ran out".into(),
         Answer::StillRuns => "still runs".into(),
         Answer::Text(bytes) if bytes.is_empty() => "nothing".into(),

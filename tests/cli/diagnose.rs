@@ -16,7 +16,13 @@ fn told(chain: &Chain, seen: &str) -> Value {
 fn faults(suspects: &Value) -> Vec<String> {
     let suspects = suspects.as_array().unwrap().iter();
     suspects
-        .map(|suspect| format!("{}: {}", suspect["name"].as_str().unwrap(), suspect["fault"].as_str().unwrap()))
+        .map(|suspect| {
+            format!(
+                "{}: {}",
+                suspect["faults"][0]["name"].as_str().unwrap(),
+                suspect["faults"][0]["fault"].as_str().unwrap()
+            )
+        })
         .collect()
 }
 

@@ -4,5 +4,6 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
 
 mod ends;
+mod pairs;
 mod stage;
 mod truth;

@@ -47,6 +47,16 @@ impl Sight<'_> {
         !self.contradicts_itself() && (shows(&outcome.ending) || outcome.otherwise.as_deref().is_some_and(shows))
     }
 
+    /// How well each thing that is seen goes with an outcome.
+    pub fn each(&self, outcome: &Outcome) -> Vec<f64> {
+        let one = |ending: &Ending, what: &What| self.one(ending, what);
+        let both = |what: &What| match outcome.otherwise.as_deref() {
+            Some(other) => f64::midpoint(one(&outcome.ending, what), one(other, what)),
+            None => one(&outcome.ending, what),
+        };
+        self.seen.iter().map(|seen| both(&seen.what)).collect()
+    }
+
     /// Whether it says two things of one.
     fn contradicts_itself(&self) -> bool {
         let mut pairs = self.seen.iter().enumerate();
@@ -84,6 +94,11 @@ impl Sight<'_> {
             },
             What::Tape { name, ran_out } => self.tape(ending, name.as_deref(), *ran_out),
             What::Terminal(text) => terminal(ending, text),
+            What::Sheet(shows) => match ending.sheet {
+                Some(sheet) if sheet == *shows => YES,
+                Some(_) => unlike(ending.rest),
+                None => ANY,
+            },
         }
     }
 
@@ -105,11 +120,17 @@ impl Sight<'_> {
     fn memory(&self, ending: &Ending, at: Address, byte: u8) -> f64 {
         let cells = &ending.cells;
         if let Some((_, found)) = cells.first.iter().find(|(address, _)| *address == at) {
-            return is(*found == byte);
+            return if *found == byte { YES } else { unlike(ending.rest) };
         }
         let is_kept = cells.kept_up_to.is_none_or(|last| at <= last);
         match self.memory.get(&at) {
-            Some(good) if is_kept && !cells.open.contains(&at) => is(*good == byte),
+            Some(good) if is_kept && !cells.open.contains(&at) => {
+                if *good == byte {
+                    YES
+                } else {
+                    unlike(ending.rest)
+                }
+            }
             _ => ANY,
         }
     }
@@ -136,6 +157,11 @@ fn contradict(one: &What, other: &What) -> bool {
         }
         _ => false,
     }
+}
+
+/// How well memory goes with something else: what runs into noise may store anything anywhere, and seldom does.
+fn unlike(rest: Rest) -> f64 {
+    if matches!(rest, Rest::Noise { .. }) { HARDLY } else { NO }
 }
 
 fn is(so: bool) -> f64 {

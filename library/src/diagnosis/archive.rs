@@ -3,14 +3,21 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::agree::Sight;
-use super::look::{Look, Next, next};
+use super::look::{Answer, Look, Next, answer, next};
+use super::pairs::pairs;
 use super::seen::Observation;
 use super::suspect::Suspect;
-use crate::faults::{Kind, Played, Plays};
+use crate::faults::{Ending, Fault, Kind, Outcome, Pair, Plays};
 use crate::notation::Address;
 
 /// Of how much a fault still counts that the CHECK of the sheet would have shown.
 const CHECKED: f64 = 0.25;
+
+/// Of how many starts that go wrong it is two faults at once (common practice: rarely).
+const TWICE: f64 = 0.1;
+
+/// Of how many starts [`Kind::weight`] speaks.
+const THOUSAND: f64 = 1000.0;
 
 /// What is known of a start, ready to be asked.
 pub struct Archive<'a> {
@@ -40,10 +47,45 @@ impl<'a> Archive<'a> {
 
     /// The faults that explain all that is seen, and those that cannot be ruled out, the likeliest first.
     pub fn suspects(&self, seen: &[Observation]) -> Vec<Suspect<'a>> {
-        let sight = Sight { seen, memory: &self.memory, tapes: &self.tapes };
-        let suspects = self.plays.faults.iter().filter_map(|played| {
-            let weight = self.common(played) * sight.agrees(&played.outcome);
-            (weight > 0.0).then(|| Suspect { played, weight, explains: sight.is_shown_by(&played.outcome) })
+        let singles = self
+            .plays
+            .faults
+            .iter()
+            .map(|played| (std::slice::from_ref(&played.fault), &played.outcome, self.common(played.fault.kind)));
+        self.suspected(seen, singles)
+    }
+
+    /// Of pairs that were played those that explain all that is seen, the likeliest first. What two faults leave open is
+    /// left open by one of them.
+    pub fn of_pairs<'p>(&self, pairs: &'p [Pair], seen: &[Observation]) -> Vec<Suspect<'p>> {
+        let pairs = pairs.iter().map(|pair| {
+            let [one, other] = pair.faults.each_ref().map(|fault| self.common(fault.kind));
+            (&pair.faults[..], &pair.outcome, TWICE * one * other / THOUSAND)
+        });
+        let mut suspects = self.suspected(seen, pairs);
+        suspects.retain(|suspect| suspect.explains);
+        suspects
+    }
+
+    /// Pairs of faults that may together explain what is seen, to be played; the likeliest first, at most so many.
+    pub fn pairs_to_play(&self, seen: &[Observation], most: usize) -> Vec<[Fault; 2]> {
+        pairs(&self.plays.faults, &self.sight(seen), |kind| self.common(kind), most)
+    }
+
+    fn sight<'s>(&'s self, seen: &'s [Observation]) -> Sight<'s> {
+        Sight { seen, memory: &self.memory, tapes: &self.tapes }
+    }
+
+    fn suspected<'p>(
+        &self,
+        seen: &[Observation],
+        faults: impl Iterator<Item = (&'p [Fault], &'p Outcome, f64)>,
+    ) -> Vec<Suspect<'p>> {
+        let sight = self.sight(seen);
+        let suspects = faults.filter_map(|(faults, outcome, common)| {
+            let checked = if outcome.checks.count > 0 { CHECKED } else { 1.0 };
+            let weight = common * checked * sight.agrees(outcome);
+            (weight > 0.0).then(|| Suspect { faults, outcome, weight, explains: sight.is_shown_by(outcome) })
         });
         let mut suspects: Vec<_> = suspects.collect();
         suspects.sort_by(|one, other| other.weight.total_cmp(&one.weight));
@@ -51,14 +93,18 @@ impl<'a> Archive<'a> {
     }
 
     /// The look that tells faults apart best, but for those that were had; nothing if none does.
-    pub fn next(&self, suspects: &[Suspect<'a>], had: &BTreeSet<Look>) -> Option<Next<'a>> {
+    pub fn next<'p>(&self, suspects: &[Suspect<'p>], had: &BTreeSet<Look>) -> Option<Next<'p>> {
         next(suspects, had, &self.memory)
+    }
+
+    /// What a look would show at the end of a play.
+    pub fn shows(&self, look: Look, ending: &Ending) -> Answer {
+        answer(look, ending, &self.memory)
     }
 
     /// Whether a start without a fault looks so too.
     pub fn looks_good(&self, seen: &[Observation]) -> bool {
-        let sight = Sight { seen, memory: &self.memory, tapes: &self.tapes };
-        sight.is_shown_by(&self.plays.good)
+        self.sight(seen).is_shown_by(&self.plays.good)
     }
 
     /// The observation that is the odd one, where nothing explains all of them: that without which most speaks for
@@ -74,11 +120,8 @@ impl<'a> Archive<'a> {
         without.max_by(|one, other| weight(one).total_cmp(&weight(other)))
     }
 
-    /// How common a fault is: its kind, shared among all faults of that kind.
-    fn common(&self, played: &Played) -> f64 {
-        let kind = played.fault.kind;
-        let count = self.counts.get(&kind).copied().unwrap_or(1);
-        let common = f64::from(kind.weight()) / count as f64;
-        if played.outcome.checks.count > 0 { common * CHECKED } else { common }
+    /// How common a fault of a kind is, of a thousand: its kind, shared among all faults of that kind.
+    fn common(&self, kind: Kind) -> f64 {
+        f64::from(kind.weight()) / self.counts.get(&kind).copied().unwrap_or(1) as f64
     }
 }

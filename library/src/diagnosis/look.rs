@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::suspect::Suspect;
-use crate::faults::{Ending, Rest};
+use crate::faults::{Ending, Rest, SheetShows};
 use crate::notation::Address;
 
 /// One thing to be looked at.
@@ -21,6 +21,8 @@ pub enum Look {
     Terminal,
     /// STOP, then EXAMINE of an address.
     Memory(Address),
+    /// STOP, then the CHECK rows of the sheets.
+    Sheet,
 }
 
 /// What a look can show.
@@ -42,6 +44,8 @@ pub enum Answer {
     RanOut,
     /// It had not ended by then.
     StillRuns,
+    /// What the CHECK rows show.
+    Sheet(SheetShows),
     /// The last characters that were sent.
     Text(Vec<u8>),
     /// Nothing that is to be relied on.
@@ -61,9 +65,11 @@ pub struct Next<'a> {
 const MOST_SUSPECTS: usize = 2000;
 const MOST_ADDRESSES: usize = 96;
 
-/// What a look must be worth, in bits, to be asked for; and how much more EXAMINE must be, which takes a hand.
+/// What a look must be worth, in bits, to be asked for; and how much more EXAMINE must be, which takes a hand, and a whole
+/// sheet of it.
 const LEAST: f64 = 0.02;
 const EXAMINE: f64 = 0.3;
+const SHEET: f64 = 0.6;
 
 /// The look that tells faults apart best, but for those that were had; nothing if none does.
 pub fn next<'a>(suspects: &[Suspect<'a>], had: &BTreeSet<Look>, memory: &BTreeMap<Address, u8>) -> Option<Next<'a>> {
@@ -71,7 +77,11 @@ pub fn next<'a>(suspects: &[Suspect<'a>], had: &BTreeSet<Look>, memory: &BTreeMa
     let looks = looks(suspects).into_iter().filter(|look| !had.contains(look));
     let weighed = looks.map(|look| {
         let answers = answers(look, suspects, memory);
-        let cost = if matches!(look, Look::Memory(_)) { EXAMINE } else { 0.0 };
+        let cost = match look {
+            Look::Memory(_) => EXAMINE,
+            Look::Sheet => SHEET,
+            _ => 0.0,
+        };
         (worth(&answers), cost, Next { look, answers })
     });
     let useful = weighed.filter(|(worth, ..)| *worth > LEAST);
@@ -84,10 +94,11 @@ fn looks(suspects: &[Suspect]) -> BTreeSet<Look> {
     let mut looks = BTreeSet::from([Look::State, Look::Address]);
     let mut cells = BTreeMap::<Address, f64>::new();
     for suspect in suspects {
-        let ending = &suspect.played.outcome.ending;
+        let ending = &suspect.outcome.ending;
         looks.extend(ending.ports.iter().map(|(port, _)| Look::Port(*port)));
         looks.extend(ending.tapes.iter().map(|end| Look::Tape(end.tape)));
         looks.extend((!ending.text.is_empty()).then_some(Look::Terminal));
+        looks.extend(ending.sheet.map(|_| Look::Sheet));
         for (at, _) in &ending.cells.first {
             *cells.entry(*at).or_default() += suspect.weight;
         }
@@ -105,7 +116,7 @@ fn answers<'a>(
 ) -> Vec<(Answer, Vec<Suspect<'a>>)> {
     let mut answers = BTreeMap::<Answer, Vec<Suspect>>::new();
     for suspect in suspects {
-        let outcome = &suspect.played.outcome;
+        let outcome = &suspect.outcome;
         let answer = answer(look, &outcome.ending, memory);
         let same = outcome.otherwise.as_ref().is_none_or(|other| self::answer(look, other, memory) == answer);
         answers.entry(if same { answer } else { Answer::Open }).or_default().push(*suspect);
@@ -130,8 +141,17 @@ fn worth(answers: &[(Answer, Vec<Suspect>)]) -> f64 {
     bits * known / all
 }
 
-fn answer(look: Look, ending: &Ending, memory: &BTreeMap<Address, u8>) -> Answer {
+/// What a look shows at the end of a play; `memory` is what a good start leaves there.
+pub fn answer(look: Look, ending: &Ending, memory: &BTreeMap<Address, u8>) -> Answer {
     match (look, ending.rest) {
+        // What runs into noise may store anything anywhere, and seldom does: what was in memory before is still there.
+        (Look::Sheet, _) => ending.sheet.map_or(Answer::Open, Answer::Sheet),
+        (Look::Memory(at), _) => {
+            let cells = &ending.cells;
+            let found = cells.first.iter().find(|(address, _)| *address == at).map(|(_, byte)| *byte);
+            let is_kept = cells.kept_up_to.is_none_or(|last| at <= last) && !cells.open.contains(&at);
+            found.or_else(|| memory.get(&at).copied().filter(|_| is_kept)).map_or(Answer::Open, Answer::Byte)
+        }
         (_, Rest::Noise { .. }) => Answer::Open,
         (Look::State, Rest::Halts { .. }) => Answer::Halted,
         (Look::State, _) => Answer::Running,
@@ -148,12 +168,6 @@ fn answer(look: Look, ending: &Ending, memory: &BTreeMap<Address, u8>) -> Answer
             None => Answer::Open,
         },
         (Look::Terminal, _) => Answer::Text(ending.text.first().map_or(Vec::new(), |text| tail(&text.last))),
-        (Look::Memory(at), _) => {
-            let cells = &ending.cells;
-            let found = cells.first.iter().find(|(address, _)| *address == at).map(|(_, byte)| *byte);
-            let is_kept = cells.kept_up_to.is_none_or(|last| at <= last) && !cells.open.contains(&at);
-            found.or_else(|| memory.get(&at).copied().filter(|_| is_kept)).map_or(Answer::Open, Answer::Byte)
-        }
     }
 }
 

@@ -16,6 +16,36 @@ pub struct Fault {
     pub wrong: Wrong,
 }
 
+impl Fault {
+    /// Whether both can be there at once, each as it is by itself.
+    pub fn goes_with(&self, other: &Fault) -> bool {
+        match (&self.wrong, &other.wrong) {
+            (Wrong::Row { row: one, .. }, Wrong::Row { row: other, .. }) => one != other,
+            (Wrong::StatusTurned { .. }, Wrong::StatusTurned { .. }) => self != other,
+            (Wrong::Rom(RomWrong::Bit { address: one, .. }), Wrong::Rom(RomWrong::Bit { address: other, .. })) => {
+                one != other
+            }
+            (Wrong::Tape { tape: one, .. }, Wrong::Tape { tape: other, .. }) if one != other => true,
+            (Wrong::Tape { .. }, Wrong::Tape { .. }) => {
+                self.frame().is_some() && other.frame().is_some() && self.frame() != other.frame()
+            }
+            (one, other) => std::mem::discriminant(one) != std::mem::discriminant(other),
+        }
+    }
+
+    /// The first frame of a tape that is otherwise, where most of the tape is as it should be.
+    pub(super) fn frame(&self) -> Option<usize> {
+        match self.wrong {
+            Wrong::Tape { wrong, .. } => match wrong {
+                TapeWrong::Bit { frame, .. } | TapeWrong::Lost(frame) | TapeWrong::Twice(frame) => Some(frame),
+                TapeWrong::Without { from, .. } => Some(from),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+}
+
 /// What is wrong.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

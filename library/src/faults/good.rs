@@ -160,7 +160,7 @@ impl Good {
     /// It does not come to its last stage in the instructions that are played of it.
     pub fn new(scene: &Scene, noise: usize) -> Result<Good, TooLong> {
         let props = scene.props(noise);
-        let begin = Going::begin(scene, &props, None).ok_or(TooLong)?.0;
+        let begin = Going::begin(scene, &props, &[]).ok_or(TooLong)?.0;
         let (length, count) = length(scene, &props, begin.clone())?;
         let (moments, mut entries) = moments(scene, &props, &begin, length);
         let way = way(scene, &props, begin);

@@ -75,21 +75,24 @@ impl<'a> Hand<'a> {
         Hand { panel, wires, stuck, address: 0, data: 0, sense: 0, at: Address(0), checks: Checks::default() }
     }
 
-    /// Does all the work, one row of it perhaps otherwise.
-    pub fn work(&mut self, tasks: &[Task], slip: Option<(usize, Slip)>, machine: &mut Machine) {
+    /// Does all the work, some rows of it perhaps otherwise.
+    pub fn work(&mut self, tasks: &[Task], slips: &[(usize, Slip)], machine: &mut Machine) {
         let mut order: Vec<usize> = (0..tasks.len()).collect();
-        let mut lever = None;
-        match slip {
-            Some((row, Slip::Exchanged)) => order.swap(row, next_act(tasks, row).unwrap_or(row)),
-            Some((row, Slip::Twice)) => order.insert(row, row),
-            Some((row, Slip::LeftOut)) => drop(order.remove(row)),
-            Some((row, Slip::Lever(number))) => lever = Some((row, number)),
-            None => {}
+        let mut turned = vec![0u16; tasks.len()];
+        for &(row, slip) in slips {
+            let place = |order: &[usize], row: usize| order.iter().position(|at| *at == row);
+            let Some(here) = place(&order, row) else { continue };
+            match slip {
+                Slip::Exchanged => {
+                    let next = next_act(tasks, row).and_then(|next| place(&order, next));
+                    order.swap(here, next.unwrap_or(here));
+                }
+                Slip::Twice => order.insert(here, row),
+                Slip::LeftOut => drop(order.remove(here)),
+                Slip::Lever(number) => turned[row] ^= 1 << number,
+            }
         }
-        for at in order {
-            let turned = lever.filter(|(row, _)| *row == at).map_or(0, |(_, number)| 1u16 << number);
-            self.task(&tasks[at].row, turned, machine);
-        }
+        order.into_iter().for_each(|at| self.task(&tasks[at].row, turned[at], machine));
     }
 
     /// Starts the machine anew at an address, with nothing deposited.

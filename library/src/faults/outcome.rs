@@ -16,6 +16,15 @@ pub struct Played {
     pub outcome: Outcome,
 }
 
+/// Two faults that were played at once, with what became of them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pair {
+    /// The faults.
+    pub faults: [Fault; 2],
+    /// What became of them.
+    pub outcome: Outcome,
+}
+
 /// What was played of a start.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Plays {
@@ -105,6 +114,23 @@ pub struct Ending {
     pub tapes: Vec<TapeEnd>,
     /// Where memory differs from a good start, of all that belongs to the chain.
     pub cells: Cells,
+    /// What a comparison with the sheets shows there; nothing if nothing was deposited, or it hangs on noise.
+    pub sheet: Option<SheetShows>,
+}
+
+/// What a comparison of memory with the sheets shows, once the machine has come to rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum SheetShows {
+    /// Every byte is as it was to be deposited.
+    Agrees,
+    /// The first byte, in the order of the sheets, that is not.
+    Differs {
+        /// Where.
+        at: Address,
+        /// What is there.
+        found: u8,
+    },
 }
 
 /// What a start with a fault comes to.
@@ -389,6 +415,7 @@ impl Ending {
         }
         let lamps = self.lamps.zip(other.lamps).map(|(one, other)| one.meet(other));
         let cells = self.cells.meet(other.cells);
-        (Ending { lamps, cells, ..self }, None)
+        let sheet = self.sheet.filter(|sheet| other.sheet == Some(*sheet));
+        (Ending { lamps, cells, sheet, ..self }, None)
     }
 }

@@ -3,10 +3,10 @@
 use rayon::prelude::*;
 
 use super::catalogue;
-use super::fault::{Fault, RomWrong, TapeWrong, Wrong};
+use super::fault::{Fault, RomWrong, Slip, TapeWrong, Wrong};
 use super::good::Good;
 use super::judge::Case;
-use super::outcome::{Checks, End, Ending, Outcome, Played, Plays};
+use super::outcome::{Checks, End, Ending, Outcome, Pair, Played, Plays};
 use super::player::{Going, MOST_INSTRUCTIONS, Pause, Watcher};
 use super::scene::{Props, Scene};
 use crate::isa::TStates;
@@ -27,7 +27,15 @@ impl Theatre {
     /// # Errors
     /// As for a rehearsal; and a start that takes too many instructions.
     pub fn new(plan: &Plan, made: &Artefacts, start: Id<Start>) -> Result<Theatre, Diagnostics> {
-        let mut scene = Scene::new(plan, made, start)?;
+        Theatre::with_noise_of(plan, made, start, 0)
+    }
+
+    /// The same, with what memory and registers hold at power-on drawn from another number.
+    ///
+    /// # Errors
+    /// As for [`Theatre::new`].
+    pub fn with_noise_of(plan: &Plan, made: &Artefacts, start: Id<Start>, noise: u64) -> Result<Theatre, Diagnostics> {
+        let mut scene = Scene::new(plan, made, start, noise)?;
         let too_long = |_| {
             let name = &plan.starts[start].name;
             let headline = format!("the start `{name}` takes too long to be played with every fault");
@@ -79,9 +87,52 @@ impl Theatre {
         faults.into_par_iter().with_max_len(16).map(play).collect()
     }
 
+    /// What becomes of each of some pairs of faults, in their order, on all cores. One of which the other keeps it from
+    /// coming about is left out. `tick` as for [`Theatre::play_all`].
+    pub fn play_pairs(&self, pairs: Vec<[Fault; 2]>, tick: &(dyn Fn() -> bool + Sync)) -> Option<Vec<Pair>> {
+        let play = |faults: [Fault; 2]| {
+            let outcome = self.play_together(&faults);
+            tick().then(|| outcome.map(|outcome| Pair { faults, outcome }))
+        };
+        let pairs: Option<Vec<_>> = pairs.into_par_iter().with_max_len(4).map(play).collect();
+        pairs.map(|pairs| pairs.into_iter().flatten().collect())
+    }
+
+    /// What becomes of faults that are there at once, played from power-on; nothing if they do not go together.
+    pub fn play_together(&self, faults: &[Fault]) -> Option<Outcome> {
+        let mut pairs = faults.iter().enumerate();
+        if !pairs.all(|(at, one)| faults[at + 1..].iter().all(|other| one.goes_with(other))) {
+            return None;
+        }
+        Some(Theatre::meet(self.together(0, faults)?, self.together(1, faults)?))
+    }
+
+    fn together(&self, noise: usize, faults: &[Fault]) -> Option<One> {
+        let (scene, good) = (&self.scene, &self.goods[noise]);
+        let props = scene.with(noise, faults);
+        let mut watcher = self.watcher(noise, &props);
+        let again = faults.iter().find_map(|fault| match fault.wrong {
+            Wrong::Again { after } => Some(after),
+            _ => None,
+        });
+        let (mut going, checks) = match again {
+            Some(after) => (self.again(noise, &props, (after, &slips(faults)), false)?, Checks::default()),
+            None => Going::begin(scene, &props, &slips(faults))?,
+        };
+        let pause = going.go(scene, &props, TStates(u64::MAX), &mut watcher);
+        Some(One::judged(&Case { scene, props: &props, good }, checks, going, pause, &mut watcher))
+    }
+
+    fn watcher(&self, noise: usize, props: &Props) -> Watcher {
+        Watcher::new(props.wires, MOST_INSTRUCTIONS.max(3 * self.goods[noise].count))
+    }
+
     fn outcome(&self, fault: &Fault, shares: bool) -> Outcome {
-        let one = self.with_noise(0, fault, shares);
-        let other = self.with_noise(1, fault, shares);
+        Theatre::meet(self.with_noise(0, fault, shares), self.with_noise(1, fault, shares))
+    }
+
+    /// What becomes of it with one noise and with the other.
+    fn meet(one: One, other: One) -> Outcome {
         let strays = one.stored != other.stored;
         let (ending, otherwise) = one.ending.meet(other.ending);
         let strays = strays && otherwise.is_none() && ending.end == End::Starts;
@@ -90,16 +141,17 @@ impl Theatre {
 
     fn with_noise(&self, noise: usize, fault: &Fault, shares: bool) -> One {
         let (scene, good) = (&self.scene, &self.goods[noise]);
-        let props = scene.with(noise, fault);
-        let most = MOST_INSTRUCTIONS.max(3 * good.count);
-        let mut watcher = Watcher::new(props.wires, most);
+        let alone = std::slice::from_ref(fault);
+        let props = scene.with(noise, alone);
+        let mut watcher = self.watcher(noise, &props);
         let case = Case { scene, props: &props, good };
         let begun = match fault.wrong {
-            Wrong::Again { after } => self.again(noise, &props, after, shares).map(|going| (going, Checks::default())),
-            Wrong::Row { row, slip } => Going::begin(scene, &props, Some((row, slip))),
+            Wrong::Again { after } => {
+                self.again(noise, &props, (after, &[]), shares).map(|going| (going, Checks::default()))
+            }
             _ => match self.shared(noise, &props, fault).filter(|_| shares) {
                 Some(going) => Some((going, Checks::default())),
-                None => Going::begin(scene, &props, None),
+                None => Going::begin(scene, &props, &slips(alone)),
             },
         };
         // Only a machine whose ports clash cannot be built, and no fault makes them.
@@ -122,8 +174,8 @@ impl Theatre {
     fn shared(&self, noise: usize, props: &Props, fault: &Fault) -> Option<Going> {
         let good = &self.goods[noise];
         match fault.wrong {
-            Wrong::Tape { tape, wrong } => {
-                let frame = first_frame(wrong)?;
+            Wrong::Tape { tape, .. } => {
+                let frame = fault.frame()?;
                 let at = self.begins(noise, tape, frame)?;
                 // A tape that is started while this one's trailer passes comes down the line behind it.
                 let serial = props.runs[tape].serial;
@@ -167,14 +219,20 @@ impl Theatre {
         last.machine.board.begins(self.goods[noise].props.runs[tape].serial, first + frame)
     }
 
-    /// The start, stopped where a stage is entered or at its end, and begun anew.
-    fn again(&self, noise: usize, props: &Props, after: usize, shares: bool) -> Option<Going> {
+    /// The start, with what the hand does otherwise in it, stopped where a stage is entered or at its end, and begun anew.
+    fn again(
+        &self,
+        noise: usize,
+        props: &Props,
+        (after, slips): (usize, &[(usize, Slip)]),
+        shares: bool,
+    ) -> Option<Going> {
         let (scene, good) = (&self.scene, &self.goods[noise]);
         let mut going = if shares {
             good.entries.get(after.checked_sub(1)?)?.clone()
         } else {
-            let mut going = Going::begin(scene, props, None)?.0;
-            let mut watcher = Watcher::new(props.wires, u64::MAX);
+            let mut going = Going::begin(scene, props, slips)?.0;
+            let mut watcher = self.watcher(noise, props);
             while going.place < after.min(scene.last()) {
                 if going.go_to_next(scene, props, TStates(u64::MAX), &mut watcher).is_some() {
                     return None;
@@ -213,13 +271,13 @@ impl One {
     }
 }
 
-/// The first frame of a tape that is otherwise.
-fn first_frame(wrong: TapeWrong) -> Option<usize> {
-    match wrong {
-        TapeWrong::Bit { frame, .. } | TapeWrong::Lost(frame) | TapeWrong::Twice(frame) => Some(frame),
-        TapeWrong::Without { from, .. } => Some(from),
+/// The rows that the hand does otherwise.
+fn slips(faults: &[Fault]) -> Vec<(usize, Slip)> {
+    let slip = |fault: &Fault| match fault.wrong {
+        Wrong::Row { row, slip } => Some((row, slip)),
         _ => None,
-    }
+    };
+    faults.iter().filter_map(slip).collect()
 }
 
 impl Good {

@@ -81,12 +81,12 @@ pub enum Pause {
 
 impl Going {
     /// Power on, and all that the hand does; the first stage is about to run.
-    pub fn begin(scene: &Scene, props: &Props, slip: Option<(usize, Slip)>) -> Option<(Going, Checks)> {
+    pub fn begin(scene: &Scene, props: &Props, slips: &[(usize, Slip)]) -> Option<(Going, Checks)> {
         let mut machine = Machine::new(&props.setup).ok()?;
         machine.board.bear_everything();
         machine.board.latches = true;
         let mut hand = Hand::new(&scene.panel, props.wires, props.lever);
-        hand.work(&scene.tasks, slip, &mut machine);
+        hand.work(&scene.tasks, slips, &mut machine);
         for (drive, disk) in &props.disks {
             if let Some(disk) = disk {
                 machine.board.insert(*drive, disk.clone(), TStates(0));

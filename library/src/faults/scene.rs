@@ -70,9 +70,6 @@ pub struct Lies {
     pub sectors: Vec<usize>,
 }
 
-/// From what the noise at power-on is drawn: in the second every bit is that of the first turned over.
-const SEEDS: [u64; 2] = [0, 1];
-
 /// A tape as it comes down its line.
 #[derive(Clone, Debug)]
 pub struct Run {
@@ -96,13 +93,13 @@ pub struct Props {
 }
 
 impl Scene {
-    /// A start as the chain has it.
+    /// A start as the chain has it, with a noise at power-on, and with every bit of it turned over.
     ///
     /// # Errors
     /// As for a rehearsal.
-    pub fn new(plan: &Plan, made: &Artefacts, number: Id<Start>) -> Result<Scene, Diagnostics> {
+    pub fn new(plan: &Plan, made: &Artefacts, number: Id<Start>, noise: u64) -> Result<Scene, Diagnostics> {
         let start = &plan.starts[number];
-        let [one, other] = SEEDS.map(|seed| Stand::new(plan, made, number, seed));
+        let [one, other] = [noise << 1, noise << 1 | 1].map(|seed| Stand::new(plan, made, number, seed));
         let stands = [one?, other?];
         let tapes = stands[0].rolls.iter().map(|roll| track(plan, roll)).collect();
         let seated = made.sockets.iter().filter(|seated| !start.empty.contains(&seated.socket));
@@ -182,16 +179,24 @@ impl Scene {
         }
     }
 
-    /// What is played with a noise and a fault. What the hand does wrong is not in it.
-    pub fn with(&self, noise: usize, fault: &Fault) -> Props {
+    /// What is played with a noise and faults that go together. What the hand does wrong is not in it.
+    pub fn with(&self, noise: usize, faults: &[Fault]) -> Props {
         let mut props = self.props(noise);
+        let mut faults: Vec<_> = faults.iter().collect();
+        // What lies further along a tape comes first, so that frames keep their numbers.
+        faults.sort_by_key(|fault| std::cmp::Reverse(fault.frame()));
+        faults.into_iter().for_each(|fault| self.spoil(fault, &mut props));
+        props
+    }
+
+    fn spoil(&self, fault: &Fault, props: &mut Props) {
         match &fault.wrong {
             Wrong::Row { .. } | Wrong::Again { .. } => {}
             &Wrong::Lever { bank, lever, up } => props.lever = Some(StuckLever { bank, lever, up }),
             Wrong::Address(defect) => props.wires.address = Some(*defect),
             Wrong::Data(defect) => props.wires.data = Some(*defect),
             Wrong::Cell(cell) => props.wires.cell = Some(*cell),
-            &Wrong::StatusTurned { serial, bit } => props.setup.serial[serial].wires.turned = 1 << bit,
+            &Wrong::StatusTurned { serial, bit } => props.setup.serial[serial].wires.turned |= 1 << bit,
             &Wrong::StatusCrossed { serial, bits } => props.setup.serial[serial].wires.crossed = Some(bits),
             &Wrong::Ports { serial } => {
                 let chip = &mut props.setup.serial[serial];
@@ -206,9 +211,8 @@ impl Scene {
             }
             &Wrong::Tape { tape, wrong } => self.spoil_tape(tape, wrong, &mut props.runs),
             &Wrong::Sender { serial, sender } => props.setup.serial[serial].sender = Some(sender),
-            &Wrong::Disk { drive, wrong } => self.spoil_disk(drive, wrong, &mut props),
+            &Wrong::Disk { drive, wrong } => self.spoil_disk(drive, wrong, props),
         }
-        props
     }
 
     fn spoil_tape(&self, tape: usize, wrong: TapeWrong, runs: &mut [Run]) {

@@ -32,7 +32,7 @@ impl Words {
         let serial = plan.machine.serial.iter().filter(|serial| serial.line.is_some());
         let outputs = plan.machine.ports.outputs.iter().map(|(port, named)| (*port, named.name.clone()));
         Ok(Words {
-            scene: Scene::new(plan, made, start)?,
+            scene: Scene::new(plan, made, start, 0)?,
             notation: plan.machine.panel.notation,
             ports: outputs.collect(),
             lines: serial.map(|serial| serial.name.clone()).collect(),

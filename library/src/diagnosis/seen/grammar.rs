@@ -5,6 +5,7 @@ use chumsky::prelude::*;
 
 use super::token::Token;
 use super::what::{Light, Shown, State, What};
+use crate::faults::SheetShows;
 use crate::notation::{Address, Notation, NumberError};
 use crate::panel::StatusLamps;
 
@@ -60,12 +61,17 @@ where
         .ignore_then(just(Token::Shows))
         .ignore_then(text.labelled("what it shows in double quotes"))
         .map(What::Terminal);
+    let differs = just(Token::Differs).ignore_then(just(Token::At)).ignore_then(address.clone());
+    let differs = differs.then_ignore(just(Token::Holds).or(just(Token::With)).or_not()).then(byte.clone());
+    let differs = differs.map(|(at, found)| SheetShows::Differs { at: Address(at), found: low(found) });
+    let agrees = just(Token::Agrees).to(SheetShows::Agrees).labelled("`agrees` or `differs at`");
+    let sheet = just(Token::Sheet).ignore_then(agrees.or(differs)).map(What::Sheet);
     let memory = address
         .then_ignore(just(Token::Holds))
         .then(byte)
         .map(|(address, byte)| What::Memory(Address(address), low(byte)));
 
-    let single = choice((lights, data, lamp, port, tape, terminal, status, memory)).map(|what| vec![what]);
+    let single = choice((lights, data, lamp, port, tape, terminal, sheet, status, memory)).map(|what| vec![what]);
     state.or(single).then_ignore(end())
 }
 

@@ -60,6 +60,19 @@ pub(super) enum Token<'t> {
     Terminal,
     #[token("nothing", ignore(case))]
     Nothing,
+    /// The sheet, by which its CHECK rows are meant.
+    #[token("sheet", ignore(case))]
+    #[token("check", ignore(case))]
+    #[token("checks", ignore(case))]
+    Sheet,
+    #[token("agrees", ignore(case))]
+    #[token("agree", ignore(case))]
+    Agrees,
+    #[token("differs", ignore(case))]
+    #[token("differ", ignore(case))]
+    Differs,
+    #[token("with", ignore(case))]
+    With,
     #[token(",")]
     #[token(";")]
     #[token("and", ignore(case))]
@@ -100,6 +113,10 @@ impl fmt::Display for Token<'_> {
             Token::Still => "still",
             Token::Terminal => "terminal",
             Token::Nothing => "nothing",
+            Token::Sheet => "sheet",
+            Token::Agrees => "agrees",
+            Token::Differs => "differs",
+            Token::With => "with",
             Token::And => ",",
             Token::Name(text) | Token::Number(text) => text,
             Token::Text(text) => return write!(f, "\"{text}\""),
@@ -108,7 +125,7 @@ impl fmt::Display for Token<'_> {
 }
 
 /// The words with which an observation can begin or go on, for those that are mistyped.
-pub(super) const WORDS: [&str; 22] = [
+pub(super) const WORDS: [&str; 26] = [
     "halted", "running", "stopped", "at", "address", "data", "flickers", "to", "or", "lit", "dark", "holds", "lamp",
-    "of", "port", "shows", "tape", "ran", "out", "still", "terminal", "nothing",
+    "of", "port", "shows", "tape", "ran", "out", "still", "terminal", "nothing", "sheet", "agrees", "differs", "with",
 ];

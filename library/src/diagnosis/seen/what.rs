@@ -1,5 +1,6 @@
 //! One thing that is seen.
 
+use crate::faults::SheetShows;
 use crate::notation::Address;
 use crate::panel::StatusLamps;
 use crate::source::Span;
@@ -46,6 +47,8 @@ pub enum What {
     },
     /// All that a terminal shows.
     Terminal(String),
+    /// The CHECK rows of the sheets, compared again.
+    Sheet(SheetShows),
 }
 
 /// What the processor does.

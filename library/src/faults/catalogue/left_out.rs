@@ -27,7 +27,7 @@ pub fn left_out(scene: &Scene) -> Vec<&'static str> {
             !scene.disks.is_empty(),
             "more than one bit of each byte of a sector; a disk that turns faster or slower than its layout allows",
         ),
-        (true, "faults that come and go, and two faults at a time"),
+        (true, "faults that come and go; two faults at a time, which `coldwright diagnose` plays where it needs them"),
     ];
     lines.into_iter().filter_map(|(is_here, line)| is_here.then_some(line)).collect()
 }
