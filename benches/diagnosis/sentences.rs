@@ -1,11 +1,11 @@
 //! What a person says who stands before the panel.
 
 use coldwright::diagnosis::{Answer, Look};
-use coldwright::faults::{Ending, Rest, SheetShows, Words};
+use coldwright::faults::{Compared, Ending, Rest, Words};
 use coldwright::notation::Address;
 
 /// What is seen without touching anything: the lights at rest, the lamps of ports, terminals, and the first tape.
-pub fn at_rest(ending: &Ending, words: &Words) -> String {
+pub fn at_rest(ending: &Ending, good: &Ending, words: &Words) -> String {
     let notation = words.notation();
     let address = |at: u16| notation.address(Address(at)).to_string();
     let mut says = match ending.rest {
@@ -14,8 +14,8 @@ pub fn at_rest(ending: &Ending, words: &Words) -> String {
         Rest::Circles { low, high, .. } => vec![format!("running, address {} to {}", address(low.0), address(high.0))],
         Rest::RunsOn => vec!["running, address flickers".to_owned()],
         Rest::Held { .. } => vec!["running".to_owned()],
-        // Whoever runs into noise sees one thing or another: nothing is said of it.
-        Rest::Noise { .. } => Vec::new(),
+        // Noise goes on until it holds a HLT: somewhere.
+        Rest::Noise { at } => vec![format!("halted at {}", address(at.0.wrapping_mul(40_503).wrapping_add(1)))],
     };
     let steady = |bank: &coldwright::faults::Bank| bank.open == 0 && bank.flickers == 0;
     if let Some(data) = ending.lamps.and_then(|lamps| lamps.data).filter(steady) {
@@ -26,6 +26,9 @@ pub fn at_rest(ending: &Ending, words: &Words) -> String {
     );
     if let Some(text) = ending.text.first() {
         says.extend(text_shown(&text.last));
+    }
+    if ending.text.is_empty() && !good.text.is_empty() {
+        says.push("the terminal shows nothing".to_owned());
     }
     let names = words.tapes();
     for tape in &ending.tapes {
@@ -51,9 +54,15 @@ pub fn answered(look: Look, answer: &Answer, words: &Words) -> Option<String> {
         (Look::Memory(at), Answer::Byte(byte)) => {
             format!("{} holds {}", notation.address(at), notation.byte(*byte))
         }
-        (_, Answer::Sheet(SheetShows::Agrees)) => "the sheet agrees".into(),
-        (_, Answer::Sheet(SheetShows::Differs { at, found })) => {
-            format!("the sheet differs at {} with {}", notation.address(*at), notation.byte(*found))
+        (Look::Listing(stage), Answer::Compared(shows)) => {
+            let name = words.stages().nth(stage)?.0;
+            match shows {
+                Compared::Agrees => format!("the listing \"{name}\" agrees"),
+                Compared::Differs { at, found } => {
+                    let (at, found) = (notation.address(*at), notation.byte(*found));
+                    format!("the listing \"{name}\" differs at {at} with {found}")
+                }
+            }
         }
         (Look::Tape(tape), Answer::RanOut) => format!("the tape \"{}\" ran out", words.tapes()[tape]),
         (Look::Tape(tape), Answer::StillRuns) => format!("the tape \"{}\" still runs", words.tapes()[tape]),

@@ -94,14 +94,14 @@ impl Stage {
     /// What is drawn, unless it looks like a good start.
     fn seen(&self, drawn: Drawn) -> Option<Drawn> {
         let starts = drawn.outcome.ending.class() == Class::Starts;
-        let good = at_rest(&self.plays.good.ending, &self.words);
-        (!starts && at_rest(&drawn.outcome.ending, &self.words) != good).then_some(drawn)
+        let good = self.at_rest(&self.plays.good.ending);
+        (!starts && self.at_rest(&drawn.outcome.ending) != good).then_some(drawn)
     }
 
     /// Whether it is found at once; and after how many looks it is, if it is.
     pub fn look_for(&self, drawn: &Drawn, most: usize) -> (bool, Option<usize>) {
-        let archive = Archive::new(&self.plays, self.words.tapes());
-        let mut seen = self.read(&at_rest(&drawn.outcome.ending, &self.words));
+        let archive = Archive::new(&self.plays, &self.words);
+        let mut seen = self.read(&self.at_rest(&drawn.outcome.ending));
         let mut had = BTreeSet::new();
         let mut first = false;
         for looks in 0..=most {
@@ -122,11 +122,11 @@ impl Stage {
 
     /// Whether two faults, or something that looks the same, are among the first lines of the answer.
     pub fn is_among(&self, drawn: &Drawn, most: usize) -> bool {
-        let archive = Archive::new(&self.plays, self.words.tapes());
-        let seen = self.read(&at_rest(&drawn.outcome.ending, &self.words));
+        let archive = Archive::new(&self.plays, &self.words);
+        let seen = self.read(&self.at_rest(&drawn.outcome.ending));
         let mut suspects = archive.suspects(&seen);
         let pairs: Vec<Pair>;
-        if !suspects.iter().any(|suspect| suspect.explains) {
+        if !archive.has_suspect(&seen) {
             pairs =
                 self.theatre.play_pairs(archive.pairs_to_play(&seen, PAIRS_PLAYED), &|| true).expect("nobody stops it");
             suspects.extend(archive.of_pairs(&pairs, &seen));
@@ -156,7 +156,8 @@ impl Stage {
         if one.otherwise.is_some() || is_noise(&one.ending) != is_noise(&other.ending) {
             return false;
         }
-        let mut looks = vec![Look::State, Look::Address, Look::Terminal, Look::Sheet];
+        let mut looks = vec![Look::State, Look::Address, Look::Terminal];
+        looks.extend((0..one.ending.listings.len()).map(Look::Listing));
         for ending in [&one.ending, &other.ending] {
             looks.extend(ending.ports.iter().map(|(port, _)| Look::Port(*port)));
             looks.extend(ending.tapes.iter().map(|tape| Look::Tape(tape.tape)));
@@ -175,6 +176,10 @@ impl Stage {
         let seen = read(&sources, text, self.words.notation(), &mut problems);
         assert!(problems.is_empty(), "{sentence}: {:?}", problems.iter().next().map(|problem| &problem.headline));
         seen
+    }
+
+    fn at_rest(&self, ending: &Ending) -> String {
+        at_rest(ending, &self.plays.good.ending, &self.words)
     }
 
     pub fn tell(&self, faults: &[Fault]) -> String {

@@ -82,7 +82,10 @@ fn sentence(words: &Words, look: Look, line: &str) -> String {
             format!("tape \"{}\" {line}", words.tapes()[tape])
         }
         Look::Terminal if first == "nothing" || first.starts_with('"') => format!("terminal shows {line}"),
-        Look::Sheet if first.starts_with("agree") || first.starts_with("differ") => format!("sheet {line}"),
+        Look::Listing(stage) if first.starts_with("agree") || first.starts_with("differ") => {
+            let (name, ..) = words.stages().nth(stage).unwrap_or_default();
+            format!("listing \"{name}\" {line}")
+        }
         Look::Memory(at) if is_number => format!("{} holds {line}", notation.address(at)),
         _ => line.to_owned(),
     }

@@ -33,10 +33,10 @@ pub struct PlayedOn<'a> {
 }
 
 impl<'a> Inquiry<'a> {
-    /// The faults that explain what is seen or cannot be ruled out; where no single one explains it, with the pairs that do.
+    /// The faults that explain what is seen or cannot be ruled out; where no single one is likely, with the pairs that do.
     pub fn suspects(&self) -> Vec<Suspect<'_>> {
         let mut suspects: Vec<Suspect> = self.archive.suspects(&self.seen);
-        if !suspects.iter().any(|suspect| suspect.explains) {
+        if !self.archive.has_suspect(&self.seen) {
             suspects.extend(self.archive.of_pairs(&self.pairs, &self.seen));
             suspects.sort_by(|one, other| other.weight.total_cmp(&one.weight));
         }
@@ -48,7 +48,7 @@ impl<'a> Inquiry<'a> {
     /// # Errors
     /// A stop.
     pub fn play_pairs(&mut self, report: &Report) -> Result<(), Diagnostics> {
-        if self.suspects().iter().any(|suspect| suspect.explains) {
+        if self.archive.has_suspect(&self.seen) {
             return Ok(());
         }
         let mut pairs = self.archive.pairs_to_play(&self.seen, MOST_PAIRS);

@@ -64,7 +64,7 @@ impl Diagnose {
             Ok(told) => told,
             Err(problems) => return report.problems(problems, &sources),
         };
-        let archive = Archive::new(&told.plays, told.words.tapes());
+        let archive = Archive::new(&told.plays, &told.words);
         let played_on = PlayedOn { plan, made: &made, start };
         let mut inquiry = Inquiry { told: &told, archive, sources, seen, pairs: Vec::new(), played_on };
         match words {

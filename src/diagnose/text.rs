@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::inquiry::Inquiry;
 use crate::wrapped::wrapped;
 use coldwright::diagnosis::{Answer, Group, Look, Next, Suspect, groups};
-use coldwright::faults::{SheetShows, Words};
+use coldwright::faults::{Compared, Words};
 use coldwright::notation::counted;
 
 /// The most groups of faults, answers of a look, and kinds behind an answer, that are told.
@@ -154,10 +154,13 @@ pub fn what(words: &Words, look: Look) -> String {
         Look::Address => "what do the address lights show, or between which addresses do they flicker?".into(),
         Look::Port(port) => format!("what do the lamps of {} show?", words.port(port)),
         Look::Tape(tape) => format!("had the tape `{}` run out when it came to rest?", words.tapes()[tape]),
-        Look::Sheet => {
-            "STOP, go through the CHECK rows of the sheet again: do they agree, or where is the first that differs, \
-                        and what does it hold?"
-                .into()
+        Look::Listing(stage) => {
+            let (name, is_deposited, _) = words.stages().nth(stage).unwrap_or_default();
+            let with = if is_deposited { "the CHECK rows of the sheet" } else { "the listing" };
+            format!(
+                "STOP, compare `{name}` with {with}: does it agree, or where is the first byte that differs, and what is \
+                 there?"
+            )
         }
         Look::Terminal => "what does the terminal show at its end?".into(),
         Look::Memory(at) => {
@@ -176,8 +179,8 @@ pub fn shows(words: &Words, answer: &Answer) -> String {
         Answer::Between(low, high) => format!("{} to {}", address(*low), address(*high)),
         Answer::Flickers => "flickers".into(),
         Answer::Byte(byte) => words.notation().byte(*byte).to_string(),
-        Answer::Sheet(SheetShows::Agrees) => "agrees".into(),
-        Answer::Sheet(SheetShows::Differs { at, found }) => {
+        Answer::Compared(Compared::Agrees) => "agrees".into(),
+        Answer::Compared(Compared::Differs { at, found }) => {
             format!("differs at {} with {}", address(at.0), words.notation().byte(*found))
         }
         Answer::RanOut => "ran out".into(),

@@ -1,6 +1,6 @@
 //! Two faults at once: what each does is in it, and the order in which they are told does not matter.
 
-use coldwright::faults::{Fault, Kind, SheetShows, Slip, TapeWrong, Theatre, Wrong};
+use coldwright::faults::{Compared, Fault, Kind, Slip, TapeWrong, Theatre, Wrong};
 
 use crate::stage::Chain;
 
@@ -73,9 +73,9 @@ fn what_cannot_be_there_at_once_is_not_played() {
 }
 
 #[test]
-fn the_sheet_shows_the_first_byte_that_was_deposited_otherwise() {
+fn a_comparison_shows_the_first_byte_that_was_deposited_otherwise() {
     let theatre = theatre("probe");
-    assert_eq!(theatre.good().ending.sheet, Some(SheetShows::Agrees));
+    assert_eq!(theatre.good().ending.listings, [Some(Compared::Agrees)]);
     let levers = of(&theatre, |fault| fault.kind == Kind::DataLever);
     let mut shown = 0;
     for fault in &levers {
@@ -83,7 +83,7 @@ fn the_sheet_shows_the_first_byte_that_was_deposited_otherwise() {
         let Some(coldwright::faults::Check::Byte { address, found, .. }) = outcome.checks.first.first().copied() else {
             continue;
         };
-        if outcome.ending.sheet == Some(SheetShows::Differs { at: address, found }) {
+        if outcome.ending.listings[0] == Some(Compared::Differs { at: address, found }) {
             shown += 1;
         }
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::seen::{Light, Observation, Shown, State, What};
-use crate::faults::{Bank, Ending, Outcome, Rest};
+use crate::faults::{Bank, Compared, Ending, Outcome, Rest};
 use crate::notation::Address;
 use crate::panel::StatusLamps;
 
@@ -15,11 +15,24 @@ const OPEN: f64 = 0.3;
 const ANY: f64 = 0.01;
 /// It is hardly so.
 const HARDLY: f64 = 0.05;
+/// What ran into noise has stored just this, just there.
+const STORED: f64 = 0.0001;
 /// It is not so.
 const NO: f64 = 0.0;
 
 /// By how much the bytes of an instruction and of what follows reach beyond its address.
 const REACH: u16 = 2;
+
+/// A program that can be compared with its listing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Listing {
+    /// The name of its stage.
+    pub name: String,
+    /// Whether it is deposited by hand, so that it is its sheet with which it is compared.
+    pub is_deposited: bool,
+    /// How many bytes.
+    pub bytes: usize,
+}
 
 /// What a person sees, with what is needed to compare it.
 pub struct Sight<'a> {
@@ -29,6 +42,8 @@ pub struct Sight<'a> {
     pub memory: &'a BTreeMap<Address, u8>,
     /// The names of the tapes.
     pub tapes: &'a [String],
+    /// The programs.
+    pub listings: &'a [Listing],
 }
 
 impl Sight<'_> {
@@ -47,6 +62,16 @@ impl Sight<'_> {
         !self.contradicts_itself() && (shows(&outcome.ending) || outcome.otherwise.as_deref().is_some_and(shows))
     }
 
+    /// Whether it goes with an outcome without that noise has just those bytes in several places.
+    pub fn is_likely(&self, outcome: &Outcome) -> bool {
+        let is_memory = |seen: &&Observation| matches!(seen.what, What::Memory(..) | What::Listing { .. });
+        let likely = |ending: &Ending| {
+            let in_memory = self.seen.iter().filter(is_memory).map(|seen| self.one(ending, &seen.what));
+            self.with(ending) > 0.0 && in_memory.product::<f64>() >= ANY
+        };
+        !self.contradicts_itself() && (likely(&outcome.ending) || outcome.otherwise.as_deref().is_some_and(likely))
+    }
+
     /// How well each thing that is seen goes with an outcome.
     pub fn each(&self, outcome: &Outcome) -> Vec<f64> {
         let one = |ending: &Ending, what: &What| self.one(ending, what);
@@ -58,9 +83,11 @@ impl Sight<'_> {
     }
 
     /// Whether it says two things of one.
-    fn contradicts_itself(&self) -> bool {
+    pub fn contradicts_itself(&self) -> bool {
+        let is_halted = self.seen.iter().any(|seen| seen.what == What::State(State::Halted));
+        let says_two = |one: &What, other: &What| contradict(one, other) || is_halted && differ_at_rest(one, other);
         let mut pairs = self.seen.iter().enumerate();
-        pairs.any(|(at, one)| self.seen[at + 1..].iter().any(|other| contradict(&one.what, &other.what)))
+        pairs.any(|(at, one)| self.seen[at + 1..].iter().any(|other| says_two(&one.what, &other.what)))
     }
 
     fn with(&self, ending: &Ending) -> f64 {
@@ -94,11 +121,7 @@ impl Sight<'_> {
             },
             What::Tape { name, ran_out } => self.tape(ending, name.as_deref(), *ran_out),
             What::Terminal(text) => terminal(ending, text),
-            What::Sheet(shows) => match ending.sheet {
-                Some(sheet) if sheet == *shows => YES,
-                Some(_) => unlike(ending.rest),
-                None => ANY,
-            },
+            What::Listing { name, shows } => self.listing(ending, name.as_deref(), *shows),
         }
     }
 
@@ -135,6 +158,19 @@ impl Sight<'_> {
         }
     }
 
+    fn listing(&self, ending: &Ending, name: Option<&str>, shows: Compared) -> f64 {
+        let is_named = |stage: &(usize, &Listing)| match name {
+            Some(name) => stage.1.name == name,
+            None => stage.1.is_deposited,
+        };
+        let Some((stage, _)) = self.listings.iter().enumerate().find(is_named) else { return NO };
+        match ending.listings.get(stage).copied().flatten() {
+            Some(compared) if compared == shows => YES,
+            Some(_) => unlike(ending.rest),
+            None => ANY,
+        }
+    }
+
     /// A tape goes on when the machine stays; what counts is whether it had ended by then.
     fn tape(&self, ending: &Ending, name: Option<&str>, ran_out: bool) -> f64 {
         let is_named = |tape: usize| name.is_none_or(|name| self.tapes.get(tape).is_some_and(|known| known == name));
@@ -155,13 +191,39 @@ fn contradict(one: &What, other: &What) -> bool {
         (What::Lamp { port, bit, light }, What::Lamp { port: other, bit: number, light: looks }) => {
             (port, bit) == (other, number) && light != looks
         }
+        (What::Status(one, light), What::Status(other, looks)) => one == other && light != looks,
+        (What::Port(one, shown), What::Port(other, shows)) => one == other && excludes(shown, shows),
+        (What::Lamp { port, bit, light }, What::Port(other, Shown::Steady(byte)))
+        | (What::Port(other, Shown::Steady(byte)), What::Lamp { port, bit, light }) => {
+            port == other && *light != if byte >> bit & 1 == 1 { Light::Lit } else { Light::Dark }
+        }
+        (What::Tape { name, ran_out }, What::Tape { name: other, ran_out: out }) => name == other && ran_out != out,
+        (What::Terminal(one), What::Terminal(other)) => one.is_empty() != other.is_empty(),
+        (What::Listing { name, shows }, What::Listing { name: other, shows: found }) => name == other && shows != found,
+        _ => false,
+    }
+}
+
+/// Whether two numbers are told of lights that stand still.
+fn differ_at_rest(one: &What, other: &What) -> bool {
+    match (one, other) {
+        (What::Address(one), What::Address(other)) | (What::Data(one), What::Data(other)) => excludes(one, other),
+        _ => false,
+    }
+}
+
+/// Whether a bank shows either the one or the other.
+fn excludes(one: &Shown, other: &Shown) -> bool {
+    match (one, other) {
+        (Shown::Flickers, other) | (other, Shown::Flickers) => matches!(other, Shown::Steady(_)),
+        (Shown::Steady(number), shown) | (shown, Shown::Steady(number)) => !holds(shown, *number),
         _ => false,
     }
 }
 
 /// How well memory goes with something else: what runs into noise may store anything anywhere, and seldom does.
 fn unlike(rest: Rest) -> f64 {
-    if matches!(rest, Rest::Noise { .. }) { HARDLY } else { NO }
+    if matches!(rest, Rest::Noise { .. }) { STORED } else { NO }
 }
 
 fn is(so: bool) -> f64 {

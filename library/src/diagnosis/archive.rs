@@ -2,12 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::agree::Sight;
+use super::agree::{Listing, Sight};
 use super::look::{Answer, Look, Next, answer, next};
 use super::pairs::pairs;
 use super::seen::Observation;
 use super::suspect::Suspect;
-use crate::faults::{Ending, Fault, Kind, Outcome, Pair, Plays};
+use crate::faults::{Ending, Fault, Kind, Outcome, Pair, Plays, Words};
 use crate::notation::Address;
 
 /// Of how much a fault still counts that the CHECK of the sheet would have shown.
@@ -24,6 +24,7 @@ pub struct Archive<'a> {
     plays: &'a Plays,
     memory: BTreeMap<Address, u8>,
     tapes: Vec<String>,
+    listings: Vec<Listing>,
     /// How many faults of each kind there are.
     counts: BTreeMap<Kind, usize>,
 }
@@ -38,11 +39,14 @@ pub struct Odd<'a> {
 }
 
 impl<'a> Archive<'a> {
-    /// The plays of a start, with the names of its tapes in their order.
-    pub fn new(plays: &'a Plays, tapes: Vec<String>) -> Archive<'a> {
+    /// The plays of a start, with who words them.
+    pub fn new(plays: &'a Plays, words: &Words) -> Archive<'a> {
         let mut counts = BTreeMap::new();
         plays.faults.iter().for_each(|played| *counts.entry(played.fault.kind).or_default() += 1);
-        Archive { plays, memory: plays.memory.iter().copied().collect(), tapes, counts }
+        let listings =
+            words.stages().map(|(name, is_deposited, bytes)| Listing { name: name.into(), is_deposited, bytes });
+        let memory = plays.memory.iter().copied().collect();
+        Archive { plays, memory, tapes: words.tapes(), listings: listings.collect(), counts }
     }
 
     /// The faults that explain all that is seen, and those that cannot be ruled out, the likeliest first.
@@ -53,6 +57,13 @@ impl<'a> Archive<'a> {
             .iter()
             .map(|played| (std::slice::from_ref(&played.fault), &played.outcome, self.common(played.fault.kind)));
         self.suspected(seen, singles)
+    }
+
+    /// Whether a single fault explains all that is seen, or leaves it open without that noise has just those bytes in several
+    /// places.
+    pub fn has_suspect(&self, seen: &[Observation]) -> bool {
+        let sight = self.sight(seen);
+        self.plays.faults.iter().any(|played| sight.is_likely(&played.outcome))
     }
 
     /// Of pairs that were played those that explain all that is seen, the likeliest first. What two faults leave open is
@@ -69,11 +80,16 @@ impl<'a> Archive<'a> {
 
     /// Pairs of faults that may together explain what is seen, to be played; the likeliest first, at most so many.
     pub fn pairs_to_play(&self, seen: &[Observation], most: usize) -> Vec<[Fault; 2]> {
-        pairs(&self.plays.faults, &self.sight(seen), |kind| self.common(kind), most)
+        let sight = self.sight(seen);
+        if sight.contradicts_itself() {
+            Vec::new()
+        } else {
+            pairs(&self.plays.faults, &sight, |kind| self.common(kind), most)
+        }
     }
 
     fn sight<'s>(&'s self, seen: &'s [Observation]) -> Sight<'s> {
-        Sight { seen, memory: &self.memory, tapes: &self.tapes }
+        Sight { seen, memory: &self.memory, tapes: &self.tapes, listings: &self.listings }
     }
 
     fn suspected<'p>(
@@ -85,16 +101,21 @@ impl<'a> Archive<'a> {
         let suspects = faults.filter_map(|(faults, outcome, common)| {
             let checked = if outcome.checks.count > 0 { CHECKED } else { 1.0 };
             let weight = common * checked * sight.agrees(outcome);
-            (weight > 0.0).then(|| Suspect { faults, outcome, weight, explains: sight.is_shown_by(outcome) })
+            let suspect = || Suspect { faults, outcome, weight, explains: sight.is_shown_by(outcome) };
+            (weight > 0.0).then(|| (suspect(), sight.is_likely(outcome)))
         });
-        let mut suspects: Vec<_> = suspects.collect();
+        let suspects: Vec<_> = suspects.collect();
+        // What needs noise that has just those bytes counts only where nothing else is left.
+        let any = suspects.iter().any(|(_, is_likely)| *is_likely);
+        let likely = suspects.into_iter().filter(|(_, is_likely)| *is_likely || !any);
+        let mut suspects: Vec<_> = likely.map(|(suspect, _)| suspect).collect();
         suspects.sort_by(|one, other| other.weight.total_cmp(&one.weight));
         suspects
     }
 
     /// The look that tells faults apart best, but for those that were had; nothing if none does.
     pub fn next<'p>(&self, suspects: &[Suspect<'p>], had: &BTreeSet<Look>) -> Option<Next<'p>> {
-        next(suspects, had, &self.memory)
+        next(suspects, had, &self.memory, &self.listings)
     }
 
     /// What a look would show at the end of a play.

@@ -36,8 +36,10 @@ impl Group<'_> {
 
     /// What they are called.
     pub fn name(&self) -> String {
-        let names: Vec<_> = self.kinds().iter().map(|kind| kind.name()).collect();
-        names.join(", and ")
+        match self.kinds() {
+            [one, other] if one == other => format!("{}, twice", one.name()),
+            kinds => kinds.iter().map(|kind| kind.name()).collect::<Vec<_>>().join(", and "),
+        }
     }
 
     /// What mends them.

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::agree::Listing;
 use super::suspect::Suspect;
-use crate::faults::{Ending, Rest, SheetShows};
+use crate::faults::{Compared, Ending, Rest};
 use crate::notation::Address;
 
 /// One thing to be looked at.
@@ -21,8 +22,8 @@ pub enum Look {
     Terminal,
     /// STOP, then EXAMINE of an address.
     Memory(Address),
-    /// STOP, then the CHECK rows of the sheets.
-    Sheet,
+    /// STOP, then a program against its listing or its sheet; by its place.
+    Listing(usize),
 }
 
 /// What a look can show.
@@ -44,8 +45,8 @@ pub enum Answer {
     RanOut,
     /// It had not ended by then.
     StillRuns,
-    /// What the CHECK rows show.
-    Sheet(SheetShows),
+    /// What a comparison shows.
+    Compared(Compared),
     /// The last characters that were sent.
     Text(Vec<u8>),
     /// Nothing that is to be relied on.
@@ -65,21 +66,26 @@ pub struct Next<'a> {
 const MOST_SUSPECTS: usize = 2000;
 const MOST_ADDRESSES: usize = 96;
 
-/// What a look must be worth, in bits, to be asked for; and how much more EXAMINE must be, which takes a hand, and a whole
-/// sheet of it.
+/// What a look must be worth, in bits, to be asked for; and how much more EXAMINE must be, which takes a hand, and each of the
+/// bytes that are gone through with EXAMINE NEXT.
 const LEAST: f64 = 0.02;
 const EXAMINE: f64 = 0.3;
-const SHEET: f64 = 0.6;
+const NEXT: f64 = 0.01;
 
 /// The look that tells faults apart best, but for those that were had; nothing if none does.
-pub fn next<'a>(suspects: &[Suspect<'a>], had: &BTreeSet<Look>, memory: &BTreeMap<Address, u8>) -> Option<Next<'a>> {
+pub fn next<'a>(
+    suspects: &[Suspect<'a>],
+    had: &BTreeSet<Look>,
+    memory: &BTreeMap<Address, u8>,
+    listings: &[Listing],
+) -> Option<Next<'a>> {
     let suspects = &suspects[..suspects.len().min(MOST_SUSPECTS)];
     let looks = looks(suspects).into_iter().filter(|look| !had.contains(look));
     let weighed = looks.map(|look| {
         let answers = answers(look, suspects, memory);
         let cost = match look {
             Look::Memory(_) => EXAMINE,
-            Look::Sheet => SHEET,
+            Look::Listing(stage) => EXAMINE + NEXT * listings.get(stage).map_or(0, |listing| listing.bytes) as f64,
             _ => 0.0,
         };
         (worth(&answers), cost, Next { look, answers })
@@ -98,7 +104,7 @@ fn looks(suspects: &[Suspect]) -> BTreeSet<Look> {
         looks.extend(ending.ports.iter().map(|(port, _)| Look::Port(*port)));
         looks.extend(ending.tapes.iter().map(|end| Look::Tape(end.tape)));
         looks.extend((!ending.text.is_empty()).then_some(Look::Terminal));
-        looks.extend(ending.sheet.map(|_| Look::Sheet));
+        looks.extend((0..ending.listings.len()).map(Look::Listing));
         for (at, _) in &ending.cells.first {
             *cells.entry(*at).or_default() += suspect.weight;
         }
@@ -145,7 +151,9 @@ fn worth(answers: &[(Answer, Vec<Suspect>)]) -> f64 {
 pub fn answer(look: Look, ending: &Ending, memory: &BTreeMap<Address, u8>) -> Answer {
     match (look, ending.rest) {
         // What runs into noise may store anything anywhere, and seldom does: what was in memory before is still there.
-        (Look::Sheet, _) => ending.sheet.map_or(Answer::Open, Answer::Sheet),
+        (Look::Listing(stage), _) => {
+            ending.listings.get(stage).copied().flatten().map_or(Answer::Open, Answer::Compared)
+        }
         (Look::Memory(at), _) => {
             let cells = &ending.cells;
             let found = cells.first.iter().find(|(address, _)| *address == at).map(|(_, byte)| *byte);

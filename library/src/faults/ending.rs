@@ -1,11 +1,10 @@
 //! The end of a play, with all that is seen of it.
 
 use super::look::{Look, look, ports, tapes, text};
-use super::outcome::{Cells, End, Ending, SheetShows};
+use super::outcome::{Cells, Compared, End, Ending};
 use super::player::Going;
-use super::scene::{Props, Scene};
+use super::scene::{Props, Runs, Scene};
 use super::wires::Wires;
-use crate::panel::sheet::Action;
 use crate::rehearsal::Stop;
 
 /// The end of the good start.
@@ -28,20 +27,20 @@ pub fn ending(scene: &Scene, props: &Props, going: &Going, seen: Look, (end, cel
         text: text(going, scene),
         tapes: tapes(going, props),
         cells,
-        sheet: sheet(scene, &props.wires, going),
+        listings: listings(scene, &props.wires, going),
     }
 }
 
-/// What a comparison with all that was to be deposited shows.
-pub fn sheet(scene: &Scene, wires: &Wires, going: &Going) -> Option<SheetShows> {
-    let mut bytes = scene.tasks.iter().filter_map(|task| match task.row.action {
-        Action::Byte { address, byte, .. } => Some((address, byte)),
-        _ => None,
-    });
-    bytes.clone().next()?;
-    let differs = bytes.find_map(|(at, byte)| {
-        let found = going.find(wires, at);
-        (found != byte).then_some(SheetShows::Differs { at, found })
-    });
-    Some(differs.unwrap_or(SheetShows::Agrees))
+/// What a comparison with the listing of each stage shows.
+pub fn listings(scene: &Scene, wires: &Wires, going: &Going) -> Vec<Option<Compared>> {
+    let compared = |stage: &Runs| {
+        let bytes = stage.image.extents().flat_map(|extent| {
+            let at = |offset: usize| extent.base.wrapping_add(offset as u16);
+            extent.bytes.iter().enumerate().map(move |(offset, byte)| (at(offset), *byte)).collect::<Vec<_>>()
+        });
+        let mut differ = bytes.map(|(at, byte)| (at, going.find(wires, at), byte));
+        let first = differ.find(|(_, found, byte)| found != byte);
+        Some(first.map_or(Compared::Agrees, |(at, found, _)| Compared::Differs { at, found }))
+    };
+    scene.stages.iter().map(compared).collect()
 }

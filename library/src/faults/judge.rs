@@ -1,6 +1,6 @@
 //! What a play comes to, by comparison with the good start.
 
-use super::ending::{ending, sheet};
+use super::ending::{ending, listings};
 use super::good::{Good, Mark, Shown, watched};
 use super::look::{Look, look};
 use super::outcome::{Cells, End, Ending, Rest};
@@ -52,8 +52,8 @@ impl Case<'_> {
         let cells = self.cells(&going);
         if bytes == 0 && self.goes_on_like_the_good(&going) {
             let tapes = self.good.ending.tapes.clone();
-            let sheet = sheet(self.scene, &self.props.wires, &going);
-            return Ending { cells, tapes, sheet, ..self.good.ending.clone() };
+            let listings = listings(self.scene, &self.props.wires, &going);
+            return Ending { cells, tapes, listings, ..self.good.ending.clone() };
         }
         let mark = Mark::here(&going, self.props.setup.serial.len());
         let begin = going.machine.cpu.clock.0;

@@ -28,8 +28,7 @@ mod words;
 pub use fault::{DiskWrong, Fault, LeverBank, RomWrong, Slip, TapeWrong, Wrong};
 pub use kind::{Group, Kind};
 pub use outcome::{
-    Bank, Cells, Check, Checks, Class, End, Ending, Lamps, Outcome, Pair, Played, Plays, Rest, SheetShows, TapeEnd,
-    Text,
+    Bank, Cells, Check, Checks, Class, Compared, End, Ending, Lamps, Outcome, Pair, Played, Plays, Rest, TapeEnd, Text,
 };
 pub use page::draw;
 pub use play::Theatre;

@@ -114,17 +114,18 @@ pub struct Ending {
     pub tapes: Vec<TapeEnd>,
     /// Where memory differs from a good start, of all that belongs to the chain.
     pub cells: Cells,
-    /// What a comparison with the sheets shows there; nothing if nothing was deposited, or it hangs on noise.
-    pub sheet: Option<SheetShows>,
+    /// What a comparison with the listing of each stage shows there, in the order in which they run; nothing if it hangs on
+    /// noise.
+    pub listings: Vec<Option<Compared>>,
 }
 
-/// What a comparison of memory with the sheets shows, once the machine has come to rest.
+/// What a comparison of memory with the listing of a program shows, or with its sheet, once the machine has come to rest.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum SheetShows {
-    /// Every byte is as it was to be deposited.
+pub enum Compared {
+    /// Every byte is as it was built.
     Agrees,
-    /// The first byte, in the order of the sheets, that is not.
+    /// The first byte that is not; addresses rise.
     Differs {
         /// Where.
         at: Address,
@@ -415,7 +416,8 @@ impl Ending {
         }
         let lamps = self.lamps.zip(other.lamps).map(|(one, other)| one.meet(other));
         let cells = self.cells.meet(other.cells);
-        let sheet = self.sheet.filter(|sheet| other.sheet == Some(*sheet));
-        (Ending { lamps, cells, sheet, ..self }, None)
+        let both = self.listings.iter().zip(&other.listings);
+        let listings = both.map(|(one, other)| one.filter(|one| *other == Some(*one))).collect();
+        (Ending { lamps, cells, listings, ..self }, None)
     }
 }

@@ -4,11 +4,11 @@ use super::catalogue::left_out;
 use super::fault::{DiskWrong, Fault, LeverBank, RomWrong, Slip, TapeWrong, Wrong};
 use super::kind::Kind;
 use super::outcome::{Check, Checks, Class, End, Ending, Outcome, Rest};
-use super::scene::Scene;
+use super::scene::{Runs, Scene};
 use super::wires::Defect;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::sheet::Action;
-use crate::project::{Artefacts, Id, Plan, Start};
+use crate::project::{Artefacts, Home, Id, Plan, Start};
 use crate::source::Diagnostics;
 
 /// Who words the faults of a start.
@@ -48,6 +48,12 @@ impl Words {
     /// The names of the tapes, in the order in which they are read.
     pub fn tapes(&self) -> Vec<String> {
         self.scene.tapes.iter().map(|tape| tape.name.clone()).collect()
+    }
+
+    /// The stages in the order in which they run, each with its name, whether it is deposited by hand, and its bytes.
+    pub fn stages(&self) -> impl Iterator<Item = (&str, bool, usize)> {
+        let stage = |stage: &Runs| matches!(stage.home, Home::Panel(_));
+        self.scene.stages.iter().map(move |runs| (runs.name.as_str(), stage(runs), runs.image.len()))
     }
 
     /// An output port, with what is connected to it.

@@ -5,7 +5,7 @@ use chumsky::prelude::*;
 
 use super::token::Token;
 use super::what::{Light, Shown, State, What};
-use crate::faults::SheetShows;
+use crate::faults::Compared;
 use crate::notation::{Address, Notation, NumberError};
 use crate::panel::StatusLamps;
 
@@ -54,7 +54,7 @@ where
         .then(shown(byte.clone()))
         .map(|(port, shown)| What::Port(low(port), shown));
     let name = select! { Token::Name(name) => name.to_owned(), Token::Text(name) => name.to_owned() };
-    let tape = just(Token::Tape).ignore_then(name.labelled("the tape's name").or_not()).then(tape_does());
+    let tape = just(Token::Tape).ignore_then(name.clone().labelled("the tape's name").or_not()).then(tape_does());
     let tape = tape.map(|(name, ran_out)| What::Tape { name, ran_out });
     let text = select! { Token::Text(text) => text.to_owned(), Token::Nothing => String::new() };
     let terminal = just(Token::Terminal)
@@ -63,15 +63,17 @@ where
         .map(What::Terminal);
     let differs = just(Token::Differs).ignore_then(just(Token::At)).ignore_then(address.clone());
     let differs = differs.then_ignore(just(Token::Holds).or(just(Token::With)).or_not()).then(byte.clone());
-    let differs = differs.map(|(at, found)| SheetShows::Differs { at: Address(at), found: low(found) });
-    let agrees = just(Token::Agrees).to(SheetShows::Agrees).labelled("`agrees` or `differs at`");
-    let sheet = just(Token::Sheet).ignore_then(agrees.or(differs)).map(What::Sheet);
+    let differs = differs.map(|(at, found)| Compared::Differs { at: Address(at), found: low(found) });
+    let agrees = just(Token::Agrees).to(Compared::Agrees).labelled("`agrees` or `differs at`");
+    let listing = just(Token::Listing).ignore_then(name.labelled("the name of its stage")).map(Some);
+    let listing = just(Token::Sheet).to(None).or(listing).then(agrees.or(differs));
+    let listing = listing.map(|(name, shows)| What::Listing { name, shows });
     let memory = address
         .then_ignore(just(Token::Holds))
         .then(byte)
         .map(|(address, byte)| What::Memory(Address(address), low(byte)));
 
-    let single = choice((lights, data, lamp, port, tape, terminal, sheet, status, memory)).map(|what| vec![what]);
+    let single = choice((lights, data, lamp, port, tape, terminal, listing, status, memory)).map(|what| vec![what]);
     state.or(single).then_ignore(end())
 }
 

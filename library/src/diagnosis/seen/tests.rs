@@ -49,6 +49,8 @@ fn sentences() {
         "the terminal shows nothing",
         "HLTA lit, OUT dark, WAIT on",
         "halted, , data 002",
+        "the sheet agrees; listing monitor differs at 000144 with 021",
+        "CHECK differs at 000003 331",
     ];
     let read: Vec<_> = sentences.iter().map(|sentence| (sentence, told(sentence, Notation::Octal))).collect();
     insta::assert_debug_snapshot!(read);
@@ -82,6 +84,8 @@ fn mistakes() {
         "halted data 002",
         "the tape ran",
         "adress 14, dta 2",
+        "the sheet differs",
+        "the listing differs at 000003 with 331",
     ];
     let read: Vec<_> = sentences.iter().map(|sentence| (sentence, told(sentence, Notation::Octal))).collect();
     insta::assert_debug_snapshot!(read);

@@ -65,6 +65,8 @@ pub(super) enum Token<'t> {
     #[token("check", ignore(case))]
     #[token("checks", ignore(case))]
     Sheet,
+    #[token("listing", ignore(case))]
+    Listing,
     #[token("agrees", ignore(case))]
     #[token("agree", ignore(case))]
     Agrees,
@@ -114,6 +116,7 @@ impl fmt::Display for Token<'_> {
             Token::Terminal => "terminal",
             Token::Nothing => "nothing",
             Token::Sheet => "sheet",
+            Token::Listing => "listing",
             Token::Agrees => "agrees",
             Token::Differs => "differs",
             Token::With => "with",
@@ -125,7 +128,8 @@ impl fmt::Display for Token<'_> {
 }
 
 /// The words with which an observation can begin or go on, for those that are mistyped.
-pub(super) const WORDS: [&str; 26] = [
+pub(super) const WORDS: [&str; 27] = [
     "halted", "running", "stopped", "at", "address", "data", "flickers", "to", "or", "lit", "dark", "holds", "lamp",
-    "of", "port", "shows", "tape", "ran", "out", "still", "terminal", "nothing", "sheet", "agrees", "differs", "with",
+    "of", "port", "shows", "tape", "ran", "out", "still", "terminal", "nothing", "sheet", "listing", "agrees",
+    "differs", "with",
 ];

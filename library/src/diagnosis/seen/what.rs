@@ -1,6 +1,6 @@
 //! One thing that is seen.
 
-use crate::faults::SheetShows;
+use crate::faults::Compared;
 use crate::notation::Address;
 use crate::panel::StatusLamps;
 use crate::source::Span;
@@ -47,8 +47,13 @@ pub enum What {
     },
     /// All that a terminal shows.
     Terminal(String),
-    /// The CHECK rows of the sheets, compared again.
-    Sheet(SheetShows),
+    /// A program compared with its listing or its sheet: the one of that name, or the one that is deposited by hand.
+    Listing {
+        /// The name of its stage.
+        name: Option<String>,
+        /// What that shows.
+        shows: Compared,
+    },
 }
 
 /// What the processor does.
