@@ -44,12 +44,12 @@ fn every_row_of_the_readme_runs() {
     let scratch = tempfile::tempdir().unwrap();
     copy_all(&root.join("examples"), &scratch.path().join("examples"));
     for command in commands {
-        let words: Vec<&str> = command.split_whitespace().collect();
+        let words = arguments(command);
         let program = env!("CARGO_BIN_EXE_coldwright");
         let output = Command::new(program).args(&words).current_dir(scratch.path()).output().unwrap();
         assert!(output.status.success(), "{command}\n{}", String::from_utf8_lossy(&output.stderr));
         for written in words.windows(2).filter(|pair| pair[0] == "-o") {
-            assert!(scratch.path().join(written[1]).exists(), "{command} wrote no {}", written[1]);
+            assert!(scratch.path().join(&written[1]).exists(), "{command} wrote no {}", written[1]);
         }
     }
 }
@@ -99,11 +99,17 @@ fn sessions(block: &str) -> Vec<(&str, Vec<&str>)> {
 }
 
 fn run(command: &str, folder: &Path) -> String {
-    let mut words = command.split_whitespace();
-    assert_eq!(words.next(), Some("coldwright"), "{command}");
+    let rest = command.strip_prefix("coldwright ").unwrap_or_else(|| panic!("{command}"));
+    let output =
+        Command::new(env!("CARGO_BIN_EXE_coldwright")).args(arguments(rest)).current_dir(folder).output().unwrap();
+    String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr)
+}
+
+/// The words of a command.
+fn arguments(command: &str) -> Vec<String> {
     let mut arguments = Vec::new();
     let mut quoted: Option<String> = None;
-    for word in words {
+    for word in command.split_whitespace() {
         // A word in quotes may hold blanks.
         match (&mut quoted, word.strip_prefix('"'), word.strip_suffix('"')) {
             (Some(open), _, Some(end)) => {
@@ -115,8 +121,7 @@ fn run(command: &str, folder: &Path) -> String {
             (None, None, _) => arguments.push(word.to_owned()),
         }
     }
-    let output = Command::new(env!("CARGO_BIN_EXE_coldwright")).args(arguments).current_dir(folder).output().unwrap();
-    String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr)
+    arguments
 }
 
 /// Whether lines agree with a pattern in which `...` stands for any lines. Each piece between two such lines is taken

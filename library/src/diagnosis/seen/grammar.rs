@@ -54,7 +54,7 @@ where
         .then(shown(byte.clone()))
         .map(|(port, shown)| What::Port(low(port), shown));
     let name = select! { Token::Name(name) => name.to_owned(), Token::Text(name) => name.to_owned() };
-    let tape = just(Token::Tape).ignore_then(name.clone().labelled("the tape's name").or_not()).then(tape_does());
+    let tape = just(Token::Tape).ignore_then(name.labelled("the tape's name").or_not()).then(tape_does());
     let tape = tape.map(|(name, ran_out)| What::Tape { name, ran_out });
     let text = select! { Token::Text(text) => text.to_owned(), Token::Nothing => String::new() };
     let terminal = just(Token::Terminal)
