@@ -6,6 +6,7 @@ mod damaged;
 mod figures;
 mod framings;
 mod generate;
+mod short;
 mod spec;
 mod strictly;
 

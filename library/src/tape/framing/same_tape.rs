@@ -5,7 +5,7 @@ use super::part::Part;
 use super::reading::{Block, ProgramRead, Slips, Verdict};
 use crate::notation::Address;
 
-/// The fewest bytes of a block of which it is said that they are unlike others.
+/// The fewest bytes of a block of which it is said that they are like others: few may be so by chance.
 const LIKENESS: usize = 8;
 
 /// A head, block or end that was taken although a damaged copy of it is unlike it.
@@ -28,7 +28,7 @@ pub struct Unlike {
 pub enum Difference {
     /// What would explain its damage, one wrong bit or a lost frame, does not make the good one of it.
     Explained,
-    /// More than half of its bytes are others.
+    /// More than half of its bytes are others, and not by one wrong bit or one frame that was lost or added.
     Bytes {
         /// How many.
         differing: usize,
@@ -132,28 +132,32 @@ fn are_akin(one: &ProgramRead, other: &ProgramRead) -> bool {
 
 /// Whether a damaged copy has enough of the good one that it is one.
 fn is_like(taken: &Block, copy: &Block) -> bool {
-    difference(taken, copy).is_none() && differing(&bytes(taken), &bytes(copy)).is_some()
+    let enough = |(_, of): (usize, usize)| of >= LIKENESS;
+    difference(taken, copy).is_none() && differing(&said(taken), &said(copy)).is_some_and(enough)
 }
 
-/// How a damaged copy differs from the good one, if by more than damage explains.
+/// How a damaged copy differs from the good one, if by more than damage explains: more than half of the bytes of both are
+/// others. However short they are, that is no likeness, unless one slip alone makes the one of the other.
 fn difference(taken: &Block, copy: &Block) -> Option<Difference> {
-    let (ours, theirs) = (bytes(taken), bytes(copy));
-    if let Some((differing, of)) = differing(&ours, &theirs).filter(|(differing, of)| 2 * differing > *of) {
+    let (ours, theirs) = (said(taken), said(copy));
+    let unlike = differing(&ours, &theirs).filter(|(differing, of)| 2 * differing > *of);
+    if let Some((differing, of)) = unlike.filter(|_| !is_one_slip(&ours, &theirs)) {
         return Some(Difference::Bytes { differing, of });
     }
     let is_explained = matches!(copy.verdict, Verdict::Bad { slips: Slips::One(_) | Slips::Lost { .. }, .. });
     (is_explained && !agree(taken, copy)).then_some(Difference::Explained)
 }
 
-/// How many bytes of two copies differ, and of how many; nothing if there are too few to judge by. What both have of the
-/// commonest byte is left out: it may be padding, and all blocks are alike in that.
+/// How many bytes of two copies differ, and of how many; nothing if there are none to judge by. What both have of the
+/// commonest byte is left out if it stands there twice or more: it may be padding, and all blocks are alike in that.
 fn differing(ours: &[u8], theirs: &[u8]) -> Option<(usize, usize)> {
     let mut counts = [0_usize; 256];
     ours.iter().for_each(|&byte| counts[usize::from(byte)] += 1);
     let common = (0..=255).max_by_key(|&byte: &u8| counts[usize::from(byte)])?;
+    let is_padding = |pair: &(&u8, &u8)| *pair == (&common, &common) && counts[usize::from(common)] > 1;
     let judge = |pairs: &mut dyn Iterator<Item = (&u8, &u8)>| {
         let mut judged = (0, 0);
-        for (one, other) in pairs.filter(|pair| *pair != (&common, &common)) {
+        for (one, other) in pairs.filter(|pair| !is_padding(pair)) {
             judged = (judged.0 + usize::from(one != other), judged.1 + 1);
         }
         judged
@@ -162,10 +166,25 @@ fn differing(ours: &[u8], theirs: &[u8]) -> Option<(usize, usize)> {
     let front = judge(&mut ours.iter().zip(theirs));
     let back = judge(&mut ours.iter().rev().zip(theirs.iter().rev()));
     let fewer = if front.0 * back.1 <= back.0 * front.1 { front } else { back };
-    Some(fewer).filter(|(_, of)| *of >= LIKENESS)
+    Some(fewer).filter(|(_, of)| *of > 0)
 }
 
-/// The bytes that a block carries, one run after the other.
-fn bytes(block: &Block) -> Vec<u8> {
-    block.pieces.iter().flat_map(|(_, bytes)| bytes).copied().collect()
+/// Whether one wrong bit, or one frame that was lost or added, makes one run of bytes of the other. What then comes in at
+/// the end of a run as long as before is not judged; of a single byte nothing would be left to judge.
+fn is_one_slip(ours: &[u8], theirs: &[u8]) -> bool {
+    let wrong = ours.iter().zip(theirs).map(|(one, other)| (one ^ other).count_ones()).sum::<u32>();
+    let same = ours.iter().zip(theirs).take_while(|(one, other)| one == other).count();
+    let goes_on = |one: &[u8], other: &[u8]| !one.is_empty() && one.iter().zip(other).all(|(one, other)| one == other);
+    let behind = |run: &[u8]| run.get(same + 1..).unwrap_or_default().to_vec();
+    let is_shifted = goes_on(&behind(ours), &theirs[same..]) || goes_on(&behind(theirs), &ours[same..]);
+    (wrong <= 1 && ours.len() == theirs.len()) || is_shifted
+}
+
+/// The bytes that a part carries, one run after the other; of a part without data its label and entry.
+fn said(block: &Block) -> Vec<u8> {
+    if !block.pieces.is_empty() {
+        return block.pieces.iter().flat_map(|(_, bytes)| bytes).copied().collect();
+    }
+    let entry = block.entry.into_iter().flat_map(|entry| entry.0.to_be_bytes());
+    block.label.iter().flat_map(|label| label.bytes()).chain(entry).collect()
 }
