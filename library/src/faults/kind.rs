@@ -151,16 +151,16 @@ kinds! {
     Clock: Machine, 10, "the clock off", "a counter or an oscilloscope at the clock",
         "measure the clock, and mend or replace its crystal or network";
     /// A frame with one bit wrong.
-    FrameBit: Tape, 100, "a frame with a bit wrong", "a framing with a check over all that it carries; `coldwright tape read`",
+    FrameBit: Tape, 100, "a frame with a bit wrong", "a check over all that the framing carries, and a loader that heeds it",
         "rewind and read again; if it comes again, clean reader and tape, and cut the tape anew";
     /// A frame is missing.
-    FrameLost: Tape, 50, "a frame lost", "a framing with a check over all that it carries; `coldwright tape read`",
+    FrameLost: Tape, 50, "a frame lost", "a check that sees lost frames, as a CRC does and a sum may not, and a loader that heeds it",
         "rewind and read again; if it comes again, cut the tape anew";
     /// A frame stands there twice.
-    FrameTwice: Tape, 20, "a frame doubled", "a framing with a check over all that it carries; `coldwright tape read`",
+    FrameTwice: Tape, 20, "a frame doubled", "a check that sees doubled frames, as a CRC does and a sum may not, and a loader that heeds it",
         "rewind and read again; if it comes again, look at the reader's feed, and cut the tape anew";
     /// A block is missing.
-    BlockMissing: Tape, 20, "a block missing", "a framing that numbers its blocks; `coldwright tape read`",
+    BlockMissing: Tape, 20, "a block missing", "a framing that numbers its blocks, and a loader that heeds the numbers",
         "cut the tape anew, and read it back with `coldwright tape read`";
     /// The tape is running before the loader listens.
     Early: Tape, 40, "the tape started early", "the order of the run card: RUN first",

@@ -24,6 +24,8 @@ pub(super) struct Facts {
     pub back: BTreeMap<usize, BTreeSet<usize>>,
     /// Routines that leave the stack as they found it, by the row where they begin.
     pub regular: BTreeSet<usize>,
+    /// Addresses behind calls whose bytes a routine may take by way of its return address.
+    pub taken: BTreeSet<u16>,
 }
 
 impl Facts {
@@ -38,7 +40,8 @@ impl Facts {
         let known = known(code, &effects, &routines, &skipped);
         timed.extend(skipped);
         let regular = routines.iter().filter(|(_, it)| it.is_regular).map(|(&row, _)| row).collect();
-        Facts { live, known, timed, back, regular }
+        let taken = taken(code, &regular);
+        Facts { live, known, timed, back, regular, taken }
     }
 }
 
@@ -204,6 +207,19 @@ pub(super) fn after(made: &Made, effect: Effect, before: Known) -> Known {
         Some(()) => std::array::from_fn(|code| values.known_byte(state.registers[code])),
         None => std::array::from_fn(|code| before[code].filter(|_| effect.writes >> code & 1 == 0)),
     }
+}
+
+/// Addresses behind calls whose bytes a routine may take: data at once behind any call, and what is in reach of a routine that
+/// does not simply come back.
+fn taken(code: &Code, regular: &BTreeSet<usize>) -> BTreeSet<u16> {
+    let mut taken = BTreeSet::new();
+    for row in code.rows.iter().filter(|row| row.mnemonic().calls()) {
+        let callee = code.row_at(row.operand).filter(|_| row.mnemonic() != Mnemonic::Rst);
+        let comes_back = callee.is_some_and(|callee| regular.contains(&callee));
+        let reach = (0..REACH).map(|on| row.next().wrapping_add(on));
+        taken.extend(reach.take_while(|&at| !comes_back || code.row_over(at).is_none()));
+    }
+    taken
 }
 
 /// Rows behind calls of routines that do not simply come back: they may skip bytes there, or take them.

@@ -49,8 +49,11 @@ pub(super) fn overlaid(
     }
     let Some(touched) = follow(code, facts, image) else { return Vec::new() };
     let fixed: BTreeSet<u16> = outside.fixed().collect();
+    // What a routine takes by way of its return address has to stay where it is.
+    let is_free_to_go = |at: u16| !facts.taken.contains(&at);
     let is_free = |at: u16| !touched.writes.contains(&at) && !fixed.contains(&at);
-    let may_go = |item: &&Item| item.at.clone().all(is_free) && is_by_itself(item, &touched, code);
+    let may_go =
+        |item: &&Item| item.at.clone().all(|at| is_free(at) && is_free_to_go(at)) && is_by_itself(item, &touched, code);
     items
         .iter()
         .filter(may_go)
