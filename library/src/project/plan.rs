@@ -9,6 +9,7 @@ use crate::assembler::{Assembly, Loader};
 use crate::disk::Layout;
 use crate::image::Image;
 use crate::image::format::Format;
+use crate::isa::decode;
 use crate::notation::{Address, Notation};
 use crate::panel;
 use crate::rom::Socket;
@@ -180,6 +181,14 @@ impl CodeMap {
     /// Whether an address holds the first byte of an instruction.
     pub fn is_opcode(&self, address: Address) -> bool {
         self.opcodes.binary_search(&address.0).is_ok()
+    }
+
+    /// Where the instruction begins of which an address holds a further byte, if it holds one.
+    pub fn begins_before(&self, image: &Image, address: Address) -> Option<Address> {
+        let before = self.opcodes.partition_point(|&at| at < address.0);
+        let begins = Address(*self.opcodes.get(before.checked_sub(1)?)?);
+        let length = decode(image.byte(begins)?).length;
+        (!self.is_opcode(address) && address.0 - begins.0 < u16::from(length)).then_some(begins)
     }
 }
 

@@ -10,7 +10,7 @@ use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
 use super::plan::{ChainDisk, Files, Home, Plan, Stage, Start};
 use crate::image::entry_outside;
-use crate::notation::Notation;
+use crate::notation::{Both, Notation};
 use crate::rom::Socket;
 use crate::source::{Code, Diagnostic, Diagnostics, Origin, Severity, SourceId, SourceMap, Span, nearest};
 use crate::tape::framing::{self, Framing};
@@ -119,6 +119,15 @@ impl Planner<'_> {
         }
         let outside = entry.entry.and_then(|at| entry_outside(&made.image, at));
         self.problems.extend(outside.map(|problem| problem.at(entry.name.span, "the `entry` of this stage")));
+        let begins = start.zip(made.code.as_ref()).and_then(|(at, code)| code.begins_before(&made.image, at));
+        if let (Some(at), Some(begins)) = (start, begins) {
+            let name = &entry.name.value;
+            let headline = format!("the stage `{name}` starts at {}, the middle of an instruction", Both(at));
+            let problem = Diagnostic::warning(Code::JumpInside, headline).at(entry.name.span, "this stage");
+            let place = made.image.made_by(begins).map(|place| place.span());
+            let problem = place.into_iter().fold(problem, |it, span| it.and_at(span, "it is inside this one"));
+            self.problems.push(problem.with_help(format!("this one begins at {}", Both(begins))));
+        }
         let mut image = made.image;
         image.entry = start;
         Some(Stage {

@@ -21,7 +21,7 @@ impl Scene<'_> {
             }
             What::ExecutesData(address) => {
                 let headline = format!("`{}` runs into data at `{}`", self.runs.name, self.address(address));
-                self.at(Diagnostic::error(Code::RanData, headline), pc, "this is no instruction")
+                self.at(Diagnostic::error(Code::RanData, headline), pc, "no instruction begins here")
             }
             What::ExecutesEarly(address) => self.early(address),
             What::WritesRom(address) => self.wrote_rom(address, pc),
