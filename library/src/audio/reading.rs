@@ -2,11 +2,15 @@
 
 use std::ops::Range;
 
+use super::band::{FASTEST, SLOWEST};
 use super::modulation::DATA_BITS;
 use super::wav::WavFacts;
 
 /// Odds, in nats, below which a bit is in doubt: 150 to 1.
 const DOUBT: f32 = 5.0;
+
+/// By how much a measured speed may lie outside of those that are looked for.
+const SPEED_ERROR: f64 = 0.02;
 
 /// A byte as it was heard.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,9 +36,10 @@ impl HeardByte {
         self.soft.iter().fold(self.framing, |least, soft| least.min(soft.abs()))
     }
 
-    /// Whether any bit of it is less sure than 150 to 1.
+    /// Whether any bit of it is less sure than 150 to 1, or the speed is none that the reader looks for.
     pub fn is_doubtful(&self) -> bool {
-        self.margin() < DOUBT
+        let speeds = SLOWEST - SPEED_ERROR..=FASTEST + SPEED_ERROR;
+        self.margin() < DOUBT || !speeds.contains(&f64::from(self.speed))
     }
 
     /// Its bits, the likeliest slip first, each with the price in nats of taking it the other way.
@@ -223,5 +228,29 @@ mod tests {
         assert_eq!(part.carriers[0].from, second - 0.01);
         assert_eq!(whole.within(3.0..2.0).values(), b"");
         assert_eq!(whole.within(0.0..f64::INFINITY), whole);
+    }
+
+    /// The same samples, said to be so many a second: the tape runs faster or slower.
+    #[test]
+    fn what_is_heard_at_a_speed_that_is_not_looked_for_is_doubtful() {
+        let preset = Preset::named("byte-1200").unwrap();
+        let pauses = Pauses { leader: 1.0, gap: 0.5, trailer: 0.5 };
+        let text = b"rings in the tower, and over the fields";
+        let heard_at = |speed: f64| {
+            let mut wav = std::io::Cursor::new(Vec::new());
+            write(&mut wav, &[text], &preset.modulation, &pauses, &Sound::default(), |_| ()).unwrap();
+            let mut wav = wav.into_inner();
+            let rate = u32::from_le_bytes(wav[24..28].try_into().unwrap());
+            wav[24..28].copy_from_slice(&((f64::from(rate) * speed) as u32).to_le_bytes());
+            read(&wav[..], &preset.modulation, |_| ()).unwrap()
+        };
+        for speed in [0.82, 1.0, 1.2] {
+            let heard = heard_at(speed);
+            assert_eq!(heard.values(), text, "{speed}");
+            assert!(!heard.bytes.iter().any(|byte| byte.is_doubtful()), "{speed}");
+        }
+        for speed in [0.66, 0.70, 0.74, 1.3, 1.36] {
+            assert!(heard_at(speed).bytes.iter().all(|byte| byte.is_doubtful()), "{speed}");
+        }
     }
 }
