@@ -35,8 +35,8 @@ pub fn ending(scene: &Scene, props: &Props, going: &Going, seen: Look, (end, cel
 pub fn listings(scene: &Scene, wires: &Wires, going: &Going) -> Vec<Option<Compared>> {
     let compared = |stage: &Runs| {
         let bytes = stage.image.extents().flat_map(|extent| {
-            let at = |offset: usize| extent.base.wrapping_add(offset as u16);
-            extent.bytes.iter().enumerate().map(move |(offset, byte)| (at(offset), *byte)).collect::<Vec<_>>()
+            let at = move |offset: usize| extent.base.wrapping_add(offset as u16);
+            extent.bytes.iter().enumerate().map(move |(offset, byte)| (at(offset), *byte))
         });
         let mut differ = bytes.map(|(at, byte)| (at, going.find(wires, at), byte));
         let first = differ.find(|(_, found, byte)| found != byte);
