@@ -20,9 +20,9 @@ fn framing(check: &str) -> Framing {
     let field = |over: &str| format!("{{ check = \"{check}\"{stored}, over = [{over}] }}");
     let text = format!(
         "name = \"short\"\nleader = {{ byte = 0, count = 40 }}\n\
-         head = [{{ mark = [29] }}, {{ entry = \"u16be\" }}, {}]\n\
-         block = [{{ mark = [103] }}, {{ length = \"u8\" }}, {{ address = \"u16be\" }}, {{ data = 64 }}, {}]\n\
-         end = [{{ mark = [183] }}, {{ entry = \"u16be\" }}, {}]\n\
+         head = [{{ mark = [0o216] }}, {{ entry = \"u16be\" }}, {}]\n\
+         block = [{{ mark = [0o325] }}, {{ length = \"u8\" }}, {{ address = \"u16be\" }}, {{ data = 64 }}, {}]\n\
+         end = [{{ mark = [0o221] }}, {{ entry = \"u16be\" }}, {}]\n\
          gap = {{ byte = 0, count = 4 }}\ntrailer = {{ byte = 0, count = 40 }}\n",
         field("\"mark\", \"entry\""),
         field("\"mark\", \"length\", \"address\", \"data\""),
