@@ -1,5 +1,7 @@
 //! A disk as a file has it: its sectors by track and number, and nothing else.
 
+use std::sync::Arc;
+
 use super::layout::Layout;
 use crate::notation::counted;
 use crate::source::{Code, Diagnostic};
@@ -18,7 +20,8 @@ pub enum Form {
 pub struct Disk {
     /// What it has of each.
     pub form: Form,
-    cells: Vec<u8>,
+    /// Shared until it is written.
+    cells: Arc<Vec<u8>>,
     cell: usize,
 }
 
@@ -26,7 +29,7 @@ impl Disk {
     /// A disk on which nothing was written.
     pub(super) fn blank(layout: &Layout, form: Form) -> Disk {
         let cell = form.cell(layout);
-        Disk { form, cells: vec![layout.fill; cell * layout.tracks * layout.sectors()], cell }
+        Disk { form, cells: Arc::new(vec![layout.fill; cell * layout.tracks * layout.sectors()]), cell }
     }
 
     /// The disk that a file has. Its length tells its form.
@@ -37,7 +40,7 @@ impl Disk {
         let sectors = layout.tracks * layout.sectors();
         let fits = |form: &Form| bytes.len() == sectors * form.cell(layout);
         if let Some(form) = [Form::Whole, Form::Data].into_iter().find(fits) {
-            return Ok(Disk { form, cell: form.cell(layout), cells: bytes });
+            return Ok(Disk { form, cell: form.cell(layout), cells: Arc::new(bytes) });
         }
         let [whole, data] = [Form::Whole, Form::Data].map(|form| form.cell(layout));
         let headline = format!("{} are no disk of layout `{}`", counted(bytes.len(), "byte"), layout.name);
@@ -52,12 +55,12 @@ impl Disk {
 
     /// The file.
     pub fn into_bytes(self) -> Vec<u8> {
-        self.cells
+        Arc::unwrap_or_clone(self.cells)
     }
 
     /// CRC-16/IBM-3740 of the file, by which its pages and its copies are told apart.
     pub fn crc(&self) -> u16 {
-        crc::Crc::<u16>::new(&crc::CRC_16_IBM_3740).checksum(&self.cells)
+        crc::Crc::<u16>::new(&crc::CRC_16_IBM_3740).checksum(self.cells.as_slice())
     }
 
     /// How many sectors there are.
@@ -72,7 +75,7 @@ impl Disk {
 
     /// A sector to be written.
     pub(super) fn sector_mut(&mut self, index: usize) -> &mut [u8] {
-        &mut self.cells[index * self.cell..][..self.cell]
+        &mut Arc::make_mut(&mut self.cells)[index * self.cell..][..self.cell]
     }
 }
 

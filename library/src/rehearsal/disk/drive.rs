@@ -36,6 +36,8 @@ pub struct Drive {
     last_track: usize,
     diskette: Option<Diskette>,
     put_in: TStates,
+    /// From when on the disk in it has turned long enough.
+    ready_from: Option<TStates>,
     opens: Option<TStates>,
     selected: bool,
     loaded: Option<TStates>,
@@ -83,6 +85,7 @@ impl Drive {
             last_track: layout.tracks - 1,
             diskette: None,
             put_in: TStates(0),
+            ready_from: None,
             opens: None,
             selected: false,
             loaded: None,
@@ -97,6 +100,7 @@ impl Drive {
     /// Puts a disk in and closes the door.
     pub fn insert(&mut self, diskette: Diskette, at: TStates) {
         (self.diskette, self.put_in, self.opens) = (Some(diskette), at, None);
+        self.ready_from = Some((0..PULSES_TO_READY).fold(at, |after, _| self.spindle.next_index(after)));
     }
 
     /// Lets the door be opened at a moment.
@@ -187,9 +191,7 @@ impl Drive {
 
     /// From when on it is ready, if the door stays closed.
     pub(super) fn ready_from(&self) -> Option<TStates> {
-        self.diskette.as_ref()?;
-        let pulse = |after, _| self.spindle.next_index(after);
-        Some((0..PULSES_TO_READY).fold(self.put_in, pulse))
+        self.ready_from
     }
 
     /// READY: it is selected, and a disk has turned in it for two index pulses.
@@ -336,6 +338,10 @@ impl Drive {
     /// Tells of a byte that was to be written while nothing turned.
     pub fn write_nowhere(&mut self, at: TStates) {
         self.mishap(at, Mishap::WriteNowhere);
+    }
+
+    pub(super) fn has_mishaps(&self) -> bool {
+        !self.mishaps.is_empty()
     }
 
     /// What it could not do since the last call, in order.

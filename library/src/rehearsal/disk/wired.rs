@@ -7,7 +7,6 @@
 
 use super::controller::{Controller, Trouble};
 use super::drive::Drive;
-use crate::disk::cells::delivered_from;
 use crate::disk::{Act, Cell, Deed, Layout, Shown, Wires};
 use crate::isa::TStates;
 
@@ -82,8 +81,7 @@ impl Wired {
         let room = self.drive.stretch_cells();
         let begin = cell / room * room;
         let stretch = (cell % self.drive.cells() / room) as usize;
-        let diskette = self.drive.diskette()?;
-        let from = delivered_from(diskette.layout(), diskette.stretch(self.drive.track(), stretch))?;
+        let from = self.drive.diskette()?.delivered(self.drive.track(), stretch)?;
         Some(begin + from as u64)
     }
 
@@ -282,6 +280,9 @@ impl Controller for Wired {
     }
 
     fn take_trouble(&mut self) -> Vec<(TStates, Trouble)> {
+        if self.trouble.is_empty() && !self.drive.has_mishaps() {
+            return Vec::new();
+        }
         let drive = self.drive.take_mishaps().into_iter().map(|(at, mishap)| (at, Trouble::Drive(mishap)));
         let mut all: Vec<_> = std::mem::take(&mut self.trouble).into_iter().chain(drive).collect();
         all.sort_by_key(|(at, _)| *at);
