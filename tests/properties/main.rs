@@ -32,3 +32,4 @@ mod shortening;
 mod tape;
 mod turning;
 mod turning_chip;
+mod written;
