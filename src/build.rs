@@ -89,6 +89,7 @@ impl Build {
             }
         }
         if let Some(outcomes) = outcomes {
+            let outcomes = outcomes.into_iter().map(|outcome| (outcome, Vec::new())).collect();
             rehearse::tell(&chain.plan, outcomes, &sources, report);
         }
     }

@@ -13,7 +13,7 @@ use coldwright::notation::Address;
 use coldwright::panel::lights::{Lights as Run, Line, Passage, Request, World};
 use coldwright::panel::sheet::SheetError;
 use coldwright::panel::{Lamp, Panel};
-use coldwright::rehearsal::{Stepping, live_ports};
+use coldwright::rehearsal::{Stepping, live_ports, taken_for_granted};
 use coldwright::source::{Code, Diagnostic};
 
 /// Print the lights sheet of a program: what a stepped run shows at every machine cycle
@@ -92,7 +92,8 @@ impl Lights {
         let (idle, given_inputs) = (bench.machine.idle_inputs(), inputs.clone());
         let stepping = Stepping { image, start, cycles, inputs: given_inputs, idle };
         let live = live_ports(&bench.machine, |_| None, &stepping);
-        let request = Request { start, until, cycles, inputs, live, world, panel, grounds };
+        let taken = taken_for_granted(&bench.machine, |_| None);
+        let request = Request { start, until, cycles, inputs, live, taken, world, panel, grounds };
         let lights = Run::run(&bench.program, &request);
         for port in given.into_iter().filter(|port| !is_read(*port, &lights)) {
             let headline = format!("`--input` gives port `{}`, and the run reads nothing from it", notation.byte(port));

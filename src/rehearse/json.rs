@@ -3,14 +3,15 @@
 use serde_json::{Value, json};
 
 use super::basis::NOT_SHOWN;
+use super::loaders::Loader;
 use coldwright::project::Plan;
 use coldwright::rehearsal::{Basis, Outcome, Played, StageOutcome, TapeOutcome};
 
-pub fn to_json(plan: &Plan, outcomes: &[Outcome]) -> Value {
-    json!({ "chain": plan.name, "starts": outcomes.iter().map(start_json).collect::<Vec<_>>() })
+pub fn to_json(plan: &Plan, rehearsed: &[(Outcome, Vec<Loader>)]) -> Value {
+    json!({ "chain": plan.name, "starts": rehearsed.iter().map(start_json).collect::<Vec<_>>() })
 }
 
-fn start_json(outcome: &Outcome) -> Value {
+fn start_json((outcome, loaders): &(Outcome, Vec<Loader>)) -> Value {
     let events = outcome.events.iter().map(|event| {
         json!({
             "t_states": event.at.0,
@@ -40,6 +41,7 @@ fn start_json(outcome: &Outcome) -> Value {
             "fails_per_cent": haste.fails.as_ref().map(|(faster, _)| *faster),
             "fails_in": haste.fails.as_ref().map(|(_, stage)| stage),
         })),
+        "loaders": loaders.iter().map(Loader::json).collect::<Vec<_>>(),
         "gaps": gaps.collect::<Vec<_>>(),
         "problems": problems.collect::<Vec<_>>(),
     })

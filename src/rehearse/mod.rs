@@ -3,6 +3,7 @@
 mod basis;
 mod given;
 mod json;
+mod loaders;
 mod text;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -11,6 +12,7 @@ use std::path::PathBuf;
 use clap::Args;
 use indicatif::ProgressBar;
 
+use self::loaders::Loader;
 pub(super) use basis::{basis, verdict};
 pub(super) use text::{haste_words, span, stack_words};
 
@@ -105,7 +107,7 @@ fn slip(text: &str) -> Result<(Address, u8), String> {
 impl Rehearse {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
+        let Some(mut plan) = chain::load(&self.chain, &mut sources, report) else { return };
         let request = match self.request(&plan, report) {
             Ok(request) => request,
             Err(problem) => return report.problem(problem),
@@ -127,15 +129,17 @@ impl Rehearse {
             Ok(made) => made,
             Err(problems) => return report.problems(problems, &sources),
         };
-        let mut outcomes = Vec::new();
+        let mut rehearsed = Vec::new();
         for start in starts {
             let mut shown = Shown::new(report.json() || self.trace);
             let mut print = |line: &str| report.print(format!("{line}\n"));
             let trace: Option<&mut rehearsal::Trace> = if self.trace { Some(&mut print) } else { None };
-            outcomes
-                .push(rehearsal::rehearse(&plan, &made, start, &request, &sources, trace, &mut |at| shown.update(at)));
+            let outcome =
+                rehearsal::rehearse(&plan, &made, start, &request, &sources, trace, &mut |at| shown.update(at));
+            let loaders = loaders::loaders(&mut plan, &sources, start, &request, &outcome);
+            rehearsed.push((outcome, loaders));
         }
-        tell(&plan, outcomes, &sources, report);
+        tell(&plan, rehearsed, &sources, report);
     }
 
     /// What is to be otherwise than the chain says.
@@ -242,14 +246,14 @@ pub(super) fn all(plan: &Plan, made: &Artefacts, sources: &SourceMap) -> Vec<Out
 }
 
 /// Prints what came of rehearsals; one that failed fails the run.
-pub(super) fn tell(plan: &Plan, outcomes: Vec<Outcome>, sources: &SourceMap, report: &mut Report) {
+pub(super) fn tell(plan: &Plan, rehearsed: Vec<(Outcome, Vec<Loader>)>, sources: &SourceMap, report: &mut Report) {
     let json = report.json();
     if json {
-        report.print(format!("{}\n", json::to_json(plan, &outcomes)));
+        report.print(format!("{}\n", json::to_json(plan, &rehearsed)));
     }
-    for outcome in outcomes {
+    for (outcome, loaders) in rehearsed {
         if !json {
-            report.print(text::text(plan, &outcome));
+            report.print(text::text(plan, &outcome, &loaders));
         }
         let agrees = outcome.agrees();
         report.problems(outcome.problems, sources);

@@ -1,12 +1,13 @@
 //! The timeline and the margins as people read them.
 
 use super::basis;
+use super::loaders::Loader;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::Plan;
 use coldwright::rehearsal::{Haste, Outcome, Played, StackUse, StageOutcome};
 
 /// The timeline and the margins for people.
-pub fn text(plan: &Plan, outcome: &Outcome) -> String {
+pub fn text(plan: &Plan, outcome: &Outcome, loaders: &[Loader]) -> String {
     let notation = plan.machine.panel.notation;
     let title = match outcome.start.as_str() {
         "" => format!("{}\n", plan.name),
@@ -30,6 +31,7 @@ pub fn text(plan: &Plan, outcome: &Outcome) -> String {
     if let Some(haste) = &outcome.haste {
         out += &format!("{}\n", haste_words(haste));
     }
+    out.extend(loaders.iter().map(Loader::text));
     for gap in &outcome.gaps {
         out += &format!("{} between {} and {}\n", bytes(gap.bytes), gap.below, gap.above);
     }

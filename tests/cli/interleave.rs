@@ -60,9 +60,12 @@ fn the_guide_shows_what_is_printed() {
     let chain = Chain::copy("headland");
     let printed = chain.run(&["disk", "interleave"]);
     let guide = std::fs::read_to_string(example("..").join("docs/disks.md")).unwrap();
-    let shown = guide.split("```text\n`lantern`").nth(1).unwrap().split("```").next().unwrap();
-    for line in format!("`lantern`{shown}").lines().filter(|line| *line != "...") {
-        assert!(printed.out.lines().any(|it| it == line), "not printed: {line}\n{}", printed.out);
+    let rehearsed = chain.run(&["rehearse", "--start", "from the ROM"]);
+    for (shown, printed) in guide.split("```text\n`lantern`").skip(1).zip([printed.out, rehearsed.out]) {
+        let shown = shown.split("```").next().unwrap();
+        for line in format!("`lantern`{shown}").lines().filter(|line| *line != "...") {
+            assert!(printed.lines().any(|it| it == line), "not printed: {line}\n{printed}");
+        }
     }
 }
 
@@ -71,4 +74,32 @@ fn a_chain_without_a_disk_is_told_so() {
     Chain::copy("belfry").run(&["disk", "interleave"]).assert_fails("home-unknown", &["no stage is read from a disk"]);
     let chain = Chain::copy("headland");
     chain.run(&["disk", "interleave", "--start", "from the tape"]).assert_fails("home-unknown", &["from the cassette"]);
+}
+
+/// The report plays a few of them, and they come to the same; a loader whose neighbour is quicker is told so.
+#[test]
+fn a_rehearsal_tells_the_orders_beside_that_of_the_layout() {
+    let rehearsed = |chain: &Chain| {
+        let ran = chain.run(&["rehearse", "--start", "from the ROM", "--json"]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        let json: Value = serde_json::from_str(&ran.out).unwrap();
+        json["starts"][0]["loaders"][0].clone()
+    };
+    let chain = Chain::copy("headland");
+    let (near, all) = (rehearsed(&chain), found(&chain, &[]));
+    let states = |places: usize| &all["spacings"][places - 1]["took"]["states"];
+    let near = &near["played_otherwise"];
+    assert_eq!(near["as_described"]["t_states"], *states(3));
+    assert_eq!(near["one_place_nearer"]["t_states"], *states(2));
+    assert_eq!(near["one_place_further"]["t_states"], *states(4));
+    let one = |of: &str| &all["slower"][0][of]["one"]["states"];
+    assert_eq!(near["one_t_state_a_byte"]["t_states"], *one("byte"));
+    assert_eq!(near["one_t_state_a_sector"]["t_states"], *one("sector"));
+
+    // Seventeen holes apart: each one less is quicker.
+    let chain = chain.spoil("lamp.toml", "order   = 11", "order   = 17");
+    let ran = chain.run(&["rehearse", "--start", "from the ROM"]);
+    assert!(ran.out.contains("the order of the layout is not the quickest"), "{}", ran.out);
+    let given = chain.run(&["rehearse", "--start", "from the ROM", "--rpm", "361"]);
+    assert!(!given.out.contains("played otherwise"), "not what the chain describes: {}", given.out);
 }

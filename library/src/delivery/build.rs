@@ -15,7 +15,7 @@ use crate::panel::lights::{self, Lights};
 use crate::project::{
     Artefacts, ChainDisk, DiskDrive, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
 };
-use crate::rehearsal::{Outcome, Stepping, live_ports};
+use crate::rehearsal::{Outcome, Stepping, live_ports, taken_for_granted};
 use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
 use crate::tape::picture;
@@ -211,7 +211,9 @@ impl Builder<'_> {
         let (idle, inputs) = (machine.idle_inputs(), BTreeMap::new());
         let stepping = Stepping { image: &program.image, start, cycles, inputs, idle };
         let live = live_ports(machine, |drive| self.disk_in(drive), &stepping);
-        let request = lights::Request { start, cycles, live, world, panel, grounds, ..lights::Request::default() };
+        let taken = taken_for_granted(machine, |drive| self.disk_in(drive));
+        let request =
+            lights::Request { start, cycles, live, taken, world, panel, grounds, ..lights::Request::default() };
         let lights = Lights::run(program, &request);
         let drawing = lights.draw(program, &machine.ports, Paper::A4);
         let text = lights.text(program, &machine.ports);

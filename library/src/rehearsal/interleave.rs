@@ -60,6 +60,30 @@ pub struct Spare {
     pub costly: Option<(u32, Took)>,
 }
 
+/// A loader at the order of the layout, and what a little more or less of it would do: what is quickly played.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Near {
+    /// How it goes as the layout says.
+    pub declared: Took,
+    /// The distances beside that of the layout; none if its order is a list of its own.
+    pub beside: Vec<Beside>,
+    /// With a program that takes one T-state more for each byte.
+    pub byte: Took,
+    /// The same for each sector.
+    pub sector: Took,
+    /// T-states in a second.
+    pub clock_hz: u64,
+}
+
+/// A distance beside that of the layout.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beside {
+    /// Whether each sector stands one place nearer to the one before it, or one further from it.
+    pub nearer: bool,
+    /// How it goes then.
+    pub took: Took,
+}
+
 /// The stages of a chain that are read from disks.
 pub fn on_disks(plan: &Plan) -> Vec<OnDisk> {
     let of_start = |(start, it): (Id<Start>, &Start)| {
@@ -152,6 +176,19 @@ impl<'a> Bench<'a> {
             }
         }
         Spare { one, free, costly }
+    }
+
+    /// The stage read as the layout says, from the distances beside it, and by a program that is slower by one T-state.
+    pub fn near(&mut self) -> Near {
+        let declared = self.declared();
+        let byte = self.read(Slower { byte: 1, sector: 0 });
+        let sector = self.read(Slower { byte: 0, sector: 1 });
+        let (own, distances) = (declared_order(self.plan, self.what).to_vec(), 1..self.declared.sectors());
+        let here = distances.clone().find(|&places| self.layout(places).1 == own);
+        let beside = here.into_iter().flat_map(|here| [(true, here - 1), (false, here + 1)]);
+        let beside = beside.filter(|(_, places)| distances.contains(places));
+        let beside = beside.map(|(nearer, places)| Beside { nearer, took: self.spaced(places).took }).collect();
+        Near { declared, beside, byte, sector, clock_hz: self.clock_hz() }
     }
 
     /// T-states in a second.

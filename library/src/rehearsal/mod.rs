@@ -65,5 +65,5 @@ pub use setup::{ChipSetup, SerialSetup, Setup, SetupError, StatusWires};
 pub use slower::Slower;
 pub use stand::{Stand, station_of};
 pub use stays::{LeftAlone, Lens};
-pub use stepped::{Stepping, live_ports};
+pub use stepped::{Stepping, live_ports, taken_for_granted};
 pub use tapes::{Given, Played, Roll};

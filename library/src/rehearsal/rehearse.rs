@@ -141,16 +141,9 @@ impl<'a> Attempt<'a> {
 
     /// Plays a start that agrees as it is described with faster lines, until it fails.
     fn with_faster_lines(&self, outcome: &mut Outcome) {
-        let is_as_described = self.request.slips.is_empty()
-            && self.request.skips.is_empty()
-            && self.request.sense.is_none()
-            && self.request.tapes.is_empty()
-            && self.request.after.is_empty()
-            && self.request.disks.is_empty()
-            && self.request.rpm.or(self.request.door).is_none();
         let stages = &self.plan.starts[self.start].stages;
         let reads = stages.iter().any(|&stage| matches!(self.plan.stages[stage].home, Home::Tape { .. }));
-        if !outcome.agrees() || !is_as_described || !reads {
+        if !outcome.agrees() || !self.request.is_as_described() || !reads {
             return;
         }
         // Frames come as fast as the line; a recording would be heard as fast as it was made.

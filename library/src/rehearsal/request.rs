@@ -41,3 +41,16 @@ pub struct Request {
 
 /// Instructions of a stage after which a rehearsal gives up. Turns of a loop that waits are not played, and do not count.
 pub const MOST_INSTRUCTIONS: u64 = 1_000_000_000;
+
+impl Request {
+    /// Whether hand, tapes, disks and drives are as the plan says.
+    pub fn is_as_described(&self) -> bool {
+        self.slips.is_empty()
+            && self.skips.is_empty()
+            && self.sense.is_none()
+            && self.tapes.is_empty()
+            && self.after.is_empty()
+            && self.disks.is_empty()
+            && self.rpm.or(self.door).is_none()
+    }
+}

@@ -86,6 +86,27 @@ pub fn live_ports(
     one
 }
 
+/// What is taken for granted of what those ports show, by number of the port: in a drive in which `disk_in` names no disk lies
+/// one of which nothing is known.
+pub fn taken_for_granted(
+    machine: &Machine,
+    disk_in: impl Fn(Id<DiskDrive>) -> Option<(Layout, Disk)>,
+) -> BTreeMap<u8, String> {
+    let mut taken = BTreeMap::new();
+    for (number, drive) in machine.drives.numbered().filter(|&(number, _)| disk_in(number).is_none()) {
+        let setups = drives::setups(machine, |_| None, &Request::default());
+        let Some(setup) = setups.get(number.place()) else { continue };
+        let what = match setup.drive.layout.sectoring {
+            Sectoring::Holes(_) => "a disk",
+            Sectoring::Marks { .. } => "a formatted disk",
+        };
+        let (name, layout) = (&drive.name, &setup.drive.layout.name);
+        let note = format!("In the drive `{name}` {what} of the layout `{layout}` is taken to lie, its door closed.");
+        taken.extend(setup.controller.inputs().into_iter().map(|port| (port, note.clone())));
+    }
+    taken
+}
+
 /// A disk of which nothing is known but its layout; one by holes in either of two ways.
 fn any_disk(layout: &Layout, other: bool) -> Disk {
     let formatted = formatted(layout, Form::Whole);

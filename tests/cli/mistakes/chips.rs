@@ -106,6 +106,37 @@ fn a_drive_that_is_not_ready() {
     by_rom(&marsh(), &["--door", "0"]).assert_fails("stopped-early", &says);
 }
 
+/// The chip ends no command for a door: it waits for bytes that do not come, at a line as at a port that holds.
+#[test]
+fn a_door_that_opens_in_mid_sector() {
+    let chain = marsh();
+    let opened = by_rom(&chain, &["--door", "0.54"]);
+    let says = [
+        "`boot` waits for ever at port `110`",
+        "no disk turns in the drive `store` by now: its door is open",
+        "2 sectors read, 0 of them again, the last sector 002 of track 001",
+        "the door was opened 0.54 s after RUN",
+    ];
+    opened.assert_fails("never-ends", &says);
+    let holds = chain.spoil("ports.asm", "FDHOLD  EQU     0", "FDHOLD  EQU     1");
+    let holds = holds.spoil("machine.toml", "done = { bit = 4 } }", "done = { bit = 4 }, holds = true }");
+    let says = ["port `110` holds `boot` for ever", "no disk turns in the drive `store` by now: its door is open"];
+    by_rom(&holds, &["--door", "0.54"]).assert_fails("never-ends", &says);
+}
+
+/// Without a chain nobody knows which disk lies in the drive.
+#[test]
+fn the_lights_alone_say_which_disk_they_take_to_be_there() {
+    let chain = marsh();
+    let ran = chain.run(&["lights", "drill.asm", "--machine", "machine.toml"]);
+    let flat = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let note = "In the drive `store` a formatted disk of the layout `marks-26` is taken to lie, its door closed.";
+    assert_eq!((ran.code, flat.matches(note).count()), (0, 1), "{}{}", ran.out, ran.err);
+    built(&chain);
+    let text = std::fs::read_to_string(chain.path("out/drill-lights.txt")).unwrap();
+    assert!(!text.contains("is taken to lie"), "the disk of the chain is known: {text}");
+}
+
 #[test]
 fn steps_that_the_drive_cannot_follow() {
     let chain = marsh().spoil("ports.asm", "FDRATE  EQU     2", "FDRATE  EQU     0");

@@ -117,6 +117,17 @@ fn the_wrong_interleave_in_the_loader() {
     by_rom(&chain, &[]).assert_fails("stopped-early", &says);
 }
 
+/// Sectors have other numbers than their holes, and the loader goes by what the controller shows.
+#[test]
+fn numbers_that_are_not_those_of_the_holes() {
+    let chain = headland().spoil("lamp.toml", "fill      = 0o000", "fill      = 0o000\nskew      = 3");
+    let says = [
+        "sector 000 of track 001 begins at hole 003: the controller shows the numbers of holes, and `lamp` gives sectors others",
+        "it put 004 out to port 022 lamps",
+    ];
+    by_rom(&chain, &[]).assert_fails("stopped-early", &says);
+}
+
 #[test]
 fn a_sector_with_one_wrong_bit() {
     let chain = headland();

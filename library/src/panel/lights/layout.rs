@@ -49,10 +49,11 @@ pub enum Line {
 impl Lights {
     /// The rows in groups that stay together on a page: an instruction, its cycles and what is to be said of them.
     pub(super) fn groups(&self, program: &Program, ports: &Ports) -> Vec<Vec<Line>> {
-        let (told, warned) = (BTreeSet::new(), BTreeSet::new());
+        let (told, granted, warned) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
         let words = Wordsmith { notation: self.panel.notation, ports, branch: None };
         let (moves, groups, pending) = (BTreeMap::new(), Vec::new(), None);
-        let mut clerk = Clerk { lights: self, program, words, number: 1, told, moves, warned, groups, pending };
+        let mut clerk =
+            Clerk { lights: self, program, words, number: 1, told, moves, granted, warned, groups, pending };
         clerk.passages(&self.passages, Some(self.end));
         clerk.note(clerk.words.end(self.end, self.cycles));
         for (number, branch) in self.branches.iter().enumerate() {
@@ -82,6 +83,8 @@ struct Clerk<'a> {
     told: BTreeSet<(bool, u8)>,
     /// How input ports were last said to move.
     moves: BTreeMap<u8, LiveByte>,
+    /// What was said to be taken for granted.
+    granted: BTreeSet<&'a str>,
     /// Output ports that were cautioned for.
     warned: BTreeSet<u8>,
     groups: Vec<Vec<Line>>,
@@ -186,6 +189,7 @@ impl Clerk<'_> {
             self.number += u64::from(cycle.stops);
             group.extend(self.bits(cycle).map(Line::Note));
             group.extend(self.moves(cycle).map(Line::Note));
+            group.extend(self.takes_for_granted(cycle).map(Line::Note));
         }
         if let Some(fork) = instruction.fork {
             let way = self.lights.ways.get(&fork.number).copied().unwrap_or(Way::Unfollowed);
@@ -217,6 +221,12 @@ impl Clerk<'_> {
         let is_new = self.moves.insert(number, live) != Some(live);
         let byte = self.lights.panel.notation.byte(number);
         is_new.then(|| format!("Port {byte} as the machine stands here: {}.", live.words()))
+    }
+
+    /// What a live port rests on, the first time that it is read.
+    fn takes_for_granted(&mut self, cycle: &Cycle) -> Option<String> {
+        let taken = self.lights.taken.get(&port_number(cycle.live.and(cycle.address)?))?;
+        self.granted.insert(taken).then(|| taken.clone())
     }
 
     /// Those of all eight status lights that the panel has.

@@ -40,6 +40,8 @@ pub struct Request {
     /// What input ports show that lead to something which moves by itself, read after read; the last one stays. What is
     /// given in `inputs` goes before it.
     pub live: BTreeMap<u8, Vec<LiveByte>>,
+    /// What is taken for granted of what input ports show, by number of the port.
+    pub taken: BTreeMap<u8, String>,
     /// What everything else is.
     pub world: World,
     /// The panel that shows it: its status lights, its SINGLE STEP, its notation.

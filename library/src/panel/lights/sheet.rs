@@ -31,6 +31,8 @@ pub struct Lights {
     pub end: End,
     /// The other ways, where an open flag decides.
     pub branches: Vec<Branch>,
+    /// What is taken for granted of what input ports show, by number of the port.
+    pub taken: BTreeMap<u8, String>,
     /// By number of a fork: where its other way is drawn.
     pub ways: BTreeMap<usize, Way>,
 }
@@ -63,6 +65,7 @@ impl Lights {
             cycles,
             end,
             branches,
+            taken: request.taken.clone(),
             ways,
         }
     }

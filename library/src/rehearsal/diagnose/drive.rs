@@ -1,6 +1,7 @@
 //! What went wrong at a disk drive: the first thing that the drive could not do, at the instruction that asked for it.
 
 use super::Scene;
+use crate::disk::Sectoring;
 use crate::disk::read::{self, Verdict};
 use crate::notation::counted;
 use crate::project::{ChainDisk, Home};
@@ -111,6 +112,9 @@ impl Scene<'_> {
                 if written.len() > MOST_SHOWN { " ..." } else { "" }
             ));
         }
+        if let Some(note) = written.first().and_then(|first| self.at_another_hole(disk, **first)) {
+            problem = problem.with_note(note);
+        }
         let first = read::take(&disk.layout, &file, &reading, area).pieces.first().map(|(base, _)| *base);
         let wanted = self.loaded.and_then(|stage| stage.image.extents().next()).map(|extent| extent.base);
         if let (Some(first), Some(wanted)) = (first, wanted)
@@ -120,6 +124,20 @@ impl Scene<'_> {
             problem = problem.with_note(format!("the disk is for {first}, `{loaded}` belongs at {wanted}"));
         }
         problem
+    }
+
+    /// A controller without registers shows the numbers of holes: told where those of sectors are others.
+    fn at_another_hole(&self, disk: &ChainDisk, first: Spot) -> Option<String> {
+        let (layout, notation) = (&disk.layout, self.notation());
+        let by_holes = matches!(layout.sectoring, Sectoring::Holes(_));
+        let hole = layout.place_of(first).filter(|&hole| by_holes && hole != usize::from(first.sector))?;
+        let (sector, track, hole) = (first.sector, first.track, hole as u8);
+        let [sector, track, hole] = [sector, track, hole].map(|number| notation.byte(number));
+        Some(format!(
+            "sector {sector} of track {track} begins at hole {hole}: the controller shows the numbers of holes, and `{}` \
+             gives sectors others",
+            layout.name
+        ))
     }
 
     fn words(&self, trouble: Trouble, drive: &str) -> (String, String) {
