@@ -18,6 +18,7 @@ pub fn audit(plan: &Plan, problems: &mut Diagnostics) {
     for stage in &plan.stages {
         room(plan, stage, problems);
         ports(plan, stage, problems);
+        bits(plan, stage, problems);
     }
     sockets(plan, problems);
     drives(plan, problems);
@@ -163,6 +164,36 @@ fn unwired(plan: &Plan, stage: &Stage, first: &PortUse, more: usize) -> Diagnost
         .at(first.span, label)
         .with_help("correct the number where the source defines it, or describe the port in the machine file");
     if list.is_empty() { problem } else { problem.with_note(format!("known: {}", list.join(", "))) }
+}
+
+/// Bits that a program tests of a port of which others have a meaning and these have none: each port told once.
+fn bits(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
+    let mut told = Vec::new();
+    for used in stage.code.iter().flat_map(|code| &code.ports).filter(|used| used.tested != 0) {
+        let Some(port) = plan.machine.ports.inputs.get(&used.port) else { continue };
+        let known = (0..8).filter(|&bit| !port.bits[bit].is_empty()).fold(0, |known, bit| known | 1 << bit);
+        let unknown = used.tested & !known;
+        if known == 0 || unknown == 0 || told.contains(&used.port) {
+            continue;
+        }
+        told.push(used.port);
+        let numbers: Vec<_> =
+            (0..8).rev().filter(|bit| unknown >> bit & 1 == 1).map(|bit: u8| bit.to_string()).collect();
+        let (number, name) = (plan.machine.panel.notation.byte(used.port), &stage.name);
+        let (bits, them) = if numbers.len() == 1 { ("bit", "it") } else { ("bits", "them") };
+        let headline = format!(
+            "`{name}` tests {bits} {} of port `{number}`, and the machine file does not say what shows there",
+            numbers.join(", ")
+        );
+        let problem = Diagnostic::warning(Code::PortUnwired, headline)
+            .at(used.span, format!("this instruction, with the mask behind it, keeps {them}"))
+            .with_note(format!("known of {}: {}", port.name, port.bit_words()))
+            .with_help(
+                "describe what is wired there in the machine file, or correct the mask: a bit that nothing drives never \
+                 changes",
+            );
+        problems.push(problem);
+    }
 }
 
 /// Stages in sockets must fit, all those of one socket together.

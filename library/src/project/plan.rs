@@ -157,6 +157,8 @@ pub struct PortUse {
     pub port: u8,
     /// Whether it is an `OUT`.
     pub output: bool,
+    /// Of what an `IN` reads, the bits that the instruction behind it leaves; 0 if that is no `ANI`.
+    pub tested: u8,
     /// Where it stands.
     pub span: Span,
 }

@@ -7,7 +7,7 @@ use super::planner::{Planner, is_misfit};
 use crate::assembler::{self, Assembly, Options};
 use crate::image::format;
 use crate::image::{Image, entry_outside};
-use crate::isa::{Mnemonic, Pattern};
+use crate::isa::{Mnemonic, Pattern, decode};
 use crate::notation::Address;
 use crate::source::{Severity, SourceId, Span};
 
@@ -75,7 +75,10 @@ fn code_map(assembly: &Assembly) -> CodeMap {
         };
         let place = Address(statement.deposit()).wrapping_add(1);
         if let Some(port) = assembly.image.byte(place) {
-            map.ports.push(PortUse { port, output, span: statement.span() });
+            let byte_behind = |distance| assembly.image.byte(place.wrapping_add(distance));
+            let is_mask = !output && byte_behind(1).is_some_and(|byte| decode(byte).mnemonic == Mnemonic::Ani);
+            let tested = if is_mask { byte_behind(2).unwrap_or(0) } else { 0 };
+            map.ports.push(PortUse { port, output, tested, span: statement.span() });
         }
     }
     map.opcodes.sort_unstable();
