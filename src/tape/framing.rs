@@ -10,7 +10,7 @@ use crate::framings::load_framing;
 use crate::report::Report;
 use coldwright::notation::Notation;
 use coldwright::record::Record;
-use coldwright::tape::framing::{BUNDLED, Framing, Part, bundled};
+use coldwright::tape::framing::{BUNDLED, Framing, Part, bundled, unseen_losses};
 
 /// List the bundled framings, show the file of one, or check a file of your own
 #[derive(Args, Debug)]
@@ -55,6 +55,7 @@ fn summary(framing: &Framing, json: bool) -> String {
             "name": framing.name, "about": framing.about, "most_bytes_a_block": most,
             "checked": framing.is_checked(), "numbered": framing.block.sequence().is_some(),
             "entry": framing.carries_entry(), "unproved": unproved(framing).collect::<Vec<_>>(),
+            "lost_unseen": unseen_losses(framing),
         });
         return format!("{object}\n");
     }
@@ -73,7 +74,33 @@ fn summary(framing: &Framing, json: bool) -> String {
             let _ = writeln!(out, "no check covers the {} of the {}", listed(&outside), part.key());
         }
     }
+    if has_check {
+        out += &losses(framing);
+    }
     let entry = if framing.carries_entry() { "the entry is on the tape" } else { "no entry on the tape" };
     let _ = writeln!(out, "{entry}");
     out
 }
+
+/// What becomes of a frame that is lost within a block whose check is to tell it.
+fn losses(framing: &Framing) -> String {
+    let unseen = unseen_losses(framing);
+    let missed: Vec<_> =
+        unseen.iter().take(MOST_VALUES).map(|&value| Notation::default().byte(value).to_string()).collect();
+    match unseen.len() {
+        0 => "a frame lost from the data goes unnoticed by chance only, whatever its value\n".into(),
+        count if count > MOST_VALUES => {
+            format!(
+                "a frame lost from the data goes unnoticed if it is one of {count} values, such as {}\n",
+                listed(&missed)
+            )
+        }
+        _ => format!(
+            "a frame lost from the data goes unnoticed if it is {}: the frame behind the block is read as its last\n",
+            listed(&missed)
+        ),
+    }
+}
+
+/// Values that are named; more of them are counted.
+const MOST_VALUES: usize = 4;

@@ -17,7 +17,7 @@ use crate::report::Report;
 use crate::values;
 use coldwright::notation::{Notation, counted};
 use coldwright::source::{Code, Diagnostic, Diagnostics, SourceMap};
-use coldwright::tape::framing::{Framing, Merged, ProgramRead, Reading, StretchKind, decode, merge};
+use coldwright::tape::framing::{Framing, Merged, ProgramRead, Reading, Short, StretchKind, decode, merge, short};
 
 /// Read a tape back to images, with a verdict for every block
 #[derive(Args, Debug)]
@@ -51,6 +51,8 @@ pub struct Read {
 /// What the tapes told, each and together.
 struct Found {
     readings: Vec<Reading>,
+    /// Of each reading, the leader and gaps that are shorter than described.
+    shorts: Vec<Vec<Short>>,
     /// No frame has a hole in track 8.
     is_blank_in_8: bool,
     merged: Merged,
@@ -91,7 +93,7 @@ impl Read {
     }
 
     fn read(&self, framing: &Framing, report: &mut Report) -> Option<Found> {
-        let (mut readings, mut is_blank_in_8) = (Vec::new(), true);
+        let (mut readings, mut shorts, mut is_blank_in_8) = (Vec::new(), Vec::new(), true);
         for path in &self.tapes {
             let tape = files::read(path).map_err(|problem| report.problem(problem)).ok()?;
             if files::is_recording(&tape) {
@@ -99,18 +101,21 @@ impl Read {
                 return None;
             }
             is_blank_in_8 &= tape.iter().all(|frame| frame & 0o200 == 0);
-            readings.push(decode(framing, &tape));
+            let reading = decode(framing, &tape);
+            shorts.push(short(framing, &reading));
+            readings.push(reading);
         }
         let merged = if let [reading] = &readings[..] { Merged::from(reading) } else { merge(framing, &readings) };
-        Some(Found { readings, is_blank_in_8, merged })
+        Some(Found { readings, shorts, is_blank_in_8, merged })
     }
 
     fn text(&self, found: &Found) -> String {
         let mut out = String::new();
-        for (path, reading) in self.tapes.iter().zip(&found.readings) {
+        for ((path, reading), shorts) in self.tapes.iter().zip(&found.readings).zip(&found.shorts) {
             let frames = reading.stretches.last().map_or(0, |last| last.range.end);
             let _ = writeln!(out, "{}: {}", path.display(), counted(frames, "frame"));
             out += &stretches::stretches(reading, Bounds::of(self.all), self.notation);
+            out += &stretches::shorter(shorts);
         }
         if found.readings.len() > 1 {
             let _ = writeln!(out, "{} readings merged:", found.readings.len());
@@ -197,7 +202,8 @@ fn recording(path: &Path, framing: &str) -> Diagnostic {
 const MOST_STRAYS: usize = 5;
 
 fn json(found: &Found) -> String {
-    let readings: Vec<_> = found.readings.iter().map(reading_json).collect();
+    let readings: Vec<_> =
+        found.readings.iter().zip(&found.shorts).map(|(reading, shorts)| reading_json(reading, shorts)).collect();
     let merged = &found.merged;
     let programs: Vec<_> = merged.programs.iter().map(verdicts::program_json).collect();
     let object = json!({
@@ -208,7 +214,7 @@ fn json(found: &Found) -> String {
     format!("{object}\n")
 }
 
-fn reading_json(reading: &Reading) -> Value {
+fn reading_json(reading: &Reading, shorts: &[Short]) -> Value {
     let noise = reading.stretches.iter().filter_map(|stretch| match stretch.kind {
         StretchKind::Noise(noise) => Some((&stretch.range, noise)),
         _ => None,
@@ -217,6 +223,7 @@ fn reading_json(reading: &Reading) -> Value {
         .map(|(range, noise)| json!({ "start": range.start, "end": range.end, "is": verdicts::noise_word(noise) }));
     json!({
         "programs": reading.programs.iter().map(verdicts::program_json).collect::<Vec<_>>(),
-        "noise": noise.collect::<Vec<_>>(), "flaws": reading.flaws, "unexplained": reading.strays.iter().map(verdicts::stray_json).collect::<Vec<_>>(),
+        "noise": noise.collect::<Vec<_>>(), "shorter": shorts.iter().map(stretches::short_json).collect::<Vec<_>>(),
+        "flaws": reading.flaws, "unexplained": reading.strays.iter().map(verdicts::stray_json).collect::<Vec<_>>(),
     })
 }

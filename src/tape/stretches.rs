@@ -2,9 +2,11 @@
 
 use std::fmt::Write;
 
+use serde_json::{Value, json};
+
 use super::verdicts::{line, listed, reasons};
 use coldwright::notation::{Notation, counted};
-use coldwright::tape::framing::{Block, Noise, Reading, Stretch, StretchKind};
+use coldwright::tape::framing::{Block, Noise, Reading, Short, ShortKind, Stretch, StretchKind};
 
 /// How much is printed of a tape; what is left out is counted.
 #[derive(Clone, Copy, Debug)]
@@ -130,4 +132,44 @@ pub fn explained(noise: Noise) -> &'static str {
         Noise::NumbersGoOn => ": by the numbers no block is missing",
         Noise::Unexplained => ", UNEXPLAINED: it may be what is left of one",
     }
+}
+
+/// Places of gaps that are named; more of them are counted.
+const MOST_GAPS: usize = 4;
+
+/// A remark on a leader and on gaps that are shorter than the framing describes, a line for each kind.
+pub fn shorter(shorts: &[Short]) -> String {
+    let mut out = String::new();
+    for leader in shorts.iter().filter(|short| short.kind == ShortKind::Leader) {
+        let _ = writeln!(
+            out,
+            "the leader is shorter than described: {} of {} frames",
+            leader.range.len(),
+            leader.described
+        );
+    }
+    let gaps: Vec<_> = shorts.iter().filter(|short| short.kind == ShortKind::Gap).collect();
+    let Some(first) = gaps.first() else { return out };
+    let place = |gap: &&&Short| format!("{} before frame {}", gap.range.len(), gap.range.end);
+    let mut places: Vec<_> = gaps.iter().take(MOST_GAPS).map(|gap| place(&gap)).collect();
+    if gaps.len() > MOST_GAPS {
+        places.push(format!("{} more", gaps.len() - MOST_GAPS));
+    }
+    let (number, described) = (counted(gaps.len(), "gap"), counted(first.described, "frame"));
+    let verb = if gaps.len() == 1 { "is" } else { "are" };
+    let _ = writeln!(
+        out,
+        "{number} {verb} shorter than the {described} described: {}; a frame lost from a block can leave that",
+        listed(&places)
+    );
+    out
+}
+
+/// A shorter leader or gap as JSON.
+pub fn short_json(short: &Short) -> Value {
+    let kind = match short.kind {
+        ShortKind::Leader => "leader",
+        ShortKind::Gap => "gap",
+    };
+    json!({ "start": short.range.start, "end": short.range.end, "kind": kind, "described": short.described })
 }

@@ -26,7 +26,9 @@ mod places;
 mod program;
 mod reading;
 mod same_tape;
+mod short;
 mod twice;
+mod unseen;
 
 pub use bundled::{BUNDLED, bundled, unknown};
 pub use characters::Characters;
@@ -44,3 +46,5 @@ pub use reading::{
     Verdict,
 };
 pub use same_tape::{Difference, Unlike};
+pub use short::{Short, ShortKind, short};
+pub use unseen::unseen_losses;
