@@ -3,6 +3,7 @@
 use super::statement::{ListedLine, Statement};
 use super::symbols::{Meaning, Symbols, Worth};
 use crate::image::{Image, Symbol, SymbolKind};
+use crate::notation::Address;
 use crate::source::Diagnostics;
 use crate::syntax::{Names, Program};
 
@@ -36,6 +37,14 @@ pub struct Assembly {
 }
 
 impl Assembly {
+    /// The bytes that a statement put into the image.
+    pub fn bytes_of(&self, statement: &Statement) -> Vec<u8> {
+        let deposit = Address(statement.deposit());
+        let addresses = (0..=u16::MAX).map(|at| deposit.wrapping_add(at));
+        let own = addresses.take_while(|&at| self.image.made_by(at) == Some(statement.position()));
+        own.filter_map(|at| self.image.byte(at)).collect()
+    }
+
     /// Gives the image its symbols, in the order of their first sight. It is a step of its own because not every
     /// output has a place for them.
     pub fn export_symbols(&mut self) {

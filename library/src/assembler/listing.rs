@@ -80,15 +80,7 @@ fn columns(assembly: &Assembly, statement: &Statement, notation: Notation) -> (S
         };
         return (String::new(), vec![shown]);
     }
-    let mut bytes = Vec::new();
-    let deposit = Address(statement.deposit());
-    for at in 0..=u16::MAX {
-        let address = deposit.wrapping_add(at);
-        if assembly.image.made_by(address) != Some(statement.position()) {
-            break;
-        }
-        bytes.extend(assembly.image.byte(address).map(|byte| notation.byte(byte).to_string()));
-    }
+    let bytes = assembly.bytes_of(statement).iter().map(|byte| notation.byte(*byte).to_string()).collect();
     (notation.address(Address(statement.location)).to_string(), bytes)
 }
 

@@ -280,7 +280,8 @@ impl PassTwo<'_> {
             let headline = format!("`{}` is read as a label", self.known.names.text(name));
             let problem = Diagnostic::warning(Code::LabelDoubtful, headline)
                 .at(span, "no operation has this name, and no line uses the label")
-                .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"));
+                .with_help(format!("did you mean `{near}`? If it is a label, put a colon behind it"))
+                .with_instead(near);
             self.diagnostics.push(problem);
         }
     }

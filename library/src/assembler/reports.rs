@@ -28,15 +28,17 @@ impl PassOne<'_> {
         let second = behind.map(|token| (token.text(text).to_owned(), (token.start, token.end)));
         let guessed = std::iter::once(&first)
             .chain(&second)
-            .find_map(|(word, span)| Some((word, *span, format!("did you mean `{}`?", self.near_operation(word)?))));
+            .find_map(|(word, span)| Some((word, *span, self.near_operation(word)?.to_owned())));
         if guessed.as_ref().is_some_and(|(_, span, _)| *span != line.word) {
             self.define(name, Meaning::Label, Worth::Known(self.location.here()), Some(place.span(line.word)));
         }
-        let (word, span, help) =
-            guessed.unwrap_or((&first.0, first.1, "a label in front of an operation ends with a colon".into()));
+        let (word, span) = guessed.as_ref().map_or((&first.0, first.1), |(word, span, _)| (*word, *span));
         let headline = format!("`{word}` is no instruction, directive or macro");
         let problem = Diagnostic::error(Code::OperationUnknown, headline).at(place.span(span), "expected an operation");
-        self.diagnostics.push(problem.with_help(help));
+        self.diagnostics.push(match guessed {
+            Some((_, _, near)) => problem.with_near(&near),
+            None => problem.with_help("a label in front of an operation ends with a colon"),
+        });
     }
 
     /// `ONE: TWO: NOP`: the second label is defined all the same.

@@ -73,6 +73,7 @@ pub(super) fn opcode_as_word(text: &str, span: Span) -> Diagnostic {
     Diagnostic::error(Code::SymbolUndefined, format!("`{text}` is an instruction, and no line makes it a name"))
         .at(span, "expected an address")
         .with_help(format!("if its opcode is meant, which is a byte, write `({text})`"))
+        .with_instead(format!("({text})"))
 }
 
 /// An instruction with registers, in parentheses, as a value.
@@ -145,7 +146,8 @@ fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diag
     }
     let is_hexadecimal = |digits: &&str| !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_hexdigit());
     if let Some(digits) = text.strip_suffix('H').filter(is_hexadecimal) {
-        return problem.with_help(format!("a hexadecimal number begins with a digit: `0{digits}H`"));
+        let number = format!("0{digits}H");
+        return problem.with_help(format!("a hexadecimal number begins with a digit: `{number}`")).with_instead(number);
     }
     let pair = match text {
         "BC" => Some("B"),
@@ -155,12 +157,12 @@ fn undefined(name: NameId, span: Span, names: &Names, symbols: &Symbols) -> Diag
         _ => None,
     };
     if let Some(pair) = pair {
-        return problem.with_help(format!("if the register pair is meant, its name is `{pair}`"));
+        return problem.with_help(format!("if the register pair is meant, its name is `{pair}`")).with_instead(pair);
     }
     let has_value = |&id: &NameId| symbols.get(id).is_some_and(|entry| !matches!(entry.meaning, Meaning::Macro(_)));
     let known = names.all().filter(has_value).map(|id| names.text(id));
     match nearest(text, known) {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        Some(near) => problem.with_near(near),
         None => problem,
     }
 }

@@ -24,8 +24,9 @@ pub fn unknown(name: &str) -> Diagnostic {
     let names = BUNDLED.map(|(name, _)| name);
     let problem = Diagnostic::error(Code::LayoutUnknown, format!("no layout is named `{name}`"));
     let problem = problem.with_note(format!("bundled: {}; a file is named with its ending `.toml`", names.join(", ")));
+    let problem = problem.with_known(names);
     match nearest(name, names) {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        Some(near) => problem.with_near(near),
         None => problem.with_help("docs/disks.md shows how to describe a disk"),
     }
 }

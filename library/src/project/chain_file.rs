@@ -36,7 +36,7 @@ pub struct StageEntry {
     /// Its source, or the file of its image, beside the chain file.
     pub program: Option<Placed<Program>>,
     /// Constants defined before the first line of the source.
-    pub definitions: Vec<(String, u16)>,
+    pub definitions: Vec<Placed<(String, u16)>>,
     /// Where it comes from.
     pub home: Option<HomeEntry>,
     /// Where it starts, if not where its program says.
@@ -47,6 +47,13 @@ pub struct StageEntry {
     pub over: Vec<Placed<String>>,
     /// Machine cycles of the lights sheet that is wanted of it.
     pub lights: Option<u64>,
+}
+
+impl StageEntry {
+    /// The constants that it defines.
+    pub fn constants(&self) -> Vec<(String, u16)> {
+        self.definitions.iter().map(|definition| definition.value.clone()).collect()
+    }
 }
 
 /// What a stage is made from.
@@ -243,11 +250,11 @@ fn sockets(value: Value, problems: &mut Diagnostics) -> Option<Vec<Placed<String
     (!names.is_empty()).then_some(names)
 }
 
-fn definitions(value: Value, problems: &mut Diagnostics) -> Vec<(String, u16)> {
+fn definitions(value: Value, problems: &mut Diagnostics) -> Vec<Placed<(String, u16)>> {
     let Some(table) = value.table(problems) else { return Vec::new() };
-    let defined = |(name, _): (&str, _)| {
+    let defined = |(name, span): (&str, _)| {
         let number = table.get(name)?.integer(-32_768..=65_535, problems)?;
-        Some((name.to_owned(), number as u16))
+        Some(Placed { value: (name.to_owned(), number as u16), span })
     };
     table.keys().filter_map(defined).collect()
 }

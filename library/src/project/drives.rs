@@ -240,7 +240,7 @@ impl Reader<'_> {
         let problem = Diagnostic::error(Code::MachineValue, headline);
         let problem = problem.at(spot, format!("known: {}", known.join(", ")));
         self.problems.push(match nearest(word, known.iter().copied()) {
-            Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+            Some(near) => problem.with_near(near),
             None => problem,
         });
     }

@@ -9,6 +9,7 @@ use super::listed::{Id, Listed};
 use super::machine::Machine;
 use super::machine_file::{self, MachineFile};
 use super::plan::{ChainDisk, Files, Home, Plan, Stage, Start};
+use super::survey::{Survey, Surveyed};
 use crate::image::entry_outside;
 use crate::notation::{Both, Notation};
 use crate::rom::Socket;
@@ -24,16 +25,24 @@ pub fn load(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> 
 
 /// As [`load`], but the plan is there too if all that is wrong is that programs do not fit where they belong.
 pub fn draft(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> (Option<Plan>, Diagnostics) {
+    let Survey { plan, problems, .. } = survey(sources, chain, files);
+    (plan, problems)
+}
+
+/// As [`draft`], with what there is of the chain where it is wrong: its machine, and what became of every source.
+pub fn survey(sources: &mut SourceMap, chain: SourceId, files: &mut dyn Files) -> Survey {
     let mut problems = Diagnostics::default();
-    let Some(file) = chain_file::read(sources, chain, &mut problems) else { return (None, problems) };
-    let mut planner = Planner { sources, files, problems };
+    let Some(file) = chain_file::read(sources, chain, &mut problems) else {
+        return Survey { plan: None, machine: None, stages: Vec::new(), problems };
+    };
+    let mut planner = Planner { sources, files, problems, machine: None, assembled: Vec::new() };
     let plan = planner.plan(file);
-    let mut problems = planner.problems;
+    let Planner { mut problems, machine, assembled: stages, .. } = planner;
     if let Some(plan) = &plan {
         audit::audit(plan, &mut problems);
     }
     let is_wrong = |it: &Diagnostic| it.severity == Severity::Error && !is_misfit(it);
-    (plan.filter(|_| !problems.iter().any(is_wrong)), problems)
+    Survey { plan: plan.filter(|_| !problems.iter().any(is_wrong)), machine, stages, problems }
 }
 
 /// Whether all that is wrong is that a program has too many bytes.
@@ -46,6 +55,10 @@ pub(super) struct Planner<'a> {
     pub(super) sources: &'a mut SourceMap,
     pub(super) files: &'a mut dyn Files,
     pub(super) problems: Diagnostics,
+    /// The machine, as far as its file is right.
+    machine: Option<Machine>,
+    /// What became of the sources, in the order of the stages.
+    pub(super) assembled: Vec<Surveyed>,
 }
 
 impl Planner<'_> {
@@ -93,6 +106,7 @@ impl Planner<'_> {
         let machine = machine_file::read(self.sources, id, &mut own);
         let sound = !own.has_errors();
         self.problems.append(own);
+        self.machine = machine.as_ref().map(|file| file.machine.clone());
         (machine, self.sources.get(id).name().to_owned(), sound)
     }
 
@@ -109,7 +123,7 @@ impl Planner<'_> {
 
     fn stage(&mut self, entry: &StageEntry, home: Option<Home>, names: &[String]) -> Option<Stage> {
         let over = entry.over.iter().filter_map(|name| self.known(name, names, "stage")).map(Id::new).collect();
-        let made = self.make(entry)?;
+        let made = self.make(entry, home.as_ref())?;
         let start = entry.entry.or(made.image.entry);
         if start.is_none() {
             let headline = format!("it is not known where the stage `{}` starts", entry.name.value);
@@ -134,7 +148,7 @@ impl Planner<'_> {
             name: entry.name.value.clone(),
             file: made.file,
             root: made.root,
-            definitions: entry.definitions.clone(),
+            definitions: entry.constants(),
             span: entry.name.span,
             home: home?,
             image,
@@ -234,8 +248,9 @@ impl Planner<'_> {
 /// Adds the names that would have been right.
 pub(super) fn suggest<'a>(problem: Diagnostic, name: &str, known: impl Iterator<Item = &'a str>) -> Diagnostic {
     let known: Vec<_> = known.filter(|known| !known.is_empty()).collect();
+    let problem = problem.with_known(known.iter().copied());
     match nearest(name, known.iter().copied()) {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        Some(near) => problem.with_near(near),
         None if known.is_empty() => problem.with_help("there are none"),
         None => problem.with_help(format!("known: {}", known.join(", "))),
     }

@@ -1,9 +1,12 @@
 //! What a stage is made from: a source that is assembled, or an image file that is read.
 
+use std::rc::Rc;
+
 use super::chain_file::{Program, StageEntry};
 use super::entries::Placed;
-use super::plan::{CodeMap, PortUse};
+use super::plan::{CodeMap, Home, PortUse};
 use super::planner::{Planner, is_misfit};
+use super::survey::Surveyed;
 use crate::assembler::{self, Assembly, Options};
 use crate::image::format;
 use crate::image::{Image, entry_outside};
@@ -22,22 +25,23 @@ pub(super) struct Made {
     /// Which of them are instructions, if that is known.
     pub code: Option<CodeMap>,
     /// The assembly, if it comes from a source.
-    pub assembly: Option<Assembly>,
+    pub assembly: Option<Rc<Assembly>>,
 }
 
 impl Planner<'_> {
     /// Makes the program of a stage, and reports what is wrong with it.
-    pub(super) fn make(&mut self, entry: &StageEntry) -> Option<Made> {
+    pub(super) fn make(&mut self, entry: &StageEntry, home: Option<&Home>) -> Option<Made> {
         let Placed { value, span } = entry.program.as_ref()?;
         match value {
-            Program::Source(path) => self.assemble(entry, path, *span),
+            Program::Source(path) => self.assemble(entry, home, (path, *span)),
             Program::Image(path) => self.read_image(path, *span),
         }
     }
 
-    fn assemble(&mut self, entry: &StageEntry, path: &str, spot: Span) -> Option<Made> {
+    fn assemble(&mut self, entry: &StageEntry, home: Option<&Home>, (path, spot): (&str, Span)) -> Option<Made> {
         let root = self.text(path, spot)?;
-        let options = Options { definitions: entry.definitions.clone(), warn_unused: false, keep_lines: true };
+        let definitions = entry.constants();
+        let options = Options { definitions: definitions.clone(), warn_unused: false, keep_lines: true };
         let mut assembly = assembler::assemble(self.sources, root, &options, self.files);
         assembly.export_symbols();
         let problems = std::mem::take(&mut assembly.diagnostics);
@@ -45,6 +49,15 @@ impl Planner<'_> {
         let failed = problems.iter().any(|it| it.severity == Severity::Error && !is_misfit(it));
         self.problems.append(problems);
         let code = code_map(&assembly);
+        let assembly = Rc::new(assembly);
+        self.assembled.push(Surveyed {
+            name: entry.name.value.clone(),
+            root,
+            definitions,
+            defined_at: entry.definitions.iter().map(|it| it.span).collect(),
+            home: home.cloned(),
+            assembly: Rc::clone(&assembly),
+        });
         let image = assembly.image.clone();
         let file = self.sources.get(root).name().to_owned();
         (!failed).then_some(Made { file, root: Some(root), image, code: Some(code), assembly: Some(assembly) })

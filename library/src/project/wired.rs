@@ -145,7 +145,7 @@ impl Reader<'_> {
         let problem = Diagnostic::error(Code::MachineValue, headline);
         let problem = problem.at(spot, format!("known: {}", UART_WORDS.join(", ")));
         self.problems.push(match nearest(word, UART_WORDS) {
-            Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+            Some(near) => problem.with_near(near),
             None => problem,
         });
     }

@@ -103,7 +103,7 @@ fn look_up(value: Value, names: &[String], problems: &mut Diagnostics) -> Vec<us
             let problem = Diagnostic::error(Code::FieldUnknown, format!("no field is named `{text}`"));
             let problem = problem.at(name.span(), format!("named here: {}", names.join(", ")));
             problems.push(match nearest(text, names.iter().map(String::as_str)) {
-                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+                Some(near) => problem.with_near(near),
                 None => problem.with_help("give the field a name with `name = \"...\"`"),
             });
         }

@@ -26,7 +26,7 @@ impl Check {
             let problem = Diagnostic::error(Code::SocketMalformed, headline)
                 .with_note(format!("the checks are {}", names.join(", ")));
             match nearest(name, names.iter().copied()) {
-                Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+                Some(near) => problem.with_near(near),
                 None => problem,
             }
         })

@@ -53,12 +53,26 @@ pub struct Diagnostic {
     pub notes: Vec<String>,
     /// What would mend it.
     pub help: Option<String>,
+    /// A text that mends it in place of what the primary label covers.
+    pub instead: Option<String>,
+    /// The words that may stand at the primary label, where they can be counted.
+    pub known: Vec<String>,
 }
 
 impl Diagnostic {
     fn new(severity: Severity, code: Code, headline: impl Into<String>) -> Self {
         let headline = fitted(headline.into());
-        Diagnostic { code, severity, headline, primary: None, related: Vec::new(), notes: Vec::new(), help: None }
+        Diagnostic {
+            code,
+            severity,
+            headline,
+            primary: None,
+            related: Vec::new(),
+            notes: Vec::new(),
+            help: None,
+            instead: None,
+            known: Vec::new(),
+        }
     }
 
     /// An error.
@@ -91,6 +105,23 @@ impl Diagnostic {
     /// Adds a fact.
     pub fn with_note(mut self, note: impl Into<String>) -> Self {
         self.notes.push(fitted(note.into()));
+        self
+    }
+
+    /// Asks whether a word that is near was meant, which may then stand in place of the guilty spot.
+    pub fn with_near(self, near: &str) -> Self {
+        self.with_help(format!("did you mean `{near}`?")).with_instead(near)
+    }
+
+    /// Gives the text that would mend it in place of the guilty spot.
+    pub fn with_instead(mut self, text: impl Into<String>) -> Self {
+        self.instead = Some(text.into());
+        self
+    }
+
+    /// Lists the words that may stand at the guilty spot.
+    pub fn with_known<'a>(mut self, words: impl IntoIterator<Item = &'a str>) -> Self {
+        self.known = words.into_iter().map(str::to_owned).collect();
         self
     }
 

@@ -133,6 +133,11 @@ impl SourceMap {
         SourceId::at(self.sources.len() - 1)
     }
 
+    /// All texts, in the order in which they were added.
+    pub fn ids(&self) -> impl Iterator<Item = SourceId> + use<> {
+        (0..self.sources.len()).map(SourceId::at)
+    }
+
     /// The text of an id that this map gave out.
     pub fn get(&self, id: SourceId) -> &Source {
         &self.sources[id.index()]

@@ -229,9 +229,12 @@ impl<'a> Value<'a> {
 
 /// Adds a problem with a word, and the known word that it may have been meant to be.
 fn push_slip(problem: Diagnostic, word: &str, known: &[&str], problems: &mut Diagnostics) {
-    let near = (problems.len() < SLIPS).then(|| nearest(word, known.iter().copied())).flatten();
-    problems.push(match near {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+    if problems.len() >= SLIPS {
+        return problems.push(problem);
+    }
+    let problem = problem.with_known(known.iter().copied());
+    problems.push(match nearest(word, known.iter().copied()) {
+        Some(near) => problem.with_near(near),
         None => problem,
     });
 }

@@ -59,6 +59,14 @@ impl Names {
         self.intern_normal(&normal_form(spelling))
     }
 
+    /// The number of a name that is known already, given in any spelling.
+    pub fn find(&self, spelling: &str) -> Option<NameId> {
+        let normal = normal_form(spelling);
+        let key = packed(normal.as_bytes()).unwrap_or_else(|| long_key(normal.as_bytes()));
+        let same = |&id: &NameId| self.keys[id.index()] == key && self.text(id) == normal;
+        self.ids.find(hash(key), same).copied()
+    }
+
     fn intern_normal(&mut self, normal: &str) -> NameId {
         let key = packed(normal.as_bytes()).unwrap_or_else(|| long_key(normal.as_bytes()));
         let same = |&id: &NameId| self.keys[id.index()] == key && self.text(id) == normal;

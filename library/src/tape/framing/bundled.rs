@@ -26,8 +26,9 @@ pub fn unknown(name: &str) -> Diagnostic {
     let names = BUNDLED.map(|(name, _)| name);
     let problem = Diagnostic::error(Code::FramingUnknown, format!("no framing is named `{name}`"));
     let problem = problem.with_note(format!("bundled: {}; a file is named with its ending `.toml`", names.join(", ")));
+    let problem = problem.with_known(names);
     match nearest(name, names) {
-        Some(near) => problem.with_help(format!("did you mean `{near}`?")),
+        Some(near) => problem.with_near(near),
         None => problem.with_help("docs/tapes.md shows how to describe the tape that a loader reads"),
     }
 }
