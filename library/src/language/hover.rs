@@ -220,7 +220,7 @@ impl Asked<'_> {
             return None;
         }
         let name = match self.token.kind {
-            TokenKind::Text => unquote(self.word()),
+            TokenKind::Text => unquote(self.word()).collect(),
             _ => self.word().to_owned(),
         };
         let included = self.view.sources.ids().map(|id| self.view.sources.get(id));
