@@ -26,6 +26,7 @@ mod identity;
 mod index_page;
 mod input;
 mod inspect;
+mod language_server;
 mod layouts;
 mod lights;
 mod live_page;
@@ -96,6 +97,7 @@ enum Command {
     Fit(fit::Fit),
     Shorten(shorten::Shorten),
     Format(format::Format),
+    LanguageServer(language_server::LanguageServer),
     Parts(parts::Parts),
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
@@ -131,6 +133,7 @@ fn main() -> ExitCode {
         Command::Disassemble(command) => command.run(&mut report),
         Command::Compare(command) => command.run(&mut report),
         Command::Format(command) => command.run(&mut report),
+        Command::LanguageServer(command) => command.run(&mut report),
         Command::Fit(command) => command.run(&mut report),
         Command::Shorten(command) => command.run(&mut report),
         Command::Parts(command) => command.run(&mut report),

@@ -116,7 +116,7 @@ fn identity(path: &Path) -> String {
 }
 
 /// What a refused file's headline says after its name.
-fn reason(problem: &Diagnostic) -> String {
+pub fn reason(problem: &Diagnostic) -> String {
     problem.headline.split_once("`: ").map_or(&*problem.headline, |(_, reason)| reason).to_owned()
 }
 

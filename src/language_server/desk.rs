@@ -1,6 +1,5 @@
 //! Files as an editor has them: what is open comes before what is stored.
 
-use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::super::files;
@@ -18,15 +17,13 @@ pub struct Desk<'a> {
     folder: Option<PathBuf>,
     /// A text that stands for that of a file, whatever is open.
     instead: Option<(&'a str, &'a str)>,
-    /// The names of all files that were looked for.
-    pub touched: BTreeSet<String>,
 }
 
 impl<'a> Desk<'a> {
     /// The files beside a file.
     pub fn beside(file: &str, is_chain: bool, documents: &'a Documents) -> Desk<'a> {
         let folder = is_chain.then(|| Path::new(file).parent().unwrap_or(Path::new("")).to_owned());
-        Desk { documents, folder, instead: None, touched: BTreeSet::from([file.to_owned()]) }
+        Desk { documents, folder, instead: None }
     }
 
     /// The same with a text in place of that of one file.
@@ -41,11 +38,10 @@ impl<'a> Desk<'a> {
     /// Why it cannot be read.
     pub fn bytes(&mut self, path: &Path) -> Result<(String, Vec<u8>), Diagnostic> {
         let name = shown(&tidy(path));
-        self.touched.insert(name.clone());
-        if let Some(text) = self.open(&name) {
-            return Ok((name, text.as_bytes().to_vec()));
-        }
-        let bytes = files::read(Path::new(&name))?;
+        let bytes = match self.open(&name) {
+            Some(text) => text.as_bytes().to_vec(),
+            None => files::read(Path::new(&name))?,
+        };
         if bytes.len() > SourceMap::LONGEST {
             return Err(Diagnostic::error(Code::FileUnreadable, format!("`{name}` is too large")));
         }
@@ -71,13 +67,11 @@ impl Files for Desk<'_> {
 
 impl Loader for Desk<'_> {
     fn load(&mut self, name: &str, from: &str) -> Result<Loaded, LoadError> {
-        let beside = built_in_folder(from).then(PathBuf::new).is_none();
-        let own = Path::new(from).parent().map(Path::to_owned).filter(|_| beside);
+        let own = Path::new(from).parent().map(Path::to_owned).filter(|_| !is_built_in(from));
         let mut tried = Vec::new();
         for folder in own.into_iter().chain(self.folder.clone()) {
             let path = folder.join(name);
             if !self.is_there(&path) {
-                self.touched.insert(shown(&tidy(&path)));
                 tried.push(shown(&path));
                 continue;
             }
@@ -97,6 +91,6 @@ impl Loader for Desk<'_> {
 }
 
 /// Whether a text is one of the built-in library, which lies in no folder.
-fn built_in_folder(name: &str) -> bool {
+pub fn is_built_in(name: &str) -> bool {
     name.starts_with("stdlib/")
 }

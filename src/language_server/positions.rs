@@ -13,9 +13,10 @@ impl Lines {
     /// The lines of a text.
     pub fn of(text: &str) -> Lines {
         let bytes = text.as_bytes();
-        let ends = bytes.iter().enumerate().filter(|&(at, &byte)| {
-            byte == b'\n' || byte == b'\r' && bytes.get(at + 1) != Some(&b'\n')
-        });
+        let ends = bytes
+            .iter()
+            .enumerate()
+            .filter(|&(at, &byte)| byte == b'\n' || byte == b'\r' && bytes.get(at + 1) != Some(&b'\n'));
         Lines(std::iter::once(0).chain(ends.map(|(at, _)| at as u32 + 1)).collect())
     }
 

@@ -1,12 +1,16 @@
 //! Messages as they pass a stream: a head that says how long each is, and JSON.
 //!
+//! The reader of `lsp-server` ends with the first message that is no JSON, and the server with it; an editor that once
+//! sends a wrong one would lose it. So only the messages themselves are that crate's, and streams are read here.
+//!
 //! Source: Language Server Protocol, base protocol: `Content-Length`, an empty line, then the content in UTF-8.
 
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
-use lsp_server::Message;
+use lsp_server::{ErrorCode, Message};
+use serde_json::json;
 
 /// The longest message that is taken, in bytes; a longer one is read past and refused.
 const LONGEST: u64 = 64 << 20;
@@ -92,6 +96,13 @@ impl<W: Write> Outgoing<W> {
         Outgoing { stream }
     }
 
+    /// Answers what is no message; JSON-RPC has a reply without a number for it.
+    pub fn refuse(&mut self, why: &str) {
+        let error = json!({ "code": ErrorCode::ParseError as i32, "message": why });
+        let text = json!({ "jsonrpc": "2.0", "id": null, "error": error }).to_string();
+        let _ = write!(self.stream, "Content-Length: {}\r\n\r\n{text}", text.len()).and_then(|()| self.stream.flush());
+    }
+
     /// Sends a message. An editor that reads no more has gone, and the end of its other stream tells it.
     pub fn send(&mut self, message: impl Into<Message>) {
         let _ = message.into().write(&mut self.stream).and_then(|()| self.stream.flush());
@@ -109,7 +120,9 @@ mod tests {
         let mut stream = text.as_bytes();
         assert!(matches!(next(&mut stream), Ok(Some(Incoming::Malformed(_)))));
         assert!(matches!(next(&mut stream), Ok(Some(Incoming::Malformed(_)))));
-        assert!(matches!(next(&mut stream), Ok(Some(Incoming::Message(Message::Notification(it)))) if it.method == "exit"));
+        assert!(
+            matches!(next(&mut stream), Ok(Some(Incoming::Message(Message::Notification(it)))) if it.method == "exit")
+        );
         assert!(matches!(next(&mut stream), Ok(None)));
     }
 }

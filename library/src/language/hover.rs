@@ -208,9 +208,7 @@ impl Asked<'_> {
         let last = before.last().and_then(|token| token.name.keyword().filter(|_| token.kind == TokenKind::Name));
         matches!(
             last,
-            Some(
-                Keyword::Directive(Directive::Include | Directive::Embed) | Keyword::OtherHands(Directive::Include)
-            )
+            Some(Keyword::Directive(Directive::Include | Directive::Embed) | Keyword::OtherHands(Directive::Include))
         )
     }
 
@@ -249,8 +247,11 @@ fn timed(instruction: &Instruction) -> String {
         Some(fewer) => format!("{} T-states, {fewer} if the condition fails", instruction.states()),
         None => format!("{} T-states", instruction.states()),
     };
-    let cycles: Vec<_> =
-        instruction.cycles.iter().map(|cycle| format!("{} {}", super::described::cycle(cycle.kind), cycle.states)).collect();
+    let cycles: Vec<_> = instruction
+        .cycles
+        .iter()
+        .map(|cycle| format!("{} {}", super::described::cycle(cycle.kind), cycle.states))
+        .collect();
     format!("\n\n{states}: {}\n\n{}", cycles.join(", "), flags(instruction.flags))
 }
 

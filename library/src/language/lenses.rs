@@ -99,7 +99,8 @@ fn sizes(view: &View, program: &Surveyed, source: SourceId) -> Vec<Lens> {
 /// The addresses that the program calls, and where it starts.
 fn called(program: &Surveyed) -> Vec<u16> {
     let image = &program.assembly.image;
-    let target = |it: &Statement| it.instruction().filter(|it| it.calls() && *it != Mnemonic::Rst).and_then(|_| to(program, it));
+    let target =
+        |it: &Statement| it.instruction().filter(|it| it.calls() && *it != Mnemonic::Rst).and_then(|_| to(program, it));
     let calls = program.assembly.statements.iter().filter_map(target);
     calls.chain(image.entry.map(|entry| entry.0)).collect()
 }
@@ -120,7 +121,9 @@ fn loops(view: &View, program: &Surveyed, source: SourceId) -> Vec<Lens> {
     let mut found = Vec::new();
     for (last, jump) in own.iter().enumerate() {
         let goes = jump.instruction().is_some_and(|it| it.goes_to_address() && !it.calls());
-        let Some(target) = goes.then(|| to(program, jump)).flatten().filter(|to| *to <= jump.location) else { continue };
+        let Some(target) = goes.then(|| to(program, jump)).flatten().filter(|to| *to <= jump.location) else {
+            continue;
+        };
         let body = &own[last.saturating_sub(LONGEST)..=last];
         let Some(first) = body.iter().rposition(|it| it.location == target) else { continue };
         found.extend(turn(view, program, &body[first..]));

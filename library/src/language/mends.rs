@@ -39,6 +39,7 @@ fn like(old: &str, new: &str) -> String {
     if let Some(quote) = quote.filter(|quote| old.len() > 1 && old.ends_with(*quote)) {
         return format!("{quote}{new}{quote}");
     }
-    let is_small = old.bytes().any(|byte| byte.is_ascii_lowercase()) && !old.bytes().any(|byte| byte.is_ascii_uppercase());
+    let is_small =
+        old.bytes().any(|byte| byte.is_ascii_lowercase()) && !old.bytes().any(|byte| byte.is_ascii_uppercase());
     if is_small { new.to_ascii_lowercase() } else { new.to_owned() }
 }

@@ -119,7 +119,8 @@ fn name_at(view: &View, at: Position) -> Option<String> {
     let text = view.sources.get(at.source).text();
     if view.program_of(at.source).is_some() {
         let name = normal(&word_at(text, at)?.word);
-        let is_known = |it: &Surveyed| it.assembly.names.find(&name).is_some_and(|id| it.assembly.symbols.get(id).is_some());
+        let is_known =
+            |it: &Surveyed| it.assembly.names.find(&name).is_some_and(|id| it.assembly.symbols.get(id).is_some());
         let is_local = || owner(&scopes(text), &name, at.offset as usize).is_some();
         return (view.programs.iter().any(is_known) || is_local()).then_some(name);
     }

@@ -12,7 +12,8 @@ const PAGES: [&str; 5] = [
 /// What the guide says of a key, in the section of its table if there is one: the columns of its row behind the key.
 pub(super) fn said_of(key: &str, table: &str) -> Option<String> {
     let sections = PAGES.iter().flat_map(|page| page.split("\n## ").skip(1));
-    let in_section = |section: &&str| section.lines().next().is_some_and(|heading| !table.is_empty() && heading.contains(table));
+    let in_section =
+        |section: &&str| section.lines().next().is_some_and(|heading| !table.is_empty() && heading.contains(table));
     let own = sections.clone().filter(in_section).find_map(|section| row(section, key));
     own.or_else(|| sections.clone().find_map(|section| row(section, key)))
 }

@@ -45,7 +45,7 @@ pub struct View {
 
 impl View {
     /// A chain with all that it names.
-    pub fn of_chain(name: &str, text: &str, files: &mut dyn Files) -> View {
+    pub fn of_chain(name: &str, text: impl Into<Vec<u8>>, files: &mut dyn Files) -> View {
         let mut sources = SourceMap::default();
         let root = sources.add(name, text, Origin::Given);
         let survey = project::survey(&mut sources, root, files);
@@ -55,7 +55,7 @@ impl View {
     }
 
     /// A source by itself.
-    pub fn of_source(name: &str, text: &str, loader: &mut dyn Loader) -> View {
+    pub fn of_source(name: &str, text: impl Into<Vec<u8>>, loader: &mut dyn Loader) -> View {
         let mut sources = SourceMap::default();
         let root = sources.add(name, text, Origin::Given);
         let options = Options { keep_lines: true, ..Options::default() };
@@ -74,7 +74,7 @@ impl View {
     }
 
     /// A TOML file that no chain names: what it is follows from the reader that refuses least of it.
-    pub fn of_toml(name: &str, text: &str) -> View {
+    pub fn of_toml(name: &str, text: impl Into<Vec<u8>>) -> View {
         let mut sources = SourceMap::default();
         let root = sources.add(name, text, Origin::Given);
         let kinds = [Kind::Machine, Kind::Framing, Kind::Layout, Kind::Hints];

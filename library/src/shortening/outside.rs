@@ -67,7 +67,8 @@ pub(super) fn first(assembly: &Assembly) -> Option<u16> {
 
 /// Whether a stage has a byte at an address. One that runs past the top of memory has all from its beginning on.
 fn lies_at(stage: &Stage, address: u16) -> bool {
-    let past_top = stage.assembly.as_ref().filter(|assembly| is_past_top(assembly)).and_then(|assembly| first(assembly));
+    let past_top =
+        stage.assembly.as_ref().filter(|assembly| is_past_top(assembly)).and_then(|assembly| first(assembly));
     match past_top {
         Some(first) => address >= first,
         None => stage.image.byte(Address(address)).is_some(),
