@@ -20,6 +20,7 @@ mod help;
 mod image_pages;
 mod inputs;
 mod interleave;
+mod language_server;
 mod mistakes;
 mod new;
 mod outputs;
