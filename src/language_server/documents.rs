@@ -95,7 +95,7 @@ pub fn uri_of(name: &str) -> Option<Uri> {
     for byte in name.bytes() {
         match byte {
             b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' | b'/' => text.push(char::from(byte)),
-            _ => text += &format!("%{}", coldwright::notation::Notation::Hexadecimal.byte(byte)),
+            _ => text += &format!("%{}", hex::encode_upper([byte])),
         }
     }
     Uri::from_str(&text).ok()

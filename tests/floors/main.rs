@@ -19,7 +19,7 @@ const FLOORS: &[&[&str]] = &[
     &["project"],
     &["rehearsal", "disassembly", "shortening"],
     &["faults", "delivery", "comparison"],
-    &["diagnosis"],
+    &["diagnosis", "language"],
 ];
 
 /// What only the command line may use: files, the environment, the terminal, the exit code.
