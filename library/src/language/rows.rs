@@ -46,11 +46,11 @@ pub(super) fn shown(bytes: &[u8], most: usize, notation: Notation) -> String {
 }
 
 /// The statements of a program whose words stand in a range of a text.
-pub(super) fn statements_in<'a>(
-    program: &'a Surveyed,
+pub(super) fn statements_in(
+    program: &Surveyed,
     source: SourceId,
     range: std::ops::Range<usize>,
-) -> impl Iterator<Item = &'a Statement> {
+) -> impl Iterator<Item = &Statement> {
     let is_there = move |it: &&Statement| it.source == source && range.contains(&(it.word.0 as usize));
     program.assembly.statements.iter().filter(is_there)
 }
