@@ -106,7 +106,7 @@ fn said(assembly: &Assembly) -> impl PartialEq + use<> {
 }
 
 /// Whether a text is written back as it was read: nothing is taken off or put in its place when it is assembled.
-fn is_as_read(text: &str) -> bool {
+pub fn is_as_read(text: &str) -> bool {
     let mut sources = SourceMap::default();
     let source = sources.add("text", text, Origin::Given);
     sources.get(source).parity().is_none() && sources.get(source).text() == text

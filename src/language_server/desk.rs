@@ -1,5 +1,6 @@
 //! Files as an editor has them: what is open comes before what is stored.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::super::files;
@@ -15,8 +16,8 @@ pub struct Desk<'a> {
     documents: &'a Documents,
     /// The folder of the chain file, where included files are looked for besides that of the file that includes.
     folder: Option<PathBuf>,
-    /// A text that stands for that of a file, whatever is open.
-    instead: Option<(&'a str, &'a str)>,
+    /// Texts that stand for those of files, whatever is open.
+    instead: Option<&'a BTreeMap<String, String>>,
 }
 
 impl<'a> Desk<'a> {
@@ -26,9 +27,9 @@ impl<'a> Desk<'a> {
         Desk { documents, folder, instead: None }
     }
 
-    /// The same with a text in place of that of one file.
-    pub fn with(mut self, name: &'a str, text: &'a str) -> Desk<'a> {
-        self.instead = Some((name, text));
+    /// The same with texts in place of those of some files.
+    pub fn with(mut self, instead: &'a BTreeMap<String, String>) -> Desk<'a> {
+        self.instead = Some(instead);
         self
     }
 
@@ -49,7 +50,7 @@ impl<'a> Desk<'a> {
     }
 
     fn open(&self, name: &str) -> Option<&str> {
-        let instead = self.instead.filter(|(file, _)| *file == name).map(|(_, text)| text);
+        let instead = self.instead.and_then(|texts| texts.get(name)).map(String::as_str);
         instead.or_else(|| self.documents.get(name).map(|document| document.text.as_str()))
     }
 

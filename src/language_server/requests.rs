@@ -4,7 +4,9 @@ use std::rc::Rc;
 
 use lsp_server::{ErrorCode, Request, ResponseError};
 use lsp_types::request::{
-    Completion, DocumentSymbolRequest, GotoDefinition, HoverRequest, References, Request as Method,
+    CodeActionRequest, CodeLensRequest, Completion, DocumentSymbolRequest, FoldingRangeRequest, Formatting,
+    GotoDefinition, HoverRequest, InlayHintRequest, PrepareRenameRequest, References, Rename, Request as Method,
+    SemanticTokensFullRequest,
 };
 use lsp_types::{
     DocumentSymbol, DocumentSymbolResponse, GotoDefinitionResponse, Hover, HoverContents, Location,
@@ -15,17 +17,19 @@ use serde::de::DeserializeOwned;
 use serde_json::Value;
 
 use super::answers::{Answers, markdown};
+use super::changes;
 use super::documents::name_of;
 use super::workspace::Workspace;
 use coldwright::language::{self, View};
-use coldwright::source::{Position, SourceId};
+use coldwright::source::{Position, SourceId, Span};
 
 /// An answer, or why there is none.
 pub type Answer = Result<Value, ResponseError>;
 
 /// Answers a request.
 pub fn answer(workspace: &mut Workspace, request: Request) -> Answer {
-    match request.method.as_str() {
+    let method = request.method.clone();
+    match method.as_str() {
         HoverRequest::METHOD => {
             let asked = params::<HoverRequest>(request)?.text_document_position_params;
             said(Place::of(workspace, &asked)?.and_then(|place| place.hover(workspace)))
@@ -47,9 +51,53 @@ pub fn answer(workspace: &mut Workspace, request: Request) -> Answer {
         }
         DocumentSymbolRequest::METHOD => {
             let asked = params::<DocumentSymbolRequest>(request)?;
-            said(symbols(workspace, &asked.text_document.uri)?.map(DocumentSymbolResponse::Nested))
+            let whole = Whole::of(workspace, &asked.text_document.uri)?;
+            said(whole.map(|it| DocumentSymbolResponse::Nested(it.symbols(workspace))))
         }
-        method => Err(refused(ErrorCode::MethodNotFound, format!("`{method}` is not answered"))),
+        Rename::METHOD => {
+            let asked = params::<Rename>(request)?;
+            let place = Place::of(workspace, &asked.text_document_position)?;
+            said(place.map(|place| changes::rename(workspace, &place.view, place.at, &asked.new_name)).transpose()?)
+        }
+        PrepareRenameRequest::METHOD => {
+            let asked = params::<PrepareRenameRequest>(request)?;
+            said(Place::of(workspace, &asked)?.and_then(|place| place.name(workspace)))
+        }
+        _ => of_text(workspace, &method, request),
+    }
+}
+
+/// Answers what is asked of a text and of no place in it.
+fn of_text(workspace: &mut Workspace, method: &str, request: Request) -> Answer {
+    match method {
+        FoldingRangeRequest::METHOD => {
+            let asked = params::<FoldingRangeRequest>(request)?;
+            said(Whole::of(workspace, &asked.text_document.uri)?.map(|it| it.answers(workspace).folds(it.source)))
+        }
+        InlayHintRequest::METHOD => {
+            let asked = params::<InlayHintRequest>(request)?;
+            let whole = Whole::of(workspace, &asked.text_document.uri)?;
+            said(whole.map(|it| it.answers(workspace).hints(it.source, asked.range)))
+        }
+        CodeLensRequest::METHOD => {
+            let asked = params::<CodeLensRequest>(request)?;
+            said(Whole::of(workspace, &asked.text_document.uri)?.map(|it| it.answers(workspace).lenses(&it.name)))
+        }
+        SemanticTokensFullRequest::METHOD => {
+            let asked = params::<SemanticTokensFullRequest>(request)?;
+            said(Whole::of(workspace, &asked.text_document.uri)?.map(|it| it.answers(workspace).colours(it.source)))
+        }
+        CodeActionRequest::METHOD => {
+            let asked = params::<CodeActionRequest>(request)?;
+            let whole = Whole::of(workspace, &asked.text_document.uri)?;
+            said(whole.map(|it| it.answers(workspace).mends(&it.name, asked.range)))
+        }
+        Formatting::METHOD => {
+            let asked = params::<Formatting>(request)?;
+            let whole = Whole::of(workspace, &asked.text_document.uri)?;
+            said(whole.map(|it| changes::laid_out(workspace, &it.view, it.source)).transpose()?)
+        }
+        _ => Err(refused(ErrorCode::MethodNotFound, format!("`{method}` is not answered"))),
     }
 }
 
@@ -71,22 +119,33 @@ fn said(answer: impl Serialize) -> Answer {
     serde_json::to_value(answer).map_err(|error| refused(ErrorCode::InternalError, error.to_string()))
 }
 
-/// The text of an open file in the view that it is seen in; nothing if it cannot be seen.
-fn seen(workspace: &mut Workspace, uri: &Uri) -> Result<Option<(Rc<View>, SourceId, String)>, ResponseError> {
-    let name = name_of(uri);
-    if workspace.documents.get(&name).is_none() {
-        return Err(refused(ErrorCode::InvalidParams, format!("`{name}` is not open")));
-    }
-    let view = workspace.view(&name);
-    let source = view.texts(&name).next();
-    Ok(source.map(|source| (view, source, name)))
+/// An open text in the view that it is seen in.
+struct Whole {
+    view: Rc<View>,
+    source: SourceId,
+    name: String,
 }
 
-fn symbols(workspace: &mut Workspace, uri: &Uri) -> Result<Option<Vec<DocumentSymbol>>, ResponseError> {
-    let Some((view, source, _)) = seen(workspace, uri)? else { return Ok(None) };
-    let answers = Answers { view: &view, documents: &workspace.documents };
-    let outlined = language::outline(&view, source).into_iter();
-    Ok(Some(outlined.map(|outlined| answers.symbol(outlined)).collect()))
+impl Whole {
+    /// Nothing if the text cannot be seen.
+    fn of(workspace: &mut Workspace, uri: &Uri) -> Result<Option<Whole>, ResponseError> {
+        let name = name_of(uri);
+        if workspace.documents.get(&name).is_none() {
+            return Err(refused(ErrorCode::InvalidParams, format!("`{name}` is not open")));
+        }
+        let view = workspace.view(&name);
+        let source = view.texts(&name).next();
+        Ok(source.map(|source| Whole { view, source, name }))
+    }
+
+    fn answers<'a>(&'a self, workspace: &'a Workspace) -> Answers<'a> {
+        Answers { view: &self.view, documents: &workspace.documents }
+    }
+
+    fn symbols(&self, workspace: &Workspace) -> Vec<DocumentSymbol> {
+        let answers = self.answers(workspace);
+        language::outline(&self.view, self.source).into_iter().map(|outlined| answers.symbol(outlined)).collect()
+    }
 }
 
 /// A place in an open text.
@@ -98,7 +157,9 @@ struct Place {
 
 impl Place {
     fn of(workspace: &mut Workspace, asked: &TextDocumentPositionParams) -> Result<Option<Place>, ResponseError> {
-        let Some((view, source, name)) = seen(workspace, &asked.text_document.uri)? else { return Ok(None) };
+        let Some(Whole { view, source, name }) = Whole::of(workspace, &asked.text_document.uri)? else {
+            return Ok(None);
+        };
         let Some(document) = workspace.documents.get(&name) else { return Ok(None) };
         let offset = document.lines.offset(&document.text, asked.position).saturating_sub(document.mark());
         // A text that cannot be read is seen as an empty one.
@@ -126,6 +187,13 @@ impl Place {
         let defined = if with_definition { Vec::new() } else { language::definition(&self.view, self.at) };
         let places = language::references(&self.view, self.at).into_iter().filter(|span| !defined.contains(span));
         places.filter_map(|span| answers.location(span)).collect()
+    }
+
+    /// The range of the name that can get another one.
+    fn name(&self, workspace: &Workspace) -> Option<lsp_types::Range> {
+        let places = language::references(&self.view, self.at);
+        let is_here = |it: &&Span| it.source == self.at.source && (it.start..=it.end).contains(&self.at.offset);
+        places.iter().find(is_here).map(|span| self.answers(workspace).range(*span))
     }
 
     fn completion(&self, workspace: &mut Workspace) -> Vec<lsp_types::CompletionItem> {

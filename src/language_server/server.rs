@@ -11,13 +11,16 @@ use lsp_types::notification::{
 };
 use lsp_types::request::{Initialize, Request as Method, Shutdown};
 use lsp_types::{
-    CompletionOptions, DidChangeTextDocumentParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams,
-    HoverProviderCapability, InitializeResult, OneOf, PublishDiagnosticsParams, ServerCapabilities, ServerInfo,
+    CodeActionProviderCapability, CodeLensOptions, CompletionOptions, DidChangeTextDocumentParams,
+    DidCloseTextDocumentParams, DidOpenTextDocumentParams, FoldingRangeProviderCapability, HoverProviderCapability,
+    InitializeResult, OneOf, PublishDiagnosticsParams, RenameOptions, SemanticTokensFullOptions, SemanticTokensLegend,
+    SemanticTokensOptions, SemanticTokensServerCapabilities, ServerCapabilities, ServerInfo,
     TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions,
 };
 use serde_json::{Value, json};
 
 use super::answers::Answers;
+use super::beside::legend;
 use super::documents::uri_of;
 use super::requests::{Answer, answer, read, refused};
 use super::wire::{Incoming, Outgoing};
@@ -196,6 +199,22 @@ fn abilities() -> Value {
         references_provider: Some(OneOf::Left(true)),
         document_symbol_provider: Some(OneOf::Left(true)),
         completion_provider: Some(CompletionOptions::default()),
+        rename_provider: Some(OneOf::Right(RenameOptions {
+            prepare_provider: Some(true),
+            work_done_progress_options: Default::default(),
+        })),
+        folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
+        inlay_hint_provider: Some(OneOf::Left(true)),
+        code_lens_provider: Some(CodeLensOptions { resolve_provider: None }),
+        code_action_provider: Some(CodeActionProviderCapability::Simple(true)),
+        document_formatting_provider: Some(OneOf::Left(true)),
+        semantic_tokens_provider: Some(SemanticTokensServerCapabilities::SemanticTokensOptions(
+            SemanticTokensOptions {
+                legend: SemanticTokensLegend { token_types: legend(), token_modifiers: Vec::new() },
+                full: Some(SemanticTokensFullOptions::Bool(true)),
+                ..SemanticTokensOptions::default()
+            },
+        )),
         ..ServerCapabilities::default()
     };
     let info = ServerInfo { name: env!("CARGO_BIN_NAME").into(), version: Some(env!("CARGO_PKG_VERSION").into()) };

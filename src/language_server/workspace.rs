@@ -41,13 +41,16 @@ impl Workspace {
     /// All that is wrong with a file when one of its texts is another.
     pub fn problems_with(&mut self, file: &str, text: &str) -> Vec<Diagnostic> {
         let view = self.view(file);
-        let root = view.sources.get(view.root).name().to_owned();
-        let is_chain = view.kind.is_none();
-        let changed = self.made(&root, is_chain, Some((file, text)));
+        let changed = self.otherwise(&view, &BTreeMap::from([(file.to_owned(), text.to_owned())]));
         let in_file = |it: &Diagnostic| {
             it.primary.as_ref().is_some_and(|label| changed.sources.get(label.span.source).name() == file)
         };
         changed.problems.iter().filter(|it| in_file(it)).cloned().collect()
+    }
+
+    /// A view as it would be with other texts in place of those of some files.
+    pub fn otherwise(&self, view: &View, texts: &BTreeMap<String, String>) -> View {
+        self.made(view.sources.get(view.root).name(), view.kind.is_none(), Some(texts))
     }
 
     /// The chain file in the folder of a file or above.
@@ -69,10 +72,10 @@ impl Workspace {
         view
     }
 
-    fn made(&self, file: &str, is_chain: bool, instead: Option<(&str, &str)>) -> View {
+    fn made(&self, file: &str, is_chain: bool, instead: Option<&BTreeMap<String, String>>) -> View {
         let mut desk = Desk::beside(file, is_chain, &self.documents);
-        if let Some((name, text)) = instead {
-            desk = desk.with(name, text);
+        if let Some(texts) = instead {
+            desk = desk.with(texts);
         }
         let path = PathBuf::from(file);
         let text = match desk.bytes(&path) {

@@ -21,12 +21,12 @@ pub struct Lens {
     pub title: String,
 }
 
-/// The address and the bytes of every line of a source that has any, by line from 1.
-pub fn hints(view: &View, source: SourceId) -> Vec<(usize, String)> {
+/// The address and the bytes of every line of a source that has any, with the offset of the end of the line.
+pub fn hints(view: &View, source: SourceId) -> Vec<(u32, String)> {
     let Some(program) = view.program_of(source) else { return Vec::new() };
     let notation = view.notation();
-    let line = |(line, row): (usize, super::rows::Row)| {
-        (line, format!("{}: {}", notation.address(row.address), shown(&row.bytes, MOST, notation)))
+    let line = |(end, row): (u32, super::rows::Row)| {
+        (end, format!("{}: {}", notation.address(row.address), shown(&row.bytes, MOST, notation)))
     };
     rows(view, program, source).into_iter().map(line).collect()
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::view::View;
+use super::words::line_at;
 use crate::assembler::Statement;
 use crate::isa::{Instruction, decode};
 use crate::notation::{Address, Notation};
@@ -20,9 +21,10 @@ pub(super) struct Row {
     pub bytes: Vec<u8>,
 }
 
-/// The rows of the lines of one text, by line from 1.
-pub(super) fn rows(view: &View, program: &Surveyed, source: SourceId) -> BTreeMap<usize, Row> {
-    let mut rows: BTreeMap<usize, Row> = BTreeMap::new();
+/// The rows of the lines of one text, by the offset of the end of the line.
+pub(super) fn rows(view: &View, program: &Surveyed, source: SourceId) -> BTreeMap<u32, Row> {
+    let text = view.sources.get(source).text();
+    let mut rows: BTreeMap<u32, Row> = BTreeMap::new();
     for statement in &program.assembly.statements {
         let at = view.in_file(statement.position());
         if at.source != source {
@@ -31,8 +33,9 @@ pub(super) fn rows(view: &View, program: &Surveyed, source: SourceId) -> BTreeMa
         let (deposit, address) = (Address(statement.deposit()), Address(statement.location));
         let bytes = program.assembly.bytes_of(statement);
         if !bytes.is_empty() {
-            let line = view.sources.get(source).line_of(at.offset);
-            rows.entry(line).or_insert(Row { address, deposit, bytes: Vec::new() }).bytes.extend(bytes);
+            let line = line_at(text, at.offset as usize);
+            let end = line.start + text[line].trim_end().len();
+            rows.entry(end as u32).or_insert(Row { address, deposit, bytes: Vec::new() }).bytes.extend(bytes);
         }
     }
     rows
