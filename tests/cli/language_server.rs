@@ -1,8 +1,11 @@
 //! `language-server`: what an editor is answered over the two streams.
 
+use std::fs;
 use std::io::{BufRead, BufReader, Read, Write};
+use std::path::Path;
 use std::process::{Child, ChildStdin, ChildStdout, Stdio};
 
+use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::bench::Bench;
@@ -96,6 +99,33 @@ impl Editor {
     }
 }
 
+/// The bundled chain of that name, in the folder of a test.
+fn chain(bench: &Bench, name: &str) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+    for entry in fs::read_dir(folder).unwrap().map(|entry| entry.unwrap()) {
+        if entry.path().is_file() {
+            bench.put(entry.file_name().to_str().unwrap(), fs::read(entry.path()).unwrap());
+        }
+    }
+}
+
+/// A text after the edits of one file, the last of which comes first.
+fn edited(text: &str, edits: &Value) -> String {
+    let mut edits: Vec<_> = edits.as_array().unwrap().iter().collect();
+    edits.sort_by_key(|edit| {
+        std::cmp::Reverse((edit["range"]["start"]["line"].as_u64(), edit["range"]["start"]["character"].as_u64()))
+    });
+    let offset = |place: &Value| {
+        let before = text.split_inclusive('\n').take(place["line"].as_u64().unwrap() as usize);
+        before.map(str::len).sum::<usize>() + place["character"].as_u64().unwrap() as usize
+    };
+    edits.into_iter().fold(text.to_owned(), |mut out, edit| {
+        let (start, end) = (offset(&edit["range"]["start"]), offset(&edit["range"]["end"]));
+        out.replace_range(start..end, edit["newText"].as_str().unwrap());
+        out
+    })
+}
+
 fn uri(bench: &Bench, name: &str) -> String {
     let path = bench.path(name).display().to_string().replace('\\', "/");
     format!("file://{}{path}", if path.starts_with('/') { "" } else { "/" })
@@ -168,4 +198,124 @@ fn after_edits_the_answers_are_those_of_a_fresh_server() {
         assert_eq!(fresh.leave(), Some(0));
     }
     assert_eq!(editor.leave(), Some(0));
+}
+
+#[test]
+fn a_mistake_is_mended_by_what_is_offered() {
+    let bench = Bench::new();
+    let file = uri(&bench, "typed.asm");
+    let mut editor = Editor::new(&bench);
+    editor.open(&file, WRONG);
+    editor.problems();
+    let line =
+        |line: u32| json!({ "start": { "line": line, "character": 0 }, "end": { "line": line, "character": 9 } });
+    let mut offered = |at: u32| {
+        let asked = json!({ "textDocument": { "uri": file }, "range": line(at), "context": { "diagnostics": [] } });
+        editor.ask("textDocument/codeAction", asked)["result"].take()
+    };
+    assert_eq!(offered(1), json!([]));
+    let mend = offered(2);
+    assert_eq!(mend[0]["title"], "Write `AGAIN` instead of `AGIAN`");
+    assert_eq!(mend[0]["diagnostics"][0]["code"], "symbol-undefined");
+    let text = edited(WRONG, &mend[0]["edit"]["changes"][&file]);
+    let mut fresh = Editor::new(&bench);
+    fresh.open(&file, &text);
+    assert_eq!(fresh.problems(), json!([]));
+    assert_eq!((editor.leave(), fresh.leave()), (Some(0), Some(0)));
+}
+
+#[test]
+fn a_name_gets_another_one_in_every_file_of_its_chain() {
+    let bench = Bench::new();
+    chain(&bench, "belfry");
+    let ports = uri(&bench, "ports.asm");
+    let mut editor = Editor::new(&bench);
+    editor.open(&ports, &bench.text("ports.asm"));
+    assert_eq!(editor.problems(), json!([]));
+    let mut named = |line: u32, new: &str| {
+        let place = json!({ "line": line, "character": 1 });
+        let asked = json!({ "textDocument": { "uri": ports }, "position": place, "newName": new });
+        editor.ask("textDocument/rename", asked)
+    };
+    let changes = named(5, "STRIKER")["result"]["changes"].take();
+    assert_eq!(changes.as_object().unwrap().len(), 3, "{changes}");
+    // A word of the language, a name that is in use, and one that the library reads.
+    for (line, new) in [(5, "MOV"), (5, "LAMP"), (2, "CASTAT")] {
+        assert_eq!(named(line, new)["error"]["code"], -32602, "{new}");
+    }
+    // The chain is the same to the byte.
+    let image = |bench: &Bench| {
+        assert_eq!(bench.run(&["build", "-o", "made"]).code, Some(0));
+        ["courier.hex", "chimes.hex", "tape-one.bin"].map(|name| bench.bytes(&format!("made/{name}")))
+    };
+    let before = image(&bench);
+    for (changed, edits) in changes.as_object().unwrap() {
+        let name = changed.rsplit('/').next().unwrap();
+        bench.put(name, edited(&bench.text(name), edits));
+    }
+    assert_eq!(image(&bench), before);
+    assert!(bench.text("chimes.asm").contains("STRIKER") && !bench.text("chimes.asm").contains("BELLS"));
+    assert_eq!(editor.leave(), Some(0));
+}
+
+#[test]
+fn sizes_addresses_and_the_layout_stand_beside_the_lines_of_a_stage() {
+    let bench = Bench::new();
+    chain(&bench, "belfry");
+    let (keyin, chimes) = (uri(&bench, "keyin.asm"), uri(&bench, "chimes.asm"));
+    let mut editor = Editor::new(&bench);
+    editor.open(&keyin, &bench.text("keyin.asm"));
+    let untidy = bench.text("chimes.asm").replacen("\t", " ", 1).replacen("CHIMES  ", "CHIMES ", 1);
+    editor.open(&chimes, &untidy);
+    let of = |uri: &str| json!({ "textDocument": { "uri": uri } });
+    let lens = editor.ask("textDocument/codeLens", of(&keyin))["result"][0]["command"]["title"].take();
+    assert_eq!(lens, "stage keyin: 25 of 25 bytes at the panel");
+    let range = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 9, "character": 0 } });
+    let asked = json!({ "textDocument": { "uri": chimes }, "range": range });
+    let hint = editor.ask("textDocument/inlayHint", asked)["result"][0].take();
+    assert_eq!((&hint["position"]["line"], &hint["label"]), (&json!(7), &json!("000400: 061 000 040")));
+    let colours = editor.ask("textDocument/semanticTokens/full", of(&chimes))["result"]["data"].take();
+    assert!(colours.as_array().unwrap().len() > 100 && colours.as_array().unwrap().len() % 5 == 0);
+    let asked = json!({ "textDocument": { "uri": chimes }, "options": { "tabSize": 8, "insertSpaces": true } });
+    let edits = editor.ask("textDocument/formatting", asked)["result"].take();
+    assert_eq!(edited(&untidy, &edits), bench.text("chimes.asm"));
+    let folds = editor.ask("textDocument/foldingRange", of(&chimes))["result"].take();
+    assert_eq!(folds[0], json!({ "startLine": 0, "endLine": 2, "kind": "comment" }));
+    assert_eq!(editor.leave(), Some(0));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    /// Edits of any kind in a file of a chain: what is said then is what a server says that sees the text for the first time.
+    #[test]
+    fn after_any_edits_a_chain_is_seen_as_by_a_fresh_server(
+        edits in proptest::collection::vec((0..20u32, 0..20u32, 0..3u32, "(\n|\tMVI A,|;|X|LIMIT 3|'){0,3}"), 1..10)
+    ) {
+        let bench = Bench::new();
+        chain(&bench, "belfry");
+        let file = uri(&bench, "chimes.asm");
+        let mut editor = Editor::new(&bench);
+        editor.open(&file, &bench.text("chimes.asm"));
+        let mut text = bench.text("chimes.asm");
+        for (version, (line, character, more, new)) in edits.iter().enumerate() {
+            let lines: Vec<&str> = text.split('\n').collect();
+            let line = (*line).min(lines.len() as u32 - 1);
+            let character = (*character).min(lines[line as usize].len() as u32);
+            let end = (line + more).min(lines.len() as u32 - 1);
+            let end_character = if end == line { character } else { 0 };
+            let range = json!({ "start": { "line": line, "character": character }, "end": { "line": end, "character": end_character } });
+            let change = json!({ "range": range, "text": new, "newText": new });
+            text = edited(&text, &json!([change]));
+            let document = json!({ "uri": file, "version": version + 2 });
+            editor.tell("textDocument/didChange", json!({ "textDocument": document, "contentChanges": [change] }));
+        }
+        let mut fresh = Editor::new(&bench);
+        fresh.open(&file, &text);
+        for method in ["documentSymbol", "codeLens", "foldingRange", "semanticTokens/full", "hover", "completion", "references"] {
+            let answers = [&mut editor, &mut fresh].map(|it| it.at(&format!("textDocument/{method}"), &file, 9, 10));
+            prop_assert_eq!(&answers[0], &answers[1], "{} of {:?}", method, text);
+        }
+        prop_assert_eq!((editor.leave(), fresh.leave()), (Some(0), Some(0)));
+    }
 }

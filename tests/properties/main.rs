@@ -21,6 +21,7 @@ mod folded;
 #[path = "../support/hardships.rs"]
 mod hardships;
 mod images;
+mod language;
 mod lights;
 mod pages;
 mod panel;

@@ -194,7 +194,7 @@ impl Asked<'_> {
 
     fn number(&self) -> Option<String> {
         let value = parse_constant(self.word()).ok()?;
-        Some(format!("{} = `{}`{}", self.valued(value), Notation::constant(self.notation(), value), self.port(value)))
+        Some(self.valued(value) + &self.port(value))
     }
 
     fn here(&self) -> Option<String> {

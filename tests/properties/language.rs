@@ -1,0 +1,153 @@
+//! What an editor asks of any text at any place has an answer, and every place that is named lies in its text. The server
+//! is built without a way back from a panic, so that this is what keeps it alive.
+
+use std::path::Path;
+
+use coldwright::assembler::StdlibOnly;
+use coldwright::language::{
+    View, coloured, completion, definition, folds, hints, hover, key_completion, lenses, mends, outline, references,
+    rename,
+};
+use coldwright::source::{Diagnostic, Position, SourceId, Span};
+use proptest::prelude::*;
+
+/// What sources are made of: whole words and signs, and pieces that break them.
+const PIECES: [&str; 60] = [
+    "\n",
+    "\r\n",
+    "\r",
+    "\t",
+    " ",
+    ":",
+    ",",
+    ";",
+    "'",
+    "''",
+    "(",
+    ")",
+    "<",
+    ">",
+    "&",
+    "%",
+    "!",
+    "$",
+    "+",
+    "-",
+    "é",
+    "\u{1F514}",
+    "ORG",
+    "EQU",
+    "SET",
+    "END",
+    "DB",
+    "DW",
+    "DS",
+    "IF",
+    "ELSE",
+    "ENDIF",
+    "MACRO",
+    "ENDM",
+    "LOCAL",
+    "REPT",
+    "IRP",
+    "IRPC",
+    "INCLUDE",
+    "'keyin-mc6850.asm'",
+    "EMBED",
+    "RUNAT",
+    "ENDRUN",
+    "LIMIT",
+    "MVI",
+    "MOV",
+    "OUT",
+    "IN",
+    "JMP",
+    "CALL",
+    "HLT",
+    "A",
+    "M",
+    "PSW",
+    "X",
+    "L$1",
+    "7",
+    "377Q",
+    "0FFFFH",
+    "RST",
+];
+
+fn text() -> impl Strategy<Value = String> {
+    let piece =
+        prop_oneof![4 => proptest::sample::select(&PIECES[..]).prop_map(str::to_owned), 1 => Just("\n\t".to_owned())];
+    let spaced = (piece, any::<bool>()).prop_map(|(piece, spaced)| if spaced { piece + " " } else { piece });
+    proptest::collection::vec(spaced, 0..60).prop_map(|pieces| pieces.concat())
+}
+
+fn within(view: &View, span: Span) {
+    let text = view.sources.get(span.source).text();
+    let is_there = span.start <= span.end && text.get(span.start as usize..span.end as usize).is_some();
+    assert!(is_there, "{span:?} of {text:?}");
+}
+
+fn ask_all(view: &View, source: SourceId) {
+    let text = view.sources.get(source).text();
+    let name = view.sources.get(source).name();
+    coloured(view, source).iter().for_each(|it| within(view, Span { source, start: it.start, end: it.end }));
+    outline(view, source).iter().for_each(|it| within(view, it.span));
+    folds(view, source).iter().for_each(|it| within(view, Span { source, start: it.first, end: it.last }));
+    hints(view, source).iter().for_each(|(at, _)| within(view, Span { source, start: *at, end: *at }));
+    lenses(view, name).iter().for_each(|it| within(view, it.span));
+    mends(view).iter().for_each(|it| within(view, it.span));
+    for offset in (0..=text.len()).filter(|&offset| text.is_char_boundary(offset)) {
+        let at = Position { source, offset: offset as u32 };
+        hover(view, at).iter().for_each(|it| within(view, it.span));
+        completion(view, at).iter().for_each(|it| within(view, it.span));
+        definition(view, at).iter().for_each(|it| within(view, *it));
+        references(view, at).iter().for_each(|it| within(view, *it));
+        rename(view, at, "ANOTHER").unwrap_or_default().iter().for_each(|it| within(view, *it));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn every_place_of_any_source_has_an_answer(text in text()) {
+        let view = View::of_source("typed.asm", text, &mut StdlibOnly);
+        ask_all(&view, view.root);
+    }
+
+    /// A good source with a part of it taken out, and something else put there.
+    #[test]
+    fn every_place_of_a_source_under_way_has_an_answer(from in 0..4000usize, length in 0..200usize, new in text()) {
+        let good = example("belfry/chimes.asm");
+        let start = boundary(&good, from);
+        let end = boundary(&good, start + length);
+        let view = View::of_source("typed.asm", format!("{}{new}{}", &good[..start], &good[end..]), &mut StdlibOnly);
+        ask_all(&view, view.root);
+    }
+
+    #[test]
+    fn every_place_of_a_machine_file_under_way_has_an_answer(from in 0..1000usize, length in 0..40usize, new in "[\\[\\]{}=\"'#a-z0-9 \n.é]{0,12}") {
+        let good = example("belfry/machine.toml");
+        let start = boundary(&good, from);
+        let end = boundary(&good, start + length);
+        let view = View::of_toml("machine.toml", format!("{}{new}{}", &good[..start], &good[end..]));
+        ask_all(&view, view.root);
+        let text = view.sources.get(view.root).text();
+        let mut read = |text: &str| -> Vec<Diagnostic> { View::of_toml("machine.toml", text).problems };
+        for offset in (start.saturating_sub(3)..=start + new.len()).filter(|&at| text.is_char_boundary(at)) {
+            let at = Position { source: view.root, offset: offset as u32 };
+            key_completion(text, at, &mut read).iter().for_each(|it| within(&view, it.span));
+        }
+    }
+}
+
+fn example(name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+    std::fs::read_to_string(path).unwrap()
+}
+
+/// The last place up to an offset at which a character begins.
+fn boundary(text: &str, offset: usize) -> usize {
+    (0..=offset.min(text.len())).rev().find(|&at| text.is_char_boundary(at)).unwrap_or_default()
+}
