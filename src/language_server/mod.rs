@@ -25,12 +25,10 @@ use server::Server;
 
 /// Answer an editor about sources and chain files while they are written
 #[derive(Args, Debug)]
-#[command(
-    after_help = "Examples:\n  coldwright language-server\n  coldwright language-server --stdio\n\n\
+#[command(after_help = "Examples:\n  coldwright language-server\n  coldwright language-server --stdio\n\n\
     An editor starts it and speaks the Language Server Protocol with it over standard input and output. A source is\n\
     assembled as the chain builds it whose `coldwright.toml` lies in its folder or above, and by itself if none does.\n\
-    docs/editors.md shows what to put into the settings of an editor."
-)]
+    docs/editors.md shows what to put into the settings of an editor.")]
 pub struct LanguageServer {
     /// Speak over standard input and output, which is what is done anyway
     #[arg(long)]
