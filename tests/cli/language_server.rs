@@ -275,7 +275,7 @@ fn sizes_addresses_and_the_layout_stand_beside_the_lines_of_a_stage() {
     let hint = editor.ask("textDocument/inlayHint", asked)["result"][0].take();
     assert_eq!((&hint["position"]["line"], &hint["label"]), (&json!(7), &json!("000400: 061 000 040")));
     let colours = editor.ask("textDocument/semanticTokens/full", of(&chimes))["result"]["data"].take();
-    assert!(colours.as_array().unwrap().len() > 100 && colours.as_array().unwrap().len() % 5 == 0);
+    assert!(colours.as_array().is_some_and(|it| it.len() > 100 && it.len().is_multiple_of(5)));
     let asked = json!({ "textDocument": { "uri": chimes }, "options": { "tabSize": 8, "insertSpaces": true } });
     let edits = editor.ask("textDocument/formatting", asked)["result"].take();
     assert_eq!(edited(&untidy, &edits), bench.text("chimes.asm"));
