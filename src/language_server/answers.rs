@@ -1,5 +1,6 @@
 //! What the library answers, in the words of the protocol.
 
+use lsp_server::{ErrorCode, ResponseError};
 use lsp_types::{
     CompletionItem, CompletionItemKind, CompletionTextEdit, Diagnostic as Told, DiagnosticRelatedInformation,
     DiagnosticSeverity, DocumentSymbol, Documentation, Location, MarkupContent, MarkupKind, NumberOrString, Range,
@@ -138,4 +139,9 @@ impl Answers<'_> {
 /// A text in Markdown.
 pub fn markdown(value: String) -> MarkupContent {
     MarkupContent { kind: MarkupKind::Markdown, value }
+}
+
+/// A refusal.
+pub fn refused(code: ErrorCode, message: impl Into<String>) -> ResponseError {
+    ResponseError { code: code as i32, message: message.into(), data: None }
 }

@@ -6,9 +6,8 @@ use lsp_server::{ErrorCode, ResponseError};
 use lsp_types::{CodeAction, CodeActionKind, Range, TextEdit, WorkspaceEdit};
 
 use super::super::format::is_as_read;
-use super::answers::Answers;
+use super::answers::{Answers, refused};
 use super::documents::uri_of;
-use super::requests::refused;
 use super::workspace::Workspace;
 use coldwright::formatting;
 use coldwright::language::{self, View};

@@ -16,7 +16,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-use super::answers::{Answers, markdown};
+use super::answers::{Answers, markdown, refused};
 use super::changes;
 use super::documents::name_of;
 use super::workspace::Workspace;
@@ -99,11 +99,6 @@ fn of_text(workspace: &mut Workspace, method: &str, request: Request) -> Answer 
         }
         _ => Err(refused(ErrorCode::MethodNotFound, format!("`{method}` is not answered"))),
     }
-}
-
-/// A refusal.
-pub fn refused(code: ErrorCode, message: impl Into<String>) -> ResponseError {
-    ResponseError { code: code as i32, message: message.into(), data: None }
 }
 
 /// What a request or a notification says.

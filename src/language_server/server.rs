@@ -19,10 +19,10 @@ use lsp_types::{
 };
 use serde_json::{Value, json};
 
-use super::answers::Answers;
+use super::answers::{Answers, refused};
 use super::beside::legend;
 use super::documents::uri_of;
-use super::requests::{Answer, answer, read, refused};
+use super::requests::{Answer, answer, read};
 use super::wire::{Incoming, Outgoing};
 use super::workspace::Workspace;
 
