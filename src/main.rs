@@ -22,6 +22,7 @@ mod files;
 mod fit;
 mod format;
 mod framings;
+mod guide;
 mod identity;
 mod index_page;
 mod input;
@@ -102,6 +103,7 @@ enum Command {
     Sheet(sheet::Sheet),
     Lights(lights::Lights),
     Card(card::Card),
+    Guide(guide::Guide),
     Tape(tape::Tape),
     Disk(disk::Disk),
     Audio(audio::Audio),
@@ -140,6 +142,7 @@ fn main() -> ExitCode {
         Command::Sheet(command) => command.run(&mut report),
         Command::Lights(command) => command.run(&mut report),
         Command::Card(command) => command.run(&mut report),
+        Command::Guide(command) => command.run(&mut report),
         Command::Explain(command) => command.run(&mut report),
         Command::Completions(command) => command.run(Arguments::command(), &mut report),
         Command::Manual(command) => command.run(Arguments::command(), &mut report),

@@ -4,6 +4,7 @@
 
 mod memory_map;
 mod card;
+pub mod guide;
 mod build;
 
 pub use build::{Artefact, Built, Of, files};

@@ -20,6 +20,13 @@ pub fn write_page(page: &Page, title: &str) -> String {
 }
 
 /// The items of the page as SVG elements, without the element around them.
+pub fn items(page: &Page) -> String {
+    let mut out = String::new();
+    write_items(page, &mut out);
+    out
+}
+
+/// The same, behind what is written already.
 pub(super) fn write_items(page: &Page, out: &mut String) {
     for item in &page.items {
         match item {

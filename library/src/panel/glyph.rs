@@ -28,16 +28,23 @@ pub fn switch_offset(number: u8, notation: Notation) -> f64 {
 
 /// A bank of levers whose switch 0 has its right edge at `right`, on a thin line at height `y`.
 pub fn levers(page: &mut Page, right: f64, y: f64, levers: Levers, notation: Notation) {
-    let mut group_end = None;
+    bank(page, right, y, (levers.lowest, levers.count), notation);
     for lever in levers.each() {
-        let x = right - switch_offset(lever.number, notation);
+        self::lever(page, right - switch_offset(lever.number, notation), y, lever.up, lever.moved);
+    }
+}
+
+/// The line on which a bank of so many levers stands, from the lowest on: a piece for each group.
+pub fn bank(page: &mut Page, right: f64, y: f64, (lowest, count): (u8, u8), notation: Notation) {
+    let mut group_end = None;
+    for number in (lowest..lowest + count).rev() {
+        let x = right - switch_offset(number, notation);
         let start = group_end.get_or_insert(x - PITCH / 2.0);
-        let last = lever.number == levers.lowest || opens_group(lever.number - 1, notation);
+        let last = number == lowest || opens_group(number - 1, notation);
         if last {
             rule(page, (*start, y), x + PITCH / 2.0, Stroke::new(0.15));
             group_end = None;
         }
-        self::lever(page, x, y, lever.up, lever.moved);
     }
 }
 

@@ -12,6 +12,7 @@ pub mod lights;
 mod live;
 mod model;
 mod page;
+pub mod pieces;
 mod ports;
 mod program;
 pub mod sheet;

@@ -3,7 +3,7 @@
 use super::lights::PanelLights;
 use super::request::{Deposit, Holds, Home, Request, SocketUse};
 use super::seen::Stays;
-use super::{Act, Card};
+use super::{Act, Card, Task};
 use crate::cautions::{Topic, When, applying};
 use crate::notation::{Address, counted};
 use crate::panel::levers::{Hand, Levers};
@@ -98,7 +98,7 @@ impl Clerk<'_> {
     ) -> &mut Act {
         let [action, shows, otherwise] =
             [action.into(), shows.into(), otherwise.into()].map(|text: String| text.trim_end().to_owned());
-        self.acts.push(Act { action, levers: None, shows, lights: None, otherwise });
+        self.acts.push(Act { task: Task::Other, action, levers: None, shows, lights: None, otherwise });
         let last = self.acts.len() - 1;
         &mut self.acts[last]
     }
@@ -239,7 +239,8 @@ impl Clerk<'_> {
             format!("Deposit {}{by}, with its check.", counted(bytes as u64, "byte")),
             "Every box of the sheet is ticked.",
             "A byte differs at the check: EXAMINE its address, set its levers, DEPOSIT, and check again from there.",
-        );
+        )
+        .task = Task::Deposit;
     }
 
     fn entry(&mut self) {

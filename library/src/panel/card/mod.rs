@@ -43,6 +43,8 @@ pub struct Card {
 /// One action.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Act {
+    /// What it is for.
+    pub task: Task,
     /// What to do.
     pub action: String,
     /// Levers to set for it.
@@ -53,4 +55,18 @@ pub struct Act {
     pub lights: Option<PanelLights>,
     /// What it means if something else shows.
     pub otherwise: String,
+}
+
+/// What an act is for, as far as whoever leads through the card has to know.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum Task {
+    /// Whatever its words say.
+    #[default]
+    Other,
+    /// A deposit sheet is done: those that are added first, in the order of the chain, then that of the program.
+    Deposit,
+    /// A tape is started.
+    StartTape,
+    /// A tape is stopped, and has been read after so many seconds if that is known.
+    StopTape(Option<f64>),
 }

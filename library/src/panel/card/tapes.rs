@@ -1,7 +1,7 @@
 //! The acts with tapes: place, start, stop.
 
 use super::acts::Clerk;
-use super::{Tape, TapeRead};
+use super::{Tape, TapeRead, Task};
 
 impl Clerk<'_> {
     /// The first tape is at hand before the program is started.
@@ -26,7 +26,8 @@ impl Clerk<'_> {
                 "Nothing changes after the leader: wrong speed, port or cable, or no signal. {}",
                 self.once_more(false)
             ),
-        );
+        )
+        .task = Task::StartTape;
         match &tape.read {
             Some(read) => self.stop(&tape.label, read),
             None => {
@@ -34,7 +35,8 @@ impl Clerk<'_> {
                     format!("Stop the tape {:?} when the program that was on it runs.", tape.label),
                     "The address lights leave the loop in which the tape was read.",
                     format!("They stay in it: let the tape run out. {}", self.once_more(true)),
-                );
+                )
+                .task = Task::StopTape(None);
             }
         }
     }
@@ -51,15 +53,16 @@ impl Clerk<'_> {
                 runs.trim_end().to_owned()
             }
         };
-        self.act(
+        let act = self.act(
             format!("Stop the tape {label:?}: it is read after about {}.", time(read.seconds)),
             runs,
             format!(
                 "Lights flicker as before: let it run out. A halt elsewhere: the loader complained. {}",
                 self.once_more(true)
             ),
-        )
-        .lights = lights;
+        );
+        act.task = Task::StopTape(Some(read.seconds));
+        act.lights = lights;
     }
 }
 

@@ -1,0 +1,72 @@
+//! The guide: one page for a tablet at the machine that leads from power-on to the payload, one action at a time.
+//!
+//! [`Guide::new`] makes the actions, in the order of the run card with the deposit sheets where the card names them;
+//! [`Guide::page`] writes them into one file that needs nothing else. What a person does and sees on the way lies in the page's
+//! own program, `work.js` without the screen and `view.js` with it.
+
+mod actions;
+mod page;
+mod pictures;
+
+pub use actions::{Action, Bank, Setting, Way};
+
+use serde::Serialize;
+
+use super::card;
+use crate::notation::{Notation, wide};
+use crate::panel::Check;
+use crate::project::{Artefacts, Plan};
+use crate::rehearsal::Outcome;
+use crate::source::SourceMap;
+use actions::Leader;
+use pictures::Pictures;
+
+/// A guide as data.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Guide {
+    /// The name of the chain.
+    pub name: String,
+    /// The check of all images of the chain.
+    pub image: String,
+    /// The ways to start.
+    pub ways: Vec<Way>,
+    /// The bytes from 0 on as they are written.
+    pub bytes: Vec<String>,
+    pictures: Pictures,
+}
+
+impl Guide {
+    /// The guide of a chain; `rehearsed` is what came of its starts, in their order.
+    pub fn new(plan: &Plan, made: &Artefacts, sources: &SourceMap, rehearsed: Option<&[Outcome]>) -> Guide {
+        let notation = plan.machine.panel.notation;
+        let ways = plan.starts.numbered().filter_map(|(number, _)| {
+            let rehearsed = rehearsed.and_then(|outcomes| outcomes.get(number.place()));
+            let card = card::card(plan, made, number, sources, rehearsed)?;
+            Some(Leader::new(plan, made, number).way(&card))
+        });
+        Guide {
+            name: plan.name.clone(),
+            image: image(plan, notation),
+            ways: ways.collect(),
+            bytes: (0..=u8::MAX).map(|byte| notation.byte(byte).to_string()).collect(),
+            pictures: Pictures::of(&plan.machine.panel),
+        }
+    }
+
+    /// The page as HTML. The same guide always gives the same bytes.
+    pub fn page(&self) -> String {
+        page::write(self)
+    }
+
+    /// By what a browser keeps where a person left off: another chain, or a changed one, has another.
+    fn key(&self, data: &str) -> String {
+        let crc = crc::Crc::<u32>::new(&crc::CRC_32_ISO_HDLC);
+        format!("{} {}", self.name, wide(crc.checksum(data.as_bytes()).into()))
+    }
+}
+
+/// By what the chain is told from another: all images, in the order of the chain file.
+fn image(plan: &Plan, notation: Notation) -> String {
+    let extents = plan.stages.iter().flat_map(|stage| stage.image.extents().map(|extent| extent.bytes));
+    Check::of(extents).figures(notation)
+}

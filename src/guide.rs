@@ -1,0 +1,67 @@
+//! `guide`: a page for a tablet that leads through the start of a chain.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use serde_json::json;
+
+use super::chain;
+use super::outputs::Outputs;
+use super::report::Report;
+use coldwright::delivery::guide::Guide as Page;
+use coldwright::notation::counted;
+use coldwright::project::{Artefacts, Recordings};
+use coldwright::source::SourceMap;
+
+/// Write a page for a tablet that leads from power-on to the payload, one action at a time
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:\n  coldwright guide examples/belfry\n  \
+    coldwright guide examples/rooster -o rooster-guide.html --json")]
+pub struct Guide {
+    /// The folder of the chain, or its chain file
+    #[arg(default_value = ".", value_name = "DIR")]
+    chain: PathBuf,
+    /// The file of the page; `-` is standard output
+    #[arg(short, long, value_name = "FILE", default_value = "guide.html")]
+    output: PathBuf,
+}
+
+impl Guide {
+    pub(super) fn run(self, report: &mut Report) {
+        let mut sources = SourceMap::default();
+        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
+        let made = match Artefacts::make(&plan, &sources, Recordings::Left) {
+            Ok(made) => made,
+            Err(problems) => return report.problems(problems, &sources),
+        };
+        let guide = Page::new(&plan, &made, &sources, None);
+        let page = guide.page();
+        let bytes = page.len();
+        let mut outputs = Outputs::default();
+        outputs.add(&self.output, page);
+        if let Err(problem) = outputs.commit(report) {
+            return report.problem(problem);
+        }
+        let ways = guide.ways.iter().map(|way| (way.name.as_str(), way.actions.len(), way.doubts.as_slice()));
+        for (_, _, doubts) in ways.clone() {
+            doubts.iter().for_each(|(what, why)| report.mention(&format!("{what}: {why}")));
+        }
+        if self.output.as_os_str() == super::files::STREAM {
+            return;
+        }
+        let file = self.output.display().to_string();
+        report.print(match report.json() {
+            true => {
+                let ways: Vec<_> = ways.map(|(name, steps, _)| json!({ "start": name, "steps": steps })).collect();
+                format!("{}\n", json!({ "file": file, "bytes": bytes, "ways": ways }))
+            }
+            false => {
+                let told = ways.map(|(name, steps, _)| {
+                    let start = if name.is_empty() { String::new() } else { format!(", {name}") };
+                    format!("{file}: {}{start}\n", counted(steps as u64, "step"))
+                });
+                told.collect()
+            }
+        });
+    }
+}

@@ -1,0 +1,128 @@
+//! The guide in a browser: a person who does only what the page shows.
+
+use std::collections::BTreeMap;
+use std::fmt::Write;
+
+use coldwright::notation::Address;
+use coldwright::panel::Panel;
+use serde::Deserialize;
+
+use super::chains::{Chain, PANELS};
+use super::tool;
+
+/// What the driven page tells.
+#[derive(Debug, Deserialize)]
+struct Told {
+    end: String,
+    wrong: String,
+    log: Vec<String>,
+    memory: BTreeMap<u16, u8>,
+    presses: u32,
+    left: u32,
+}
+
+/// Runs a script at the end of a page and gives what it tells; nothing where there is no browser.
+fn told<T: for<'a> Deserialize<'a>>(page: &str, script: &str) -> Option<T> {
+    let directory = tempfile::tempdir().unwrap();
+    let page = page.replace("</body>", &format!("<script>{script}</script></body>"));
+    std::fs::write(directory.path().join("guide.html"), page).unwrap();
+    let (url, profile) = (
+        format!("file://{}/guide.html", directory.path().display()),
+        format!("--user-data-dir={}/profile", directory.path().display()),
+    );
+    let arguments = [
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        &profile,
+        "--virtual-time-budget=30000",
+        "--dump-dom",
+        &url,
+    ];
+    let dom = tool::run("chromium", &arguments, directory.path())?;
+    let found = dom.split("BEGIN").last().and_then(|rest| rest.split("END").next()).unwrap_or_default();
+    let found = found.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
+    Some(serde_json::from_str(&found).unwrap_or_else(|error| panic!("{error}: {found}")))
+}
+
+/// Goes from power-on to the end, with a slip of the hand, a look back and a closed lid; the memory is the image then.
+fn goes_through(chain: &Chain, plan: &str) -> Option<Told> {
+    let script = format!("const PLAN = {plan};\n{}", include_str!("drive.js"));
+    let told: Told = told(&chain.guide.page(), &script)?;
+    assert_eq!((told.end.as_str(), told.wrong.as_str(), told.left), ("done", "", 0), "{told:?}");
+    let start = chain.plan.starts.iter().next().unwrap();
+    let deposited = start.stages.iter().filter(|&&stage| {
+        matches!(chain.plan.stages[stage].home, coldwright::project::Home::Panel(_))
+    });
+    let mut wanted = BTreeMap::new();
+    for &stage in deposited {
+        for extent in chain.plan.stages[stage].image.extents() {
+            let bytes = extent.bytes.iter().enumerate();
+            wanted.extend(bytes.map(|(at, byte)| (extent.base.wrapping_add(at as u16).0, *byte)));
+        }
+    }
+    assert_eq!(told.memory, wanted, "{plan}: {:?}", told.log);
+    Some(told)
+}
+
+#[test]
+fn a_slip_is_found_and_mended_and_a_closed_lid_loses_nothing() {
+    let chain = Chain::new("belfry", |_: &mut Panel| ());
+    for taps in [false, true] {
+        let plan = format!("{{ taps: {taps}, slipAt: 6, slip: 2, reloadAt: 14, lookAt: 20 }}");
+        let Some(told) = goes_through(&chain, &plan) else { return };
+        let byte = chain.plan.stages.iter().next().unwrap().image.byte(Address(5)).unwrap();
+        let up = if byte & 2 == 2 { "up: its lamp is dark" } else { "down: its lamp is lit" };
+        let wrong = format!("The byte at 000005 is {:03o}. It must be {byte:03o}. Lever 1 must be {up}.", byte ^ 2);
+        assert_eq!(told.log, ["resumed".to_owned(), wrong]);
+        assert!(told.presses > 60, "{told:?}");
+    }
+}
+
+#[test]
+fn every_kind_of_panel_is_led_to_the_same_memory() {
+    for alter in PANELS {
+        let chain = Chain::new("probe", alter);
+        let plan = "{ taps: false, slipAt: 4, slip: 129, reloadAt: 20, lookAt: 11 }";
+        let Some(told) = goes_through(&chain, plan) else { return };
+        assert_eq!(told.log.len(), 2, "{told:?}");
+    }
+    let plan = "{ taps: true, slipAt: 2, slip: 64, reloadAt: 30, lookAt: 9 }";
+    if goes_through(&Chain::case("added.toml"), plan).is_none() {}
+}
+
+/// Of every byte of every sheet every lamp is told wrong once: the page names the byte, the lever and what mends it.
+#[test]
+fn every_wrong_lamp_is_named() {
+    for name in ["belfry", "rooster", "probe"] {
+        let chain = Chain::new(name, |_| ());
+        let Some(told) = told::<Vec<String>>(&chain.guide.page(), include_str!("slips.js")) else { return };
+        let notation = chain.plan.machine.panel.notation;
+        let mut wanted = Vec::new();
+        for action in chain.guide.ways.iter().flat_map(|way| &way.actions) {
+            let Some((address, byte)) = action.address.zip(action.check) else { continue };
+            for bit in 0..8 {
+                let (seen, at) = (byte ^ 1 << bit, notation.address(Address(address)));
+                let up = byte >> bit & 1 == 1;
+                let must = if up { "up: its lamp is dark" } else { "down: its lamp is lit" };
+                let mut words = format!(
+                    "The byte at {at} is {}. It must be {}. Lever {bit} must be {must}.",
+                    notation.byte(seen),
+                    notation.byte(byte)
+                );
+                for lever in (0..8).rev() {
+                    write!(words, " {}{}", byte >> lever & 1, u8::from(lever == bit)).unwrap();
+                }
+                write!(words, " EXAMINE={at}={address} DEPOSIT={at}={byte} EXAMINE={at}={address}").unwrap();
+                wanted.push(words);
+            }
+        }
+        assert!(wanted.len() >= 100);
+        assert_eq!(told, wanted, "{name}");
+    }
+}

@@ -1,0 +1,74 @@
+//! The bundled chains, with the panel that a test asks for.
+
+use std::path::{Path, PathBuf};
+
+use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
+use coldwright::delivery::guide::Guide;
+use coldwright::notation::Notation;
+use coldwright::panel::{DataLevers, Panel};
+use coldwright::project::{Artefacts, Files, Plan, Recordings, load};
+use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
+
+/// Their names.
+pub const ALL: [&str; 5] = ["belfry", "headland", "lineboot", "probe", "rooster"];
+
+/// The folder of a chain.
+struct Folder(PathBuf);
+
+impl Files for Folder {
+    fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
+        let bytes = std::fs::read(self.0.join(path));
+        let bytes = bytes.map_err(|error| Diagnostic::error(Code::FileUnreadable, error.to_string()))?;
+        Ok((path.to_owned(), bytes))
+    }
+}
+
+impl Loader for Folder {
+    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
+        match std::fs::read(self.0.join(name)) {
+            Ok(bytes) => Ok(Loaded { name: name.into(), identity: name.into(), bytes }),
+            Err(_) => built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() }),
+        }
+    }
+}
+
+/// A chain with all that is made of it.
+pub struct Chain {
+    pub plan: Plan,
+    pub made: Artefacts,
+    pub sources: SourceMap,
+    pub guide: Guide,
+}
+
+impl Chain {
+    pub fn new(name: &str, alter: impl Fn(&mut Panel)) -> Chain {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        Chain::read(Folder(root.join("examples").join(name)), "coldwright.toml", alter)
+    }
+
+    /// A chain of the cases.
+    pub fn case(file: &str) -> Chain {
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        Chain::read(Folder(root.join("tests/cases/chain")), file, |_| ())
+    }
+
+    fn read(mut folder: Folder, file: &str, alter: impl Fn(&mut Panel)) -> Chain {
+        let mut sources = SourceMap::default();
+        let (name, text) = folder.read(file).unwrap();
+        let id = sources.add(name, text, Origin::Given);
+        let mut plan = load(&mut sources, id, &mut folder).0.unwrap();
+        alter(&mut plan.machine.panel);
+        let made = Artefacts::make(&plan, &sources, Recordings::Left).unwrap();
+        let guide = Guide::new(&plan, &made, &sources, None);
+        Chain { plan, made, sources, guide }
+    }
+}
+
+/// Panels that differ in their keys and levers.
+pub const PANELS: [fn(&mut Panel); 5] = [
+    |_| (),
+    |panel| panel.deposit_next = false,
+    |panel| (panel.deposit_next, panel.examine_next) = (false, false),
+    |panel| (panel.data, panel.notation) = (DataLevers::Own, Notation::SplitOctal),
+    |panel| (panel.examine_next, panel.notation) = (false, Notation::Hexadecimal),
+];
