@@ -2,59 +2,67 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
+use std::path::Path;
+use std::process::Command;
 
 use coldwright::notation::Address;
 use coldwright::panel::Panel;
 use serde::Deserialize;
+use serde_json::json;
 
 use super::chains::{Chain, PANELS};
 use super::tool;
 
-/// What the driven page tells.
+/// What came of a person's way through the page.
 #[derive(Debug, Deserialize)]
 struct Told {
+    /// `done` at the last step.
     end: String,
+    /// What did not stand as it was drawn.
     wrong: String,
     log: Vec<String>,
     memory: BTreeMap<u16, u8>,
     presses: u32,
+    /// Places that the browser still keeps.
     left: u32,
+    /// Levers and keys, in order.
+    hand: Vec<String>,
+    /// What was asked of other pages.
+    outside: Vec<String>,
+    console: Vec<String>,
+    /// What is cut, and what the accessibility checker finds.
+    faults: Vec<String>,
+    /// Kinds of screens that it was shown.
+    screens: usize,
 }
 
-/// Runs a script at the end of a page and gives what it tells; nothing where there is no browser.
-fn told<T: for<'a> Deserialize<'a>>(page: &str, script: &str) -> Option<T> {
+/// Where the player and its libraries are.
+const PLAYER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/guide/player");
+
+/// Runs the player on a page and gives what it tells; nothing where there is no browser.
+fn told<T: for<'a> Deserialize<'a>>(page: &str, plan: &str) -> Option<T> {
+    if !Path::new(PLAYER).join("node_modules/playwright-core").exists() {
+        tool::skip("playwright-core");
+        return None;
+    }
+    if Command::new("chromium").arg("--version").output().is_err() {
+        tool::skip("chromium");
+        return None;
+    }
     let directory = tempfile::tempdir().unwrap();
-    let page = page.replace("</body>", &format!("<script>{script}</script></body>"));
-    std::fs::write(directory.path().join("guide.html"), page).unwrap();
-    let (url, profile) = (
-        format!("file://{}/guide.html", directory.path().display()),
-        format!("--user-data-dir={}/profile", directory.path().display()),
-    );
-    let arguments = [
-        "--headless",
-        "--no-sandbox",
-        "--disable-gpu",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-        &profile,
-        "--virtual-time-budget=30000",
-        "--dump-dom",
-        &url,
-    ];
-    let dom = tool::run("chromium", &arguments, directory.path())?;
-    let found = dom.split("BEGIN").last().and_then(|rest| rest.split("END").next()).unwrap_or_default();
-    let found = found.replace("&lt;", "<").replace("&gt;", ">").replace("&amp;", "&");
-    Some(serde_json::from_str(&found).unwrap_or_else(|error| panic!("{error}: {found}")))
+    let file = directory.path().join("guide.html");
+    std::fs::write(&file, page).unwrap();
+    let player = format!("{PLAYER}/play.mjs");
+    let told = tool::run("node", &[&player, &file.display().to_string(), plan], directory.path())?;
+    Some(serde_json::from_str(&told).unwrap_or_else(|error| panic!("{error}: {told}")))
 }
 
 /// Goes from power-on to the end, with a slip of the hand, a look back and a closed lid; the memory is the image then.
 fn goes_through(chain: &Chain, plan: &str) -> Option<Told> {
-    let script = format!("const PLAN = {plan};\n{}", include_str!("drive.js"));
-    let told: Told = told(&chain.guide.page(), &script)?;
+    let told: Told = told(&chain.guide.page(), plan)?;
     assert_eq!((told.end.as_str(), told.wrong.as_str(), told.left), ("done", "", 0), "{told:?}");
+    let nothing: [String; 0] = [];
+    assert_eq!((&told.outside[..], &told.console[..], &told.faults[..]), (&nothing[..], &nothing[..], &nothing[..]));
     let start = chain.plan.starts.iter().next().unwrap();
     let deposited = start.stages.iter().filter(|&&stage| {
         matches!(chain.plan.stages[stage].home, coldwright::project::Home::Panel(_))
@@ -74,13 +82,22 @@ fn goes_through(chain: &Chain, plan: &str) -> Option<Told> {
 fn a_slip_is_found_and_mended_and_a_closed_lid_loses_nothing() {
     let chain = Chain::new("belfry", |_: &mut Panel| ());
     for taps in [false, true] {
-        let plan = format!("{{ taps: {taps}, slipAt: 6, slip: 2, reloadAt: 14, lookAt: 20 }}");
-        let Some(told) = goes_through(&chain, &plan) else { return };
+        let size = if taps { (360, 640) } else { (1024, 1366) };
+        let plan = json!({
+            "taps": taps, "width": size.0, "height": size.1, "dark": taps, "judged": true,
+            "slipAt": 6, "slip": 2, "reloadAt": 14, "lookAt": 20,
+        });
+        let Some(told) = goes_through(&chain, &plan.to_string()) else { return };
         let byte = chain.plan.stages.iter().next().unwrap().image.byte(Address(5)).unwrap();
         let up = if byte & 2 == 2 { "up: its lamp is dark" } else { "down: its lamp is lit" };
         let wrong = format!("The byte at 000005 is {:03o}. It must be {byte:03o}. Lever 1 must be {up}.", byte ^ 2);
         assert_eq!(told.log, ["resumed".to_owned(), wrong]);
-        assert!(told.presses > 60, "{told:?}");
+        assert!(told.presses > 60 && told.screens > 8, "{told:?}");
+        let start = chain.plan.starts.iter().next().unwrap();
+        let entry = format!("address {}", chain.plan.stages[start.stages[0]].entry.0);
+        let sense = format!("sense {}", start.sense);
+        let last: Vec<_> = told.hand.iter().rev().take(2).rev().collect();
+        assert_eq!(last, [&entry, &sense]);
     }
 }
 
@@ -88,11 +105,11 @@ fn a_slip_is_found_and_mended_and_a_closed_lid_loses_nothing() {
 fn every_kind_of_panel_is_led_to_the_same_memory() {
     for alter in PANELS {
         let chain = Chain::new("probe", alter);
-        let plan = "{ taps: false, slipAt: 4, slip: 129, reloadAt: 20, lookAt: 11 }";
+        let plan = r#"{ "taps": false, "slipAt": 4, "slip": 129, "reloadAt": 20, "lookAt": 11 }"#;
         let Some(told) = goes_through(&chain, plan) else { return };
         assert_eq!(told.log.len(), 2, "{told:?}");
     }
-    let plan = "{ taps: true, slipAt: 2, slip: 64, reloadAt: 30, lookAt: 9 }";
+    let plan = r#"{ "taps": true, "slipAt": 2, "slip": 64, "reloadAt": 30, "lookAt": 9 }"#;
     if goes_through(&Chain::case("added.toml"), plan).is_none() {}
 }
 
@@ -101,7 +118,8 @@ fn every_kind_of_panel_is_led_to_the_same_memory() {
 fn every_wrong_lamp_is_named() {
     for name in ["belfry", "rooster", "probe"] {
         let chain = Chain::new(name, |_| ());
-        let Some(told) = told::<Vec<String>>(&chain.guide.page(), include_str!("slips.js")) else { return };
+        let plan = json!({ "script": format!("{PLAYER}/../slips.js") }).to_string();
+        let Some(told) = told::<Vec<String>>(&chain.guide.page(), &plan) else { return };
         let notation = chain.plan.machine.panel.notation;
         let mut wanted = Vec::new();
         for action in chain.guide.ways.iter().flat_map(|way| &way.actions) {

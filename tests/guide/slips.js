@@ -1,4 +1,4 @@
-/* Every lamp of every check is told wrong once; what the page says of it is noted. */
+/* Every lamp of every check is told wrong once; what the page says of it. */
 (function () {
   const guide = JSON.parse(document.getElementById('data').textContent);
   const told = [];
@@ -16,7 +16,5 @@
       told.push(words + ' ' + off + ' ' + work.where.aside.map(one => [one.key, one.at, one.levers.value].join('=')).join(' '));
     }
   }));
-  const out = document.createElement('pre');
-  out.textContent = 'BEGIN' + JSON.stringify(told) + 'END';
-  document.body.appendChild(out);
+  return told;
 }());

@@ -1,7 +1,8 @@
 //! A page as an SVG 1.1 document whose user unit is the millimetre.
 //!
 //! Text stays text. Fonts are named with the faces that have the same widths where the standard one is missing, and
-//! `textLength` pins every line to its published width, so that columns stay aligned in any viewer.
+//! `textLength` pins every line to its published width, so that columns stay aligned in any viewer, and its letters give way
+//! with it where the viewer has another type.
 
 use super::{Anchor, Circle, Font, Ink, Item, Line, Page, Paint, Polyline, Rect, Stroke, Text, tame};
 use std::fmt::Write;
@@ -56,7 +57,8 @@ fn write_text(text: &Text, out: &mut String) {
     };
     push(out, format_args!("<text x=\"{}\" y=\"{}\"{anchor} ", Mm(text.x), Mm(text.y)));
     push(out, format_args!("font-family=\"{family}\"{weight} font-size=\"{}\" ", Mm(text.size.mm())));
-    push(out, format_args!("textLength=\"{}\" xml:space=\"preserve\"", Mm(text.width())));
+    let width = Mm(text.width());
+    push(out, format_args!("textLength=\"{width}\" lengthAdjust=\"spacingAndGlyphs\" xml:space=\"preserve\""));
     if text.ink != Ink::BLACK {
         push(out, format_args!(" fill=\"{}\"", Colour(text.ink)));
     }

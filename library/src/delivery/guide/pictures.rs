@@ -26,6 +26,8 @@ pub struct Pictures {
 /// A bank of levers.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 struct Levers {
+    /// What they are set for.
+    name: &'static str,
     /// The bank whose switches they are.
     on: &'static str,
     /// The number of the rightmost.
@@ -55,19 +57,19 @@ struct Places {
 impl Pictures {
     /// Those for a panel.
     pub fn of(panel: &Panel) -> Pictures {
-        let bank = |on, lowest, count| {
+        let bank = |name, on, lowest, count| {
             let places = pieces::levers(lowest, count, panel.notation).into();
-            Levers { on, lowest, count, places }
+            Levers { name, on, lowest, count, places }
         };
         Pictures {
-            address: bank("address", 0, panel.switches),
+            address: bank("address", "address", 0, panel.switches),
             data: match panel.data {
-                DataLevers::LowAddress => bank("address", 0, 8),
-                DataLevers::Own => bank("data", 0, 8),
+                DataLevers::LowAddress => bank("data", "address", 0, 8),
+                DataLevers::Own => bank("data", "data", 0, 8),
             },
             sense: match panel.sense {
-                SenseLevers::HighAddress => bank("address", 8, 8),
-                SenseLevers::Own => bank("sense", 0, 8),
+                SenseLevers::HighAddress => bank("sense", "address", 8, 8),
+                SenseLevers::Own => bank("sense", "sense", 0, 8),
             },
             lamps16: pieces::lamps(16, panel.notation).into(),
             lamps8: pieces::lamps(8, panel.notation).into(),

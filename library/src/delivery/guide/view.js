@@ -25,13 +25,16 @@ function piece(name, x, y) {
   return '<use xlink:href="#' + name + '" x="' + x + '" y="' + y + '"/>';
 }
 
+const BANKS = { address: 'Address switches', data: 'Data switches', sense: 'Sense switches' };
+
 function leverPicture(setting) {
   const places = setting.bank.places;
   const body = places.at.map((x, at) => {
     const bit = setting.bank.count - 1 - at;
     return piece('lever-' + (setting.value >> bit & 1) + (setting.moved >> bit & 1), x, places.middle);
   });
-  return picture('levers', places.size, places.ground + body.join(''), 'Levers: ' + ups(setting));
+  return el('div', {}, [el('p', { class: 'bank' }, [BANKS[setting.bank.name]]),
+    picture('levers', places.size, places.ground + body.join(''), BANKS[setting.bank.name] + ': ' + ups(setting))]);
 }
 
 const LOOKS = { '*': 'lit', '.': 'dark', '?': 'lit or dark', '+': 'flickers' };

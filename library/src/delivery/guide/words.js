@@ -49,8 +49,13 @@ function spoken(work) {
 
 /** What is wrong with a byte. */
 function slipWords(slip, bytes) {
-  const levers = slip.levers.map(lever =>
-    'Lever ' + lever.number + ' must be ' + (lever.up ? 'up' : 'down') + ': its lamp is ' + (lever.up ? 'dark' : 'lit') + '.');
+  const told = up => {
+    const numbers = slip.levers.filter(lever => lever.up === up).map(lever => lever.number);
+    const many = numbers.length > 1;
+    const lamps = (many ? ': their lamps are ' : ': its lamp is ') + (up ? 'dark' : 'lit');
+    return numbers.length ? [(many ? 'Levers ' : 'Lever ') + numbers.join(', ') + ' must be ' + (up ? 'up' : 'down') + lamps + '.'] : [];
+  };
+  const levers = told(true).concat(told(false));
   return 'The byte at ' + slip.at + ' is ' + bytes[slip.seen] + '. It must be ' + bytes[slip.wanted] + '. ' + levers.join(' ');
 }
 

@@ -26,7 +26,7 @@ impl Card {
         clerk.run();
         let sense = if panel.senses { format!(", sense {}", notation.byte(request.sense)) } else { String::new() };
         let facts = format!(
-            "run card, {}: {}, entry {}{sense}",
+            "{}: {}, entry {}{sense}",
             notation.name(),
             counted(program.image.len() as u64, "byte"),
             notation.address(entry),
@@ -314,7 +314,9 @@ impl Clerk<'_> {
         let otherwise = if lights.is_some() { otherwise } else { self.not_started() };
         let shows = format!("{waits}{shows}");
         let action = if panel.stop == Stop::Lever { "Lever to RUN." } else { "RUN." };
-        self.act(action, shows, otherwise).lights = lights;
+        let act = self.act(action, shows, otherwise);
+        act.task = Task::Run;
+        act.lights = lights;
         for (at, tape) in request.tapes.iter().enumerate() {
             self.play(tape, at == 0);
         }

@@ -75,7 +75,7 @@ impl Draughtsman<'_> {
         let card = self.card;
         let name = fit(&card.name, Font::HelveticaBold, Pt(18.0), self.right - LEFT);
         self.text(LEFT, 16.0, (Font::HelveticaBold, Pt(18.0)), name);
-        self.text(LEFT, 22.0, BOLD, card.facts.clone());
+        self.text(LEFT, 22.0, BOLD, format!("run card, {}", card.facts));
         self.y = 26.0;
         self.doubts();
     }

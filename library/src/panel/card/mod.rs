@@ -65,6 +65,8 @@ pub enum Task {
     Other,
     /// A deposit sheet is done: those that are added first, in the order of the chain, then that of the program.
     Deposit,
+    /// The program is started.
+    Run,
     /// A tape is started.
     StartTape,
     /// A tape is stopped, and has been read after so many seconds if that is known.

@@ -12,7 +12,7 @@ impl Card {
     /// The card as text: plain characters, 80 columns.
     pub fn text(&self) -> String {
         let notation = self.panel.notation;
-        let mut out = vec![ends(&self.name.to_uppercase(), &self.facts), String::new()];
+        let mut out = vec![ends(&self.name.to_uppercase(), &format!("run card, {}", self.facts)), String::new()];
         out.extend(self.doubt_lines());
         out.push(format!("CAUTION: {FIRST}"));
         for (topic, caution) in &self.cautions {
