@@ -11,8 +11,9 @@ use super::live_page;
 use super::outputs::tidy;
 use super::report::Report;
 use super::watch::watch;
-use super::{chain, rehearse};
-use coldwright::delivery;
+use super::{chain, faults, rehearse};
+use coldwright::delivery::{self, Artefact, Of};
+use coldwright::guide::Guide;
 use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Recordings};
 use coldwright::source::SourceMap;
@@ -36,6 +37,9 @@ pub struct Build {
     #[arg(long)]
     watch: bool,
 }
+
+/// The guide: under what it is listed, what it is, and its file.
+const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
 
 /// The page that shows and links everything.
 const INDEX: &str = "index.html";
@@ -64,16 +68,25 @@ impl Build {
         if fresh.is_some() && !self.rehearse {
             return;
         }
-        let made = match Artefacts::make(&chain.plan, &sources, Recordings::Made) {
+        let artefacts = match Artefacts::make(&chain.plan, &sources, Recordings::Made) {
             Ok(made) => made,
             Err(problems) => return report.problems(problems, &sources),
         };
-        let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &made, &sources));
+        let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &artefacts, &sources));
         if fresh.is_none() {
-            let made = match delivery::files(&chain.plan, &made, &sources, outcomes.as_deref()) {
+            let mut made = match delivery::files(&chain.plan, &artefacts, &sources, outcomes.as_deref()) {
                 Ok(made) => made,
                 Err(problems) => return report.problems(problems, &sources),
             };
+            let (questions, kept) = faults::kept_questions(&self.chain, &chain, &artefacts);
+            let guide = Guide::new(&chain.plan, &artefacts, &sources, outcomes.as_deref(), questions);
+            made.artefacts.push(Artefact {
+                of: Of::Chain,
+                group: GUIDE.0.into(),
+                title: GUIDE.1.into(),
+                file: GUIDE.2.into(),
+                bytes: guide.page().into_bytes(),
+            });
             let page = index_page(&chain.plan, &made, outcomes.as_deref());
             let files = made.artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let mut files: Vec<_> = files.collect();
@@ -82,8 +95,8 @@ impl Build {
                 Some(live) => files.extend([(INDEX, live.page.as_bytes()), (live_page::MARK, live.mark.as_bytes())]),
                 None => files.push((INDEX, page.as_bytes())),
             }
-            let how = How { rehearsed: self.rehearse, watched: self.watch };
-            match built::write(&place, &chain, &files, how, report) {
+            let how = How { rehearsed: self.rehearse, watched: self.watch, kept };
+            match built::write(&place, &chain, &files, &how, report) {
                 Ok(written) => tell(&place, &written, report),
                 Err(problem) => return report.problem(problem),
             }

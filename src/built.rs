@@ -44,12 +44,14 @@ pub struct Record {
 }
 
 /// How a chain is built.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct How {
     /// Whether it is rehearsed.
     pub rehearsed: bool,
     /// Whether it is built anew whenever a file is saved.
     pub watched: bool,
+    /// What was kept of its faults, and read or looked for, as the inputs of a [`Record`].
+    pub kept: Vec<(PathBuf, Option<u64>)>,
 }
 
 impl Record {
@@ -69,9 +71,9 @@ impl Record {
         serde_json::from_slice(&look_at(&place.out.join(RECORD))?).ok()
     }
 
-    fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], how: How) -> Record {
+    fn new(place: &Place, chain: &LoadedChain, files: &[(&str, &[u8])], how: &How) -> Record {
         let folder = chain::folder(&place.chain);
-        let inputs = chain.inputs.iter().map(|(path, sum)| {
+        let inputs = chain.inputs.iter().chain(&how.kept).map(|(path, sum)| {
             let path = path.strip_prefix(&folder).unwrap_or(path);
             (path.to_owned(), *sum)
         });
@@ -96,7 +98,7 @@ pub fn write<'a>(
     place: &Place,
     chain: &LoadedChain,
     files: &[(&'a str, &[u8])],
-    how: How,
+    how: &How,
     report: &mut Report,
 ) -> Result<Vec<&'a str>, Diagnostic> {
     let before = Record::last(place);

@@ -6,9 +6,12 @@ use clap::Args;
 use serde_json::json;
 
 use super::chain;
+use super::faults::{questions, told_of};
 use super::outputs::Outputs;
+use super::rehearse;
 use super::report::Report;
-use coldwright::delivery::guide::Guide as Page;
+use super::stop;
+use coldwright::guide::Guide as Page;
 use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Recordings};
 use coldwright::source::SourceMap;
@@ -24,17 +27,35 @@ pub struct Guide {
     /// The file of the page; `-` is standard output
     #[arg(short, long, value_name = "FILE", default_value = "guide.html")]
     output: PathBuf,
+    /// Leave out what is asked when the start does not go as shown, which takes that every fault is played
+    #[arg(long)]
+    plain: bool,
 }
 
 impl Guide {
     pub(super) fn run(self, report: &mut Report) {
+        let _heed = stop::heed();
         let mut sources = SourceMap::default();
-        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
-        let made = match Artefacts::make(&plan, &sources, Recordings::Left) {
+        let Some(loaded) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let plan = &loaded.plan;
+        let made = match Artefacts::make(plan, &sources, Recordings::Made) {
             Ok(made) => made,
             Err(problems) => return report.problems(problems, &sources),
         };
-        let guide = Page::new(&plan, &made, &sources, None);
+        let outcomes = rehearse::all(plan, &made, &sources);
+        let mut asked = Vec::new();
+        for ((start, _), outcome) in plan.starts.numbered().zip(&outcomes) {
+            // Of a start that fails the page says so; there is nothing to hold what is seen against.
+            asked.push(if self.plain || !outcome.agrees() {
+                None
+            } else {
+                match told_of(&self.chain, &loaded, &made, (start, false), &sources, report) {
+                    Ok(told) => Some(questions(&told.plays, &told.words)),
+                    Err(problems) => return report.problems(problems, &sources),
+                }
+            });
+        }
+        let guide = Page::new(plan, &made, &sources, Some(&outcomes), asked);
         let page = guide.page();
         let bytes = page.len();
         let mut outputs = Outputs::default();

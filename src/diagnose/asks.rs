@@ -7,7 +7,7 @@ use super::inquiry::{Inquiry, observations};
 use super::text;
 use crate::report::Report;
 use crate::stop;
-use coldwright::diagnosis::{Look, Next};
+use coldwright::diagnosis::{self, Look, Next, shows};
 use coldwright::faults::Words;
 
 /// Asks until no look tells what is left apart, or nobody answers any more.
@@ -64,8 +64,8 @@ fn heard(inquiry: &mut Inquiry, look: Look, line: &str, had: &mut BTreeSet<Look>
 
 fn question(inquiry: &Inquiry, next: &Next) -> String {
     let words = &inquiry.told.words;
-    let answers: Vec<_> = next.answers.iter().take(4).map(|(answer, _)| text::shows(words, answer)).collect();
-    format!("{} ({})", text::what(words, next.look), answers.join(", "))
+    let answers: Vec<_> = next.answers.iter().take(4).map(|(answer, _)| shows(words, answer)).collect();
+    format!("{} ({})", diagnosis::question(words, next.look), answers.join(", "))
 }
 
 /// A short answer as a sentence; a sentence of its own stays.

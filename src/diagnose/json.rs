@@ -3,8 +3,7 @@
 use serde_json::{Value, json};
 
 use super::inquiry::Inquiry;
-use super::text;
-use coldwright::diagnosis::Suspect;
+use coldwright::diagnosis::{Suspect, question, shows};
 
 /// The most faults that are told one by one.
 const MOST: usize = 100;
@@ -35,8 +34,8 @@ pub fn answer(inquiry: &Inquiry, chain: &str, suspects: &[Suspect]) -> String {
         let answers = next
             .answers
             .iter()
-            .map(|(answer, suspects)| json!({ "shows": text::shows(words, answer), "count": suspects.len() }));
-        json!({ "look": text::what(words, next.look), "answers": answers.collect::<Vec<_>>() })
+            .map(|(answer, suspects)| json!({ "shows": shows(words, answer), "count": suspects.len() }));
+        json!({ "look": question(words, next.look), "answers": answers.collect::<Vec<_>>() })
     });
     let odd = inquiry.archive.odd(&inquiry.seen).filter(|_| suspects.is_empty());
     let odd = odd.map(|odd| json!({ "observation": inquiry.told(odd.observation), "suspects": tell(&odd.suspects) }));

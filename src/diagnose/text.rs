@@ -4,8 +4,7 @@ use std::fmt::Write;
 
 use super::inquiry::Inquiry;
 use crate::wrapped::wrapped;
-use coldwright::diagnosis::{Answer, Group, Look, Next, Suspect, groups};
-use coldwright::faults::{Compared, Words};
+use coldwright::diagnosis::{Group, Next, Suspect, groups, question, shows};
 use coldwright::notation::counted;
 
 /// The most groups of faults, answers of a look, and kinds behind an answer, that are told.
@@ -98,7 +97,7 @@ fn list(out: &mut String, inquiry: &Inquiry, suspects: &[Suspect]) {
 /// The next look, with what each answer speaks for.
 fn look(out: &mut String, inquiry: &Inquiry, next: &Next) {
     let words = &inquiry.told.words;
-    let _ = writeln!(out, "\nNext look: {}", self::what(words, next.look));
+    let _ = writeln!(out, "\nNext look: {}", question(words, next.look));
     for (answer, suspects) in next.answers.iter().take(MOST_ANSWERS) {
         let groups = groups(suspects, words);
         let mut kinds: Vec<String> = Vec::new();
@@ -145,51 +144,4 @@ pub fn nothing(out: &mut String, inquiry: &Inquiry) {
     let odd_one = inquiry.told(odd.observation).to_owned();
     wrapped(out, &format!("The odd one is `{odd_one}`: look at it again. Without it:"), 2);
     told(out, inquiry, &odd.suspects);
-}
-
-/// What is to be looked at.
-pub fn what(words: &Words, look: Look) -> String {
-    match look {
-        Look::State => "has it halted, or does it run?".into(),
-        Look::Address => "what do the address lights show, or between which addresses do they flicker?".into(),
-        Look::Port(port) => format!("what do the lamps of {} show?", words.port(port)),
-        Look::Tape(tape) => format!("had the tape `{}` run out when it came to rest?", words.tapes()[tape]),
-        Look::Listing(stage) => {
-            let (name, is_deposited, _) = words.stages().nth(stage).unwrap_or_default();
-            let with = if is_deposited { "the CHECK rows of the sheet" } else { "the listing" };
-            format!(
-                "STOP, compare `{name}` with {with}: does it agree, or where is the first byte that differs, and what is \
-                 there?"
-            )
-        }
-        Look::Terminal => "what does the terminal show at its end?".into(),
-        Look::Memory(at) => {
-            format!("STOP, EXAMINE {}: what do the data lights show?", words.notation().address(at))
-        }
-    }
-}
-
-/// What a look shows.
-pub fn shows(words: &Words, answer: &Answer) -> String {
-    let address = |at: u16| words.notation().address(coldwright::notation::Address(at)).to_string();
-    match answer {
-        Answer::Halted => "halted".into(),
-        Answer::Running => "running".into(),
-        Answer::Address(at) => address(*at),
-        Answer::Between(low, high) => format!("{} to {}", address(*low), address(*high)),
-        Answer::Flickers => "flickers".into(),
-        Answer::Byte(byte) => words.notation().byte(*byte).to_string(),
-        Answer::Compared(Compared::Agrees) => "agrees".into(),
-        Answer::Compared(Compared::Differs { at, found }) => {
-            format!("differs at {} with {}", address(at.0), words.notation().byte(*found))
-        }
-        Answer::RanOut => "ran out".into(),
-        Answer::StillRuns => "still runs".into(),
-        Answer::Text(bytes) if bytes.is_empty() => "nothing".into(),
-        Answer::Text(bytes) => format!(
-            "\"{}\"",
-            bytes.iter().map(|byte| (byte & 0o177) as char).filter(|it| !it.is_control()).collect::<String>()
-        ),
-        Answer::Open => "one thing or another".into(),
-    }
 }

@@ -47,6 +47,12 @@ impl Place {
         (kept.made_from == self.word()).then_some(kept.plays)
     }
 
+    /// The file, with the sum of its bytes if it is there.
+    pub fn file(self) -> (PathBuf, Option<u64>) {
+        let sum = look_at(&self.path).map(|bytes| sum(&bytes));
+        (self.path, sum)
+    }
+
     /// Keeps it.
     ///
     /// # Errors

@@ -16,6 +16,7 @@ use super::progress::{self, Counted};
 use super::rehearse::unknown;
 use super::report::Report;
 use super::stop;
+use coldwright::diagnosis::{Archive, Questions};
 use coldwright::faults::{Kind, Played, Plays, Table, Theatre, Words, draw};
 use coldwright::panel::Paper;
 use coldwright::project::{Artefacts, Id, Plan, Recordings, Start};
@@ -150,6 +151,27 @@ pub(super) fn told_of(
         report.mention(&format!("what was played is not kept: {}", problem.headline));
     }
     Ok(Told { start: name, words, plays })
+}
+
+/// The questions that what was kept of the starts leads to, for a guide, with the files that were looked at for them.
+pub(super) fn kept_questions(
+    path: &Path,
+    chain: &LoadedChain,
+    made: &Artefacts,
+) -> (Vec<Option<Questions>>, Vec<(PathBuf, Option<u64>)>) {
+    let starts = chain.plan.starts.numbered();
+    let looked = starts.map(|(number, start)| {
+        let place = kept::Place::new(path, chain, &start.name);
+        let words = Words::new(&chain.plan, made, number).ok();
+        let questions = place.read().zip(words).map(|(plays, words)| questions(&plays, &words));
+        (questions, place.file())
+    });
+    looked.unzip()
+}
+
+/// The questions that tell apart what was played.
+pub(super) fn questions(plays: &Plays, words: &Words) -> Questions {
+    Questions::new(&Archive::new(plays, words), words)
 }
 
 /// Another fault is done.

@@ -20,6 +20,7 @@ const FLOORS: &[&[&str]] = &[
     &["rehearsal", "disassembly", "shortening"],
     &["faults", "delivery", "comparison"],
     &["diagnosis", "language"],
+    &["guide"],
 ];
 
 /// What only the command line may use: files, the environment, the terminal, the exit code.

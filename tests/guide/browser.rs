@@ -5,6 +5,7 @@ use std::fmt::Write;
 use std::path::Path;
 use std::process::Command;
 
+use coldwright::diagnosis::Questions;
 use coldwright::notation::Address;
 use coldwright::panel::Panel;
 use serde::Deserialize;
@@ -27,6 +28,8 @@ struct Told {
     left: u32,
     /// Levers and keys, in order.
     hand: Vec<String>,
+    /// The faults that answers have led to.
+    found: Vec<String>,
     /// What was asked of other pages.
     outside: Vec<String>,
     console: Vec<String>,
@@ -64,9 +67,10 @@ fn goes_through(chain: &Chain, plan: &str) -> Option<Told> {
     let nothing: [String; 0] = [];
     assert_eq!((&told.outside[..], &told.console[..], &told.faults[..]), (&nothing[..], &nothing[..], &nothing[..]));
     let start = chain.plan.starts.iter().next().unwrap();
-    let deposited = start.stages.iter().filter(|&&stage| {
-        matches!(chain.plan.stages[stage].home, coldwright::project::Home::Panel(_))
-    });
+    let deposited = start
+        .stages
+        .iter()
+        .filter(|&&stage| matches!(chain.plan.stages[stage].home, coldwright::project::Home::Panel(_)));
     let mut wanted = BTreeMap::new();
     for &stage in deposited {
         for extent in chain.plan.stages[stage].image.extents() {
@@ -143,4 +147,13 @@ fn every_wrong_lamp_is_named() {
         assert!(wanted.len() >= 100);
         assert_eq!(told, wanted, "{name}");
     }
+}
+
+/// The faults to which answers lead at the end of a way that was gone through.
+pub fn asked(chain: &Chain, questions: Questions, answers: &[String]) -> Option<Vec<String>> {
+    let mut guide = chain.guide.clone();
+    guide.ways[0].questions = Some(questions);
+    let told: Told = told(&guide.page(), &json!({ "answers": answers, "judged": true }).to_string())?;
+    assert!(told.wrong.is_empty() && told.console.is_empty() && told.faults.is_empty(), "{told:?}");
+    Some(told.found)
 }

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::delivery::guide::Guide;
+use coldwright::guide::Guide;
 use coldwright::notation::Notation;
 use coldwright::panel::{DataLevers, Panel};
 use coldwright::project::{Artefacts, Files, Plan, Recordings, load};
@@ -59,7 +59,7 @@ impl Chain {
         let mut plan = load(&mut sources, id, &mut folder).0.unwrap();
         alter(&mut plan.machine.panel);
         let made = Artefacts::make(&plan, &sources, Recordings::Left).unwrap();
-        let guide = Guide::new(&plan, &made, &sources, None);
+        let guide = Guide::new(&plan, &made, &sources, None, Vec::new());
         Chain { plan, made, sources, guide }
     }
 }

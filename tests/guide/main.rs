@@ -6,5 +6,6 @@ mod browser;
 mod chains;
 mod order;
 mod page;
+mod questions;
 #[path = "../judges/tool.rs"]
 mod tool;

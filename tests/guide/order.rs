@@ -1,7 +1,7 @@
 //! The actions of a guide are those of the sheets and the card, in their order.
 
 use coldwright::delivery;
-use coldwright::delivery::guide::{Action, Bank};
+use coldwright::guide::{Action, Bank};
 use coldwright::panel::sheet;
 use coldwright::panel::{Key, Step};
 
@@ -9,9 +9,8 @@ use super::chains::{ALL, Chain, PANELS};
 
 /// The steps of a sheet that leads to a start, without the start.
 fn deposits(sheet: &sheet::Sheet) -> Vec<Step> {
-    let is_start = |row: &sheet::Row| {
-        matches!(row.action, sheet::Action::Entry(_) | sheet::Action::Sense(_) | sheet::Action::Run)
-    };
+    let is_start =
+        |row: &sheet::Row| matches!(row.action, sheet::Action::Entry(_) | sheet::Action::Sense(_) | sheet::Action::Run);
     sheet.rows().filter(|row| !is_start(row)).flat_map(sheet::Row::steps).collect()
 }
 

@@ -4,7 +4,7 @@
 
 mod memory_map;
 mod card;
-pub mod guide;
 mod build;
 
+pub use card::card;
 pub use build::{Artefact, Built, Of, files};

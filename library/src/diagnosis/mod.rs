@@ -9,10 +9,14 @@ mod archive;
 mod group;
 mod look;
 mod pairs;
+mod questions;
 pub mod seen;
 mod suspect;
+mod words;
 
 pub use archive::{Archive, Odd};
 pub use group::{Group, groups};
 pub use look::{Answer, Look, Next};
+pub use questions::{Found, Place, Questions};
 pub use suspect::Suspect;
+pub use words::{question, shows};

@@ -11,7 +11,7 @@ const [file, planText] = process.argv.slice(2);
 const plan = JSON.parse(planText);
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const told = {
-  end: '', wrong: '', log: [], memory: {}, presses: 0, left: 0, hand: [], outside: [], console: [], faults: [], screens: 0
+  end: '', wrong: '', log: [], memory: {}, presses: 0, left: 0, hand: [], found: [], outside: [], console: [], faults: [], screens: 0
 };
 const machine = { levers: { address: 0, data: 0, sense: 0 }, at: 0, deposits: 0 };
 
@@ -145,6 +145,18 @@ if (plan.script) {
   process.stdout.write(JSON.stringify(await page.evaluate(readFileSync(plan.script, 'utf8'))));
 } else {
   while (!told.end && !told.wrong && told.presses < 5000) await step();
+  for (const answer of plan.answers || []) {
+    if (answer === plan.answers[0]) await page.tap('text=It does not go as shown');
+    const list = await page.$('#stage select');
+    if (list) {
+      await list.selectOption({ label: answer });
+      await page.tap('text=That is what is seen');
+    } else {
+      await page.tap(`#stage .choices button:text-is("${answer}")`);
+    }
+    await judge(await page.evaluate(read));
+  }
+  if (plan.answers) told.found = await page.$$eval('#stage dt', all => all.map(one => one.textContent));
   told.left = await page.evaluate(() => Object.keys(localStorage).filter(one => one.startsWith('coldwright guide: ') && localStorage.getItem(one) !== 'null').length);
   process.stdout.write(JSON.stringify(told));
 }

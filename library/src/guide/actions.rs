@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::diagnosis::Questions;
 use crate::notation::{Address, Notation, counted};
 use crate::panel::card::{Act, Card, Doubt, PanelLights, Task};
 use crate::panel::sheet::{self, Row, Sheet};
@@ -23,6 +24,11 @@ pub struct Way {
     pub parts: Vec<String>,
     /// In the order in which they are done.
     pub actions: Vec<Action>,
+    /// Whether it was rehearsed.
+    pub rehearsed: bool,
+    /// What is asked when it does not go as shown.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub questions: Option<Questions>,
 }
 
 /// One action: something is done, and something is seen.
@@ -69,6 +75,9 @@ pub struct Action {
     /// What the clock has to do with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clock: Option<Clock>,
+    /// The program runs: from here on the questions help.
+    #[serde(skip_serializing_if = "is_false")]
+    pub runs: bool,
 }
 
 /// A bank of levers.
@@ -148,6 +157,7 @@ pub struct Leader<'a> {
     notation: Notation,
     parts: Vec<String>,
     actions: Vec<Action>,
+    runs: bool,
 }
 
 impl<'a> Leader<'a> {
@@ -164,6 +174,7 @@ impl<'a> Leader<'a> {
             notation: plan.machine.panel.notation,
             parts: Vec::new(),
             actions: Vec::new(),
+            runs: false,
         }
     }
 
@@ -183,6 +194,8 @@ impl<'a> Leader<'a> {
             cautions: card.cautions.iter().map(|(topic, text)| (topic.word().to_owned(), text.clone())).collect(),
             parts: self.parts,
             actions: self.actions,
+            rehearsed: false,
+            questions: None,
         }
     }
 
@@ -198,6 +211,7 @@ impl<'a> Leader<'a> {
 
     fn act(&mut self, act: &Act) {
         self.part("Run card");
+        self.runs |= act.task == Task::Run;
         let clock = match act.task {
             Task::StartTape => Some(Clock::Starts),
             Task::StopTape(seconds) => Some(Clock::Stops(seconds)),
@@ -210,6 +224,7 @@ impl<'a> Leader<'a> {
             levers: act.levers.map(Setting::from),
             lights: act.lights.as_ref().map(Lights::from),
             clock,
+            runs: self.runs,
             ..Action::default()
         });
     }

@@ -12,7 +12,8 @@ pub use actions::{Action, Bank, Setting, Way};
 
 use serde::Serialize;
 
-use super::card;
+use crate::delivery::card;
+use crate::diagnosis::Questions;
 use crate::notation::{Notation, wide};
 use crate::panel::Check;
 use crate::project::{Artefacts, Plan};
@@ -36,13 +37,22 @@ pub struct Guide {
 }
 
 impl Guide {
-    /// The guide of a chain; `rehearsed` is what came of its starts, in their order.
-    pub fn new(plan: &Plan, made: &Artefacts, sources: &SourceMap, rehearsed: Option<&[Outcome]>) -> Guide {
+    /// The guide of a chain; `rehearsed` is what came of its starts, and `questions` what is asked when one does not go as
+    /// shown, both in the order of the starts.
+    pub fn new(
+        plan: &Plan,
+        made: &Artefacts,
+        sources: &SourceMap,
+        rehearsed: Option<&[Outcome]>,
+        mut questions: Vec<Option<Questions>>,
+    ) -> Guide {
         let notation = plan.machine.panel.notation;
-        let ways = plan.starts.numbered().filter_map(|(number, _)| {
+        questions.resize(plan.starts.iter().count(), None);
+        let ways = plan.starts.numbered().zip(questions).filter_map(|((number, _), questions)| {
             let rehearsed = rehearsed.and_then(|outcomes| outcomes.get(number.place()));
-            let card = card::card(plan, made, number, sources, rehearsed)?;
-            Some(Leader::new(plan, made, number).way(&card))
+            let card = card(plan, made, number, sources, rehearsed)?;
+            let way = Leader::new(plan, made, number).way(&card);
+            Some(Way { rehearsed: rehearsed.is_some(), questions, ..way })
         });
         Guide {
             name: plan.name.clone(),

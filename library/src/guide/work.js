@@ -6,7 +6,7 @@ const EVERY = 0xffff;
 /** Where a person is at the beginning: nothing done, every lever down. `known` are the levers that are sure to stand as in `levers`. */
 function beginning() {
   return { way: 0, at: -1, behind: 0, aside: [], asideAt: 0, lamps: 0, touched: false, slip: false, mended: [],
-    levers: { address: 0, data: 0, sense: 0 }, known: { address: EVERY, data: EVERY, sense: EVERY }, tape: null };
+    levers: { address: 0, data: 0, sense: 0 }, known: { address: EVERY, data: EVERY, sense: EVERY }, tape: null, asked: [] };
 }
 
 /** The work on one way to start: `where` is a state as `beginning` makes it. */
@@ -31,6 +31,23 @@ Work.prototype = {
     return where.aside.length ? where.aside[where.asideAt] : this.actions()[where.at];
   },
 
+  isAsking: function () { return this.where.asked.length > 0; },
+
+  /** It does not go as shown: questions are asked, if there are any. */
+  ask: function () { this.where.asked = [0]; },
+
+  /** An answer leads to a place among the questions. */
+  answer: function (place) { this.where.asked.push(place); },
+
+  /** Where the answers have led; nothing if no questions were worked out. */
+  asked: function () {
+    const questions = this.guide.ways[this.where.way].questions;
+    return questions && questions.places[this.where.asked[this.where.asked.length - 1]];
+  },
+
+  /** Back to the action that did not go as shown. */
+  leave: function () { this.where.asked = []; },
+
   /** Whether the lamps of a check are asked for. */
   asks: function () {
     const action = this.action();
@@ -53,7 +70,7 @@ Work.prototype = {
   goOn: function () {
     const where = this.where;
     if (where.at < 0) return this.move(0);
-    if (this.isDone()) return false;
+    if (this.isDone() || this.isAsking()) return false;
     if (where.slip) return this.mend();
     if (where.behind) {
       where.behind--;
@@ -78,6 +95,10 @@ Work.prototype = {
   /** Looks back at what was done before; says whether there is anything. */
   goBack: function () {
     const where = this.where;
+    if (this.isAsking()) {
+      where.asked.pop();
+      return true;
+    }
     if (where.slip) {
       where.slip = false;
       this.darken();

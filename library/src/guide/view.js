@@ -87,15 +87,18 @@ function cautionView(work, chosen) {
   const way = work.guide.ways[work.where.way];
   const doubts = way.doubts.map(doubt => el('p', { class: 'wrong' }, [el('strong', {}, [sentence(doubt[0])]), ' ' + sentence(doubt[1])]));
   const list = way.cautions.map(pair => [el('dt', {}, [pair[0]]), el('dd', {}, [pair[1]])]);
+  const rehearsed = way.rehearsed
+    ? (way.doubts.length ? [] : [el('p', {}, ['This start was played in a rehearsal and does there what the chain file says. Of the machine at hand that says nothing.'])])
+    : [el('p', { class: 'wrong' }, [el('strong', {}, ['This start was not rehearsed.']), ' Nothing says yet that it goes as shown here.'])];
   const others = work.guide.ways.length > 1
     ? [el('p', {}, ['Start: ', el('strong', {}, [way.name])]), el('div', { class: 'choices' }, work.guide.ways.map((other, at) =>
       choice((at === work.where.way ? 'Chosen: ' : 'Take instead: ') + other.name, () => chosen(at))))]
     : [];
   return [el('h2', {}, ['Cautions, before anything is touched'])].concat(doubts,
-    [el('dl', {}, [].concat.apply([], list))], others, [el('p', {}, [way.facts])]);
+    [el('dl', {}, [].concat.apply([], list))], others, [el('p', {}, [sentence(way.facts)])], rehearsed);
 }
 
-function actionView(work, tap, none) {
+function actionView(work, tap, none, ask) {
   const action = work.action();
   const setting = work.setting(action);
   const parts = [];
@@ -123,7 +126,58 @@ function actionView(work, tap, none) {
   if (action.shows) parts.push(el('p', {}, [el('strong', {}, ['Shows: ']), action.shows]));
   if (action.lights) parts.push(lightsView(work.guide, action.lights));
   if (action.otherwise) parts.push(el('p', {}, [el('strong', {}, ['If not: ']), action.otherwise]));
+  if (action.runs && ask) parts.push(el('div', { class: 'choices' }, [choice('It does not go as shown', ask)]));
   return el('div', {}, parts);
+}
+
+/** Words of the command line, where names stand between marks. */
+function plain(text) {
+  return text.replace(/`/g, '');
+}
+
+/** More answers than this are a list to choose from. */
+const FEW = 10;
+
+function askView(work, answer, leave, anew) {
+  const place = work.asked();
+  const ends = el('div', { class: 'choices' }, [choice('Back to the step that did not go as shown', leave), choice('Begin anew, from power-on', anew)]);
+  if (!place) {
+    return [el('h2', {}, ['No questions are in this page']),
+      el('p', {}, ['They come from faults that were played. At a desk: coldwright guide makes this page with them.']), ends];
+  }
+  const parts = [el('h2', {}, [place.ask ? plain(place.ask.charAt(0).toUpperCase() + place.ask.slice(1)) : 'What it may be'])];
+  if (place.ask) {
+    const list = place.answers.length <= FEW
+      ? place.answers.map(pair => choice(pair[0], () => answer(pair[1])))
+      : chosenFrom(place.answers, answer);
+    parts.push(el('div', { class: 'choices' }, list.concat([choice('Something else, or not sure', () => answer(place.unsure))])));
+  }
+  return parts.concat(foundView(work, place), [ends]);
+}
+
+function chosenFrom(answers, answer) {
+  const options = [el('option', { value: '' }, ['choose what is seen'])].concat(
+    answers.map(pair => el('option', { value: pair[1] }, [pair[0]])));
+  const list = el('select', { 'aria-label': 'What is seen' }, options);
+  return [list, choice('That is what is seen', () => { if (list.value) answer(Number(list.value)); })];
+}
+
+/** The faults that are left, the likeliest first. */
+function foundView(work, place) {
+  const texts = work.guide.ways[work.where.way].questions.texts;
+  const told = place.found.map(found => {
+    const such = found.count > 1 ? found.count + ' of them, such as ' : '';
+    return [el('dt', {}, [(found.perhaps ? 'perhaps ' : '') + texts[found.kind] + ': ' + such + plain(found.fault)]),
+      el('dd', {}, ['Mend: ' + plain(texts[found.mend])])];
+  });
+  const faults = place.left === 1 ? '1 single fault is left' : place.left + ' single faults are left';
+  const parts = [el('p', {}, [faults + (place.left > place.explain ? ', of which ' + place.explain + ' show all that was answered' : '') + '. The likeliest first:']),
+    el('dl', {}, [].concat.apply([], told))];
+  if (place.good) parts.push(el('p', {}, ['A start without a fault looks so too.']));
+  if (!place.ask) {
+    parts.push(el('p', {}, ['If it is none of these: at a desk, coldwright diagnose asks further, and tries two faults at once.']));
+  }
+  return place.ask ? [el('details', {}, [el('summary', {}, ['What it may be so far'])].concat(parts))] : parts;
 }
 
 function slipView(work, again, deposit) {
@@ -142,13 +196,13 @@ function slipView(work, again, deposit) {
   ];
 }
 
-function doneView(work, anew) {
+function doneView(work, anew, ask) {
   const mended = work.where.mended;
   const told = mended.length ? 'Bytes that were mended: ' + mended.join('; ') + '.' : 'No byte had to be mended.';
   return [
     el('h2', {}, ['That was the last step']),
     el('p', {}, ['Every step was shown, and what was seen was told by you: the page has not looked at the machine. ' + told]),
-    el('div', { class: 'choices' }, [choice('Begin anew', anew)])
+    el('div', { class: 'choices' }, [choice('It does not go as shown', ask), choice('Begin anew', anew)])
   ];
 }
 

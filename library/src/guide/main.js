@@ -36,7 +36,7 @@
   const left = kept(KEY);
   const keeps = keep(KEY, left);
   const work = new Work(guide, Object.assign(beginning(), left));
-  let paused = work.isBegun() && !work.isDone();
+  let paused = work.isBegun() && !work.isDone() && !work.isAsking();
 
   function say(text) {
     find('voice').textContent = text;
@@ -61,17 +61,21 @@
     const count = work.actions().length;
     const place = find('place');
     find('back').disabled = paused || where.at < 0;
-    find('on').disabled = work.isDone();
+    find('on').disabled = work.isDone() || work.isAsking();
     find('on').textContent = where.slip && !paused ? 'Mend it' : 'Go on';
     place.textContent = '';
     if (paused) {
       show(resumeView(work, goOn, anew), 'You left off. Go on from there, or begin anew.');
+    } else if (work.isAsking()) {
+      const asked = work.asked();
+      place.textContent = 'It does not go as shown, question ' + where.asked.length;
+      show(askView(work, answer, leave, anew), plain((asked && asked.ask) || 'What it may be.'));
     } else if (!work.isBegun()) {
       place.textContent = 'Cautions';
       show(cautionView(work, choose), 'Read the cautions first.');
       if (!keeps) stage.appendChild(el('p', {}, ['This browser keeps nothing: where you are is lost when the page is closed.']));
     } else if (work.isDone()) {
-      show(doneView(work, anew), 'That was the last step.');
+      show(doneView(work, anew, ask), 'That was the last step.');
     } else {
       place.textContent = guide.ways[where.way].parts[work.action().part] + ', step ' + (where.at - where.behind + 1) + ' of ' + count;
       drawStep();
@@ -86,7 +90,7 @@
     } else if (work.where.slip) {
       show(slipView(work, goBack, deposit), slipWords(work.slip(), guide.bytes));
     } else {
-      show([actionView(work, tap, none)], spoken(work));
+      show([actionView(work, tap, none, ask)], spoken(work));
     }
   }
 
@@ -105,7 +109,7 @@
   }
 
   function changed() {
-    keep(KEY, work.isBegun() && !work.isDone() ? work.where : null);
+    keep(KEY, work.isBegun() && (!work.isDone() || work.isAsking()) ? work.where : null);
     draw();
   }
 
@@ -129,6 +133,20 @@
   }
   function deposit() {
     work.depositFrom();
+    changed();
+  }
+  function ask() {
+    work.ask();
+    changed();
+    window.scrollTo(0, 0);
+  }
+  function answer(place) {
+    work.answer(place);
+    changed();
+    window.scrollTo(0, 0);
+  }
+  function leave() {
+    work.leave();
     changed();
   }
   function anew() {
@@ -215,7 +233,7 @@
   stage.addEventListener('click', event => {
     let at = event.target;
     while (at && at !== stage && at.tagName !== 'BUTTON') at = at.parentNode;
-    const isStep = work.isBegun() && !work.isDone() && !paused && !work.asks() && !work.where.slip && !work.isBehind();
+    const isStep = work.isBegun() && !work.isDone() && !paused && !work.asks() && !work.where.slip && !work.isBehind() && !work.isAsking();
     if (at === stage && isStep) goOn();
   });
   setInterval(tick, 500);
