@@ -39,7 +39,7 @@ pub struct Build {
 }
 
 /// The guide: under what it is listed, what it is, and its file.
-const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
+pub const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
 
 /// The page that shows and links everything.
 const INDEX: &str = "index.html";

@@ -16,10 +16,10 @@ use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Recordings};
 use coldwright::source::SourceMap;
 
-/// Write a page for a tablet that leads from power-on to the payload, one action at a time
+/// Write a page for a tablet that leads from power-on to the payload, step by step
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:\n  coldwright guide examples/belfry\n  \
-    coldwright guide examples/rooster -o rooster-guide.html --json")]
+#[command(after_help = "Examples:\n  coldwright guide examples/probe\n  \
+    coldwright guide examples/rooster --plain -o rooster-guide.html")]
 pub struct Guide {
     /// The folder of the chain, or its chain file
     #[arg(default_value = ".", value_name = "DIR")]

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::check::home;
+use super::next_steps::next_steps;
 use super::rehearse::{self, span, stack_words};
 use coldwright::cautions::{FIRST, When, applying};
 use coldwright::delivery::{Artefact, Built};
@@ -28,14 +29,20 @@ pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> S
         escape(&machine(&plan.machine))
     );
     doubts(&built.doubts, &mut out);
+    match outcomes {
+        Some(outcomes) => outcomes.iter().for_each(|outcome| verdict(outcome, &mut out)),
+        None => {
+            out += "<p class=\"verdict\"><strong>Not rehearsed since it was built</strong>: <code>coldwright build --rehearse</code> does both.</p>\n";
+        }
+    }
+    out += "<h2>What to do next</h2>\n";
+    out += &next_steps(plan, artefacts, outcomes);
     out += "<h2>From power-on to the payload</h2>\n";
     stages(plan, &mut out);
-    out += "<h2>Rehearsal</h2>\n";
-    match outcomes {
-        Some(outcomes) => outcomes.iter().for_each(|outcome| verdict(plan, outcome, &mut out)),
-        None => out += "<p>Not rehearsed since it was built: <code>coldwright build --rehearse</code> does both.</p>\n",
+    for outcome in outcomes.into_iter().flatten() {
+        rehearsed(plan, outcome, &mut out);
     }
-    let _ = writeln!(out, "<h2>Cautions: {FIRST}</h2>\n<ul>");
+    let _ = writeln!(out, "<h2 id=\"cautions\">Cautions: {FIRST}</h2>\n<ul>");
     for caution in cautions(plan) {
         let _ = writeln!(out, "<li>{}</li>", escape(&caution));
     }
@@ -128,17 +135,23 @@ fn addresses(stage: &Stage, notation: Notation) -> String {
     }
 }
 
-/// What came of the rehearsal of one start.
-fn verdict(plan: &Plan, outcome: &Outcome, out: &mut String) {
-    let notation = plan.machine.panel.notation;
+/// What came of the rehearsal of one start, in a line.
+fn verdict(outcome: &Outcome, out: &mut String) {
     let by_hand: f64 = outcome.events.iter().filter_map(|event| event.by_hand).sum();
     let hand = if by_hand > 0.0 { format!(", after {} by hand", span(by_hand)) } else { String::new() };
     let seconds = outcome.seconds(outcome.ended);
     let _ = writeln!(
         out,
-        "<p class=\"verdict\"><strong>{}</strong>: {seconds:.3} s of the machine{hand}.</p>\n<dl>",
+        "<p class=\"verdict\"><strong>{}</strong>: {seconds:.3} s of the machine{hand}.</p>",
         escape(&sentence(&rehearse::verdict(outcome)))
     );
+}
+
+/// What a rehearsal rests on, what it found, and what there was to spare.
+fn rehearsed(plan: &Plan, outcome: &Outcome, out: &mut String) {
+    let notation = plan.machine.panel.notation;
+    let start = if outcome.start.is_empty() { String::new() } else { format!(" of the start {}", outcome.start) };
+    let _ = writeln!(out, "<h2>Rehearsal{}</h2>\n<dl>", escape(&start));
     for (heading, text) in rehearse::basis(outcome) {
         let _ = writeln!(out, "<dt>{}</dt><dd>{}</dd>", sentence(heading), escape(&text));
     }
@@ -251,8 +264,9 @@ dd { margin: 0 0 .2em 13em; }
 .verdict { font-size: 1.15em; border: 2px solid; padding: .4em .7em; margin-bottom: .4em; }
 .pictures:empty { display: none; }
 .pictures { display: flex; flex-wrap: wrap; gap: 1em; align-items: flex-end; }
-figure { margin: 0; flex: 0 1 17em; }
-figure img { width: 100%; max-height: 24em; object-fit: contain; border: 1px solid #777; background: #fff; }
+.steps li { font-size: 1.1em; margin: .35em 0; }
+figure { margin: 0; flex: 0 1 26em; }
+figure img { width: 100%; max-height: 36em; object-fit: contain; border: 1px solid #777; background: #fff; }
 figcaption { font-size: .85em; }
 .files { columns: 22em; }
 .files li { break-inside: avoid; }

@@ -34,6 +34,7 @@ mod live_page;
 mod manual;
 mod named;
 mod new;
+mod next_steps;
 mod notation_options;
 mod outputs;
 mod pages;

@@ -153,12 +153,15 @@ pub(super) fn told_of(
     Ok(Told { start: name, words, plays })
 }
 
+/// A file that was looked for, with the sum of its bytes if it is there.
+type Looked = (PathBuf, Option<u64>);
+
 /// The questions that what was kept of the starts leads to, for a guide, with the files that were looked at for them.
 pub(super) fn kept_questions(
     path: &Path,
     chain: &LoadedChain,
     made: &Artefacts,
-) -> (Vec<Option<Questions>>, Vec<(PathBuf, Option<u64>)>) {
+) -> (Vec<Option<Questions>>, Vec<Looked>) {
     let starts = chain.plan.starts.numbered();
     let looked = starts.map(|(number, start)| {
         let place = kept::Place::new(path, chain, &start.name);

@@ -29,9 +29,27 @@ fn every_example_builds_and_its_page_links_all_of_it() {
             assert!(index.contains(&format!("<a href=\"{file}\">")), "{name}: {file} is not linked");
         }
         for link in index.split("href=\"").skip(1).map(|rest| rest.split('"').next().unwrap()) {
-            assert!(files.contains_key(link), "{name}: {link} is not there");
+            let there =
+                link.strip_prefix('#').map_or(files.contains_key(link), |id| index.contains(&format!("id=\"{id}\"")));
+            assert!(there, "{name}: {link} is not there");
         }
     }
+}
+
+/// The guide of a build asks questions once the faults were played, without that anything of the chain has changed.
+#[test]
+fn kept_faults_are_an_input() {
+    let chain = Chain::copy("probe");
+    let guide = || fs::read_to_string(chain.path("out/guide.html")).unwrap();
+    chain.run(&["build"]).assert_done();
+    assert!(!guide().contains("\"questions\""));
+    chain.run(&["faults"]).assert_done();
+    chain.run(&["build"]).assert_done();
+    assert!(guide().contains("\"questions\""));
+    assert_eq!(build(&chain), "nothing has changed; see out/index.html\n");
+    fs::remove_file(chain.path("out/.faults.json")).unwrap();
+    chain.run(&["build"]).assert_done();
+    assert!(!guide().contains("\"questions\""));
 }
 
 #[test]

@@ -6,5 +6,5 @@ mod memory_map;
 mod card;
 mod build;
 
-pub use card::card;
 pub use build::{Artefact, Built, Of, files};
+pub use card::card;

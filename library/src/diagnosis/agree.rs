@@ -273,7 +273,9 @@ fn within(shown: &Shown, low: Address, high: Address) -> bool {
         Shown::Steady(one) => in_loop(*one),
         Shown::OneOf(several) => several.iter().all(|one| in_loop(*one)),
         Shown::Between(from, to) => {
-            in_loop(*from) && in_loop(*to) && to.saturating_sub(*from).saturating_add(REACH) >= high.0.saturating_sub(low.0)
+            in_loop(*from)
+                && in_loop(*to)
+                && to.saturating_sub(*from).saturating_add(REACH) >= high.0.saturating_sub(low.0)
         }
         Shown::Flickers => true,
     }

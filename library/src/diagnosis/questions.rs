@@ -131,7 +131,13 @@ struct Maker<'a> {
 
 impl<'a> Maker<'a> {
     /// A new place.
-    fn place(&mut self, share: f64, seen: Vec<Observation>, had: BTreeSet<Look>, suspects: Vec<Suspect<'a>>) -> Draft<'a> {
+    fn place(
+        &mut self,
+        share: f64,
+        seen: Vec<Observation>,
+        had: BTreeSet<Look>,
+        suspects: Vec<Suspect<'a>>,
+    ) -> Draft<'a> {
         let groups = groups(&suspects, self.words);
         let found = groups.iter().take(MOST_GROUPS).map(|group| {
             let faults: Vec<_> = group.first.faults.iter().map(|fault| self.words.fault(fault)).collect();

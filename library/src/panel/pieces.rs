@@ -64,12 +64,7 @@ pub fn lamps(count: u8, notation: Notation) -> Row {
     let at: Vec<f64> = numbers.iter().map(|number| lamp_x(0.0, count, *number, notation)).collect();
     let width = at.last().map_or(0.0, |last| last + LAMP_PITCH / 2.0);
     let opens = numbers.iter().map(|number| opens_group(*number, notation)).collect();
-    Row {
-        ground: Page::new(PageSize { width, height: LAMP_PITCH }),
-        at,
-        opens,
-        middle: LAMP_PITCH / 2.0,
-    }
+    Row { ground: Page::new(PageSize { width, height: LAMP_PITCH }), at, opens, middle: LAMP_PITCH / 2.0 }
 }
 
 /// What has no size of its own.
