@@ -34,7 +34,7 @@ proptest! {
         let lights = Lights::run(&program, &request);
         check(&lights.draw(&program, &ports, paper))?;
         let read = TapeRead { seconds: 84.1, name: program.name.clone(), entry: Address(0), seen: None };
-        let tape = |read| Tape { label: words.clone(), lettered: letter, read };
+        let tape = |read| Tape { label: words.clone(), lettered: letter, after: 0.0, read };
         let tapes = vec![tape(None), tape(Some(read))];
         let request = CardRequest { tapes, ..CardRequest::default() };
         let card = Card::new(&program, &panel, &ports, &request).unwrap();

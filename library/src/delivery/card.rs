@@ -85,7 +85,7 @@ fn tape(plan: &Plan, reel: &Reel, seen: Option<Seen>) -> Tape {
         let stage = &plan.stages[last.stage];
         TapeRead { seconds, name: stage.name.clone(), entry: stage.entry, seen }
     });
-    Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), read }
+    Tape { label: tape.name.clone(), lettered: !tape.lettering.is_empty(), after: tape.after, read }
 }
 
 /// The disks of a start, each with its drive.

@@ -130,6 +130,7 @@ impl Board {
             is_waiting: station.is_waiting(),
             frame: station.frame(),
             is_off: station.is_off(),
+            holds_back: station.holds_back(),
             refusal: station.refusal(),
             set_by: station.set_by(),
         }

@@ -183,6 +183,7 @@ impl Board {
             Taken::Free => {}
             Taken::Over => self.note(What::SentOver { serial }),
             Taken::Not => self.note(What::NotSent { serial }),
+            Taken::Held => self.note(What::HeldBack { serial }),
         }
         self.changed();
     }
@@ -257,7 +258,9 @@ impl Bus for Board {
         self.settle(self.moves_at);
         match self.wiring.sinks[usize::from(port)] {
             Sink::Control(serial) => {
-                self.stations[serial].control(byte, self.moves_at, self.pc);
+                if self.stations[serial].control(byte, self.moves_at, self.pc) {
+                    self.note(What::CutOff { serial });
+                }
                 self.changed();
             }
             Sink::Data(serial) => self.write_data(serial, byte),

@@ -82,6 +82,16 @@ pub enum What {
         /// The serial chip, in the order of the set-up.
         serial: usize,
     },
+    /// A character was written to a transmitter that was off.
+    HeldBack {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
+    /// A chip was reset that had not sent all that was written to it.
+    CutOff {
+        /// The serial chip, in the order of the set-up.
+        serial: usize,
+    },
     /// A port of a disk controller holds the processor that reads it, and nothing will let it go.
     HeldForever {
         /// The port.

@@ -63,6 +63,8 @@ pub struct LineUse {
     pub frame: Option<Frame>,
     /// It has set the chip up, and left its receiver off.
     pub is_off: bool,
+    /// A character waits in its transmitter, which is off.
+    pub holds_back: bool,
     /// How it has set it up, if that is no way to receive or send start-stop characters.
     pub refusal: Option<Refusal>,
     /// The instruction by which the set-up last became another.

@@ -82,6 +82,8 @@ pub struct Tape {
     pub label: String,
     /// Whether lettering is punched before its leader.
     pub lettered: bool,
+    /// Seconds from the start of the program that reads it to its own.
+    pub after: f64,
     /// What is known of reading it.
     pub read: Option<TapeRead>,
 }

@@ -3,6 +3,9 @@
 use super::acts::Clerk;
 use super::{Tape, TapeRead, Task};
 
+/// Up to how many seconds count as at once.
+const AT_ONCE: f64 = 1.0;
+
 impl Clerk<'_> {
     /// The first tape is at hand before the program is started.
     pub(super) fn place(&mut self, tape: &Tape) {
@@ -15,9 +18,16 @@ impl Clerk<'_> {
 
     /// A tape is read.
     pub(super) fn play(&mut self, tape: &Tape, first: bool) {
-        let action = match first {
-            true => format!("Start the tape {:?}.", tape.label),
-            false => format!("Place the tape {:?} at {} and start it.", tape.label, beginning(tape)),
+        let label = &tape.label;
+        let action = match (first, tape.after > AT_ONCE) {
+            (true, false) => format!("Start the tape {label:?}."),
+            (true, true) => format!("Start the tape {label:?} {} after RUN, not before.", time(tape.after)),
+            (false, false) => format!("Place the tape {label:?} at {} and start it.", beginning(tape)),
+            (false, true) => format!(
+                "Place the tape {label:?} at {}. Start it {} after the program before it has begun, not before.",
+                beginning(tape),
+                time(tape.after)
+            ),
         };
         self.act(
             action,

@@ -50,6 +50,8 @@ impl Scene<'_> {
             | What::PollsUnset { .. }
             | What::NotSent { .. }
             | What::SentOver { .. }
+            | What::HeldBack { .. }
+            | What::CutOff { .. }
             | What::Disk { .. } => {
                 let headline = format!("`{}` cannot go on", self.runs.name);
                 self.at(Diagnostic::error(Code::RanStray, headline), pc, "here")

@@ -164,19 +164,40 @@ impl Scene<'_> {
         Some(problem.with_help("reset the chip and give it a format first"))
     }
 
-    /// A character of the machine's own that never left it.
+    /// A character of the machine's own that never left it, or not whole.
     pub(super) fn sent_over(&self) -> Option<Diagnostic> {
-        let over = |incident: &Incident| match incident.what {
-            What::SentOver { serial } => Some((serial, incident.pc)),
-            _ => None,
+        let lost = |incident: &Incident| {
+            let (serial, how, help) = match incident.what {
+                What::SentOver { serial } => (
+                    serial,
+                    " before it can take more: a character is lost",
+                    "wait until the status says that the transmitter's buffer is empty",
+                ),
+                What::CutOff { serial } => (
+                    serial,
+                    " and resets it before the character has left: it is lost",
+                    "wait until the transmitter is empty before the chip is reset",
+                ),
+                What::HeldBack { serial } if self.machine.board.line_use(serial).holds_back => (
+                    serial,
+                    ", whose transmitter is off: nothing leaves it",
+                    "switch the transmitter on: bit 0 of the command word that follows the mode word",
+                ),
+                What::NotSent { serial } if self.machine.board.line_use(serial).refusal.is_some() => (
+                    serial,
+                    ", which is set up for no start-stop characters: nothing leaves it",
+                    "give the chip a mode word of asynchronous operation",
+                ),
+                _ => return None,
+            };
+            Some((serial, how, help, incident.pc))
         };
-        let (serial, pc) = self.incidents().find_map(over)?;
+        let (serial, how, help, pc) = self.incidents().find_map(lost)?;
         let mut lines = self.plan.machine.serial.iter().filter(|serial| serial.line.is_some());
         let interface = &lines.nth(serial)?.name;
-        let headline =
-            format!("`{}` sends to `{interface}` before it can take more: a character is lost", self.runs.name);
+        let headline = format!("`{}` sends to `{interface}`{how}", self.runs.name);
         let problem = self.at(Diagnostic::warning(Code::CharacterLost, headline), pc, "by this instruction");
-        Some(problem.with_help("wait until the status says that the transmitter's buffer is empty"))
+        Some(problem.with_help(help))
     }
 
     /// The interface with a line whose status is read at a port.

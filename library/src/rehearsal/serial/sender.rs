@@ -51,6 +51,11 @@ impl Sender {
         (self.busy_until, self.waiting) == (other.busy_until, other.waiting)
     }
 
+    /// Whether a character waits or is on its way.
+    pub fn is_busy(&self) -> bool {
+        self.waiting.is_some() || self.busy_until.is_some()
+    }
+
     /// Drops what has not been sent.
     pub fn reset(&mut self) {
         self.busy_until = None;

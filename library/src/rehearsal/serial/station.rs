@@ -59,6 +59,8 @@ pub enum Taken {
     Over,
     /// Not at all: the chip is not set up.
     Not,
+    /// Its buffer was free, and its transmitter is off.
+    Held,
 }
 
 /// What happens on a line that a program ought to know.
@@ -187,6 +189,11 @@ impl Station {
         self.chip.refusal()
     }
 
+    /// Whether a character waits in a transmitter that is off.
+    pub fn holds_back(&self) -> bool {
+        !self.sender.state().buffer_empty && !self.chip.sends()
+    }
+
     /// The instruction by which the set-up last became another.
     pub fn set_by(&self) -> Option<Address> {
         self.set_by
@@ -272,11 +279,16 @@ impl Station {
         }
         let free = self.sender.put(byte);
         self.shift(self.signal.grid.tick(now));
-        if free { Taken::Free } else { Taken::Over }
+        match free {
+            true if self.chip.sends() => Taken::Free,
+            true => Taken::Held,
+            false => Taken::Over,
+        }
     }
 
-    /// Writes to the control register. A change of set-up starts the receiver anew, wherever the line is just then.
-    pub fn control(&mut self, byte: u8, now: TStates, pc: Address) {
+    /// Writes to the control register. A change of set-up starts the receiver anew, wherever the line is just then. Says
+    /// whether a character was cut off that waited or was being sent.
+    pub fn control(&mut self, byte: u8, now: TStates, pc: Address) -> bool {
         let listening = |chip: &dyn SerialChip| chip.frame().filter(|_| chip.receives());
         let before = listening(&*self.chip);
         let set = (self.chip.frame(), self.chip.refusal());
@@ -285,6 +297,7 @@ impl Station {
             self.set_by = Some(pc);
         }
         let tick = self.signal.grid.tick(now);
+        let cut = self.chip.frame().is_none() && self.sender.is_busy();
         if self.chip.frame().is_none() {
             self.sender.reset();
         }
@@ -292,6 +305,7 @@ impl Station {
             self.look(tick);
         }
         self.shift(tick);
+        cut
     }
 
     fn look(&mut self, from: Tick) {
