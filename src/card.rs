@@ -88,7 +88,11 @@ impl Card {
             deposits: Vec::new(),
             seen,
             disks: Vec::new(),
-            tapes: self.tape.iter().map(|label| Tape { label: label.clone(), lettered: false, after: 0.0, read: None }).collect(),
+            tapes: self
+                .tape
+                .iter()
+                .map(|label| Tape { label: label.clone(), lettered: false, after: 0.0, read: None })
+                .collect(),
             driven: machine.driven(),
             done: self.done(),
         };

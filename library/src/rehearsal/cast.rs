@@ -166,7 +166,9 @@ mod tests {
             let (sender, wires) = (None, StatusWires::default());
             let setup_of = SerialSetup { chip, status: 1, control, data_in, data_out, line, clock: 16, sender, wires };
             let mut station = Station::new(&setup_of, USUAL_CLOCK);
-            setup.iter().for_each(|&byte| station.control(byte, TStates(0), Address(0)));
+            for &byte in setup {
+                station.control(byte, TStates(0), Address(0));
+            }
             assert_eq!(station.status(), serial.idle_status(), "{chip:?}");
         }
     }
