@@ -8,8 +8,10 @@ use std::path::{Path, PathBuf};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, STDLIB, built_in};
 use coldwright::cautions::{CAUTIONS, to_markdown};
+use coldwright::isa::Mnemonic;
 use coldwright::project::{self, Files, Machine};
 use coldwright::source::{Diagnostic, Origin, SourceMap};
+use coldwright::syntax::Names;
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).to_owned()
@@ -272,4 +274,22 @@ fn links_between_pages_lead_somewhere() {
     }
     assert!(links > 40, "{links} links");
     assert!(broken.is_empty(), "{}", broken.join("\n"));
+}
+
+/// The grammar for editors has the words of the language, each in its own colour.
+#[test]
+fn the_grammar_of_editors_has_the_words_of_the_language() {
+    let grammar: serde_json::Value = serde_json::from_str(&read("editors/8080.tmLanguage.json")).unwrap();
+    let words = |name: &str| -> BTreeSet<String> {
+        let patterns = grammar["patterns"].as_array().unwrap();
+        let own = patterns.iter().find(|it| it["name"] == name).unwrap();
+        let list = own["match"].as_str().unwrap().rsplit("(?:").next().unwrap().split(')').next().unwrap();
+        list.split('|').map(str::to_owned).collect()
+    };
+    let names = Names::default();
+    let instructions: BTreeSet<String> = Mnemonic::all().map(|it| it.name().to_owned()).collect();
+    let operations: BTreeSet<String> = names.operations().map(str::to_owned).collect();
+    let directives: BTreeSet<String> = operations.difference(&instructions).cloned().collect();
+    assert_eq!(words("keyword.other.instruction.8080"), instructions);
+    assert_eq!(words("keyword.other.directive.8080"), directives);
 }

@@ -270,6 +270,10 @@ fn sizes_addresses_and_the_layout_stand_beside_the_lines_of_a_stage() {
     let of = |uri: &str| json!({ "textDocument": { "uri": uri } });
     let lens = editor.ask("textDocument/codeLens", of(&keyin))["result"][0]["command"]["title"].take();
     assert_eq!(lens, "stage keyin: 25 of 25 bytes at the panel");
+    // What follows the routine is a table, and no part of it.
+    let lenses = editor.ask("textDocument/codeLens", of(&chimes))["result"].take();
+    let rest = lenses.as_array().unwrap().iter().find(|it| it["range"]["start"]["line"] == 21).unwrap();
+    assert_eq!(rest["command"]["title"], "routine: 19 bytes");
     let range = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 9, "character": 0 } });
     let asked = json!({ "textDocument": { "uri": chimes }, "range": range });
     let hint = editor.ask("textDocument/inlayHint", asked)["result"][0].take();

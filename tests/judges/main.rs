@@ -9,6 +9,7 @@ mod drawing;
 mod images;
 mod isa;
 mod iz80_board;
+mod language_server;
 #[path = "../support/modem.rs"]
 mod modem;
 mod parts;

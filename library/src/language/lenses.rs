@@ -1,12 +1,13 @@
 //! What stands beside the lines: addresses and bytes, sizes, times.
 
+use std::collections::HashMap;
+
 use super::rows::{instruction, rows, shown, statements_in};
 use super::view::View;
 use crate::assembler::{Meaning, Statement, Worth};
 use crate::isa::Mnemonic;
 use crate::notation::{Address, counted};
 use crate::project::{Home, Serial, Surveyed};
-use crate::rom::routines;
 use crate::source::{SourceId, Span};
 
 /// The most bytes that stand beside a line.
@@ -39,7 +40,7 @@ pub fn lenses(view: &View, name: &str) -> Vec<Lens> {
         found.push(Lens { span, title: stage(view, program) });
     }
     if let Some((source, program)) = view.programs_at(name).next() {
-        found.extend(sizes(view, program, source));
+        found.extend(sizes(program, source));
         found.extend(loops(view, program, source));
     }
     found.sort_by_key(|lens| lens.span.start);
@@ -68,7 +69,7 @@ fn stage(view: &View, program: &Surveyed) -> String {
 }
 
 /// The bytes of each routine of a text: of what is called, and of where the program starts.
-fn sizes(view: &View, program: &Surveyed, source: SourceId) -> Vec<Lens> {
+fn sizes(program: &Surveyed, source: SourceId) -> Vec<Lens> {
     let assembly = &program.assembly;
     let called = called(program);
     let mut starts: Vec<(u16, Span)> = Vec::new();
@@ -79,21 +80,27 @@ fn sizes(view: &View, program: &Surveyed, source: SourceId) -> Vec<Lens> {
             starts.push((at, span));
         }
     }
-    // A routine goes on to the next one, over the labels inside it.
-    let parts = routines(&assembly.image, 0..0x1_0000, view.notation());
+    // A routine goes on to the next one, or to the first byte that is no instruction.
+    let lengths = instructions(program);
     let ends = |at: u16| {
-        let mut end = usize::from(at);
-        while let Some(part) = parts.iter().find(|part| usize::from(part.address) == end) {
-            if end != usize::from(at) && called.contains(&part.address) {
+        let mut end = at;
+        while let Some(length) = lengths.get(&end).filter(|_| end == at || !called.contains(&end)) {
+            end = end.wrapping_add(*length);
+            if end <= at {
                 break;
             }
-            end += part.size;
         }
-        end - usize::from(at)
+        usize::from(end.wrapping_sub(at))
     };
     let lens = |(at, span): (u16, Span)| (ends(at), span);
     let sized = starts.into_iter().map(lens).filter(|(size, _)| *size > 0);
     sized.map(|(size, span)| Lens { span, title: format!("routine: {}", counted(size, "byte")) }).collect()
+}
+
+/// The length of every instruction, by where it runs.
+fn instructions(program: &Surveyed) -> HashMap<u16, u16> {
+    let length = |it: &Statement| Some((it.location, instruction(program, it)?.length.into()));
+    program.assembly.statements.iter().filter_map(length).collect()
 }
 
 /// The addresses that the program calls, and where it starts.
