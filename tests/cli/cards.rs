@@ -106,6 +106,16 @@ fn a_socket_that_a_start_says_is_empty_is_no_assumption() {
     assert!(ran.contains("; U7 is empty; U8 is empty\n") && !ran.contains("socket U7"), "{ran}");
 }
 
+/// The rehearsal starts a tape when the chain file says; so does the person who goes by the card.
+#[test]
+fn a_tape_that_is_started_later_is_so_on_the_card() {
+    let chain =
+        Chain::copy("belfry").spoil("coldwright.toml", "sound = \"byte-300\"", "sound = \"byte-300\"\nafter = 39");
+    chain.run(&["build"]).assert_done();
+    let card = unwrapped(&fs::read_to_string(chain.path("out/card.txt")).unwrap());
+    assert!(card.contains("Start the tape \"one\" 39 s after RUN, not before."), "{card}");
+}
+
 /// What a rehearsal says of a start stands on every page that leads a hand to it.
 #[test]
 fn a_start_that_fails_is_marked_on_every_page_of_its_card() {

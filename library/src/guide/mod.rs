@@ -65,7 +65,8 @@ impl Guide {
 
     /// The page as HTML. The same guide always gives the same bytes.
     pub fn page(&self) -> String {
-        page::write(self)
+        let data = page::data(self);
+        page::write(&self.name, &self.image, &data, &self.key(&data))
     }
 
     /// By what a browser keeps where a person left off: another chain, or a changed one, has another.

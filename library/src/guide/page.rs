@@ -1,6 +1,7 @@
 //! The page as one file: style, pictures, data and program, with nothing to be fetched.
 
-use super::Guide;
+use serde::Serialize;
+
 use super::pictures::pieces;
 use crate::cautions::FIRST;
 use crate::drawing::html::escape;
@@ -9,24 +10,23 @@ use crate::drawing::html::escape;
 const PROGRAM: [&str; 4] =
     [include_str!("work.js"), include_str!("words.js"), include_str!("view.js"), include_str!("main.js")];
 
-/// Writes the page.
-pub fn write(guide: &Guide) -> String {
-    let data = data(guide);
+/// Writes the page of a chain, of that name and check, with its data as JSON and the key by which a browser keeps a place in it.
+pub fn write(name: &str, image: &str, data: &str, key: &str) -> String {
     format!(
         include_str!("page.html"),
-        title = escape(&guide.name),
+        title = escape(name),
         style = include_str!("page.css"),
         pieces = pieces(),
-        image = escape(&guide.image),
+        image = escape(image),
         first = escape(&sentence(FIRST)),
-        key = escape(&guide.key(&data)),
+        key = escape(key),
         data = data,
         program = PROGRAM.concat(),
     )
 }
 
 /// The guide as JSON that may stand in a `script` element: nothing in it ends one or begins a comment.
-fn data(guide: &Guide) -> String {
+pub fn data(guide: &impl Serialize) -> String {
     // What it is made of has no maps with keys that are no strings, so that it can always be written.
     serde_json::to_string(guide).unwrap_or_default().replace('<', "\\u003c")
 }
