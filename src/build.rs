@@ -8,6 +8,7 @@ use serde_json::json;
 use super::built::{self, How, Place, Record};
 use super::index_page::index_page;
 use super::live_page;
+use super::next_steps::GUIDE;
 use super::outputs::tidy;
 use super::report::Report;
 use super::watch::watch;
@@ -37,9 +38,6 @@ pub struct Build {
     #[arg(long)]
     watch: bool,
 }
-
-/// The guide: under what it is listed, what it is, and its file.
-pub const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
 
 /// The page that shows and links everything.
 const INDEX: &str = "index.html";

@@ -7,6 +7,9 @@ use coldwright::drawing::html::escape;
 use coldwright::project::Plan;
 use coldwright::rehearsal::Outcome;
 
+/// The guide: under what it is listed, what it is, and its file.
+pub const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
+
 /// The steps as an ordered list of HTML: to the panel, if the chain is known to start; else to what is to be done before.
 pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcome]>) -> String {
     let mut steps = Vec::new();
@@ -51,7 +54,7 @@ pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
     let printed: Vec<_> = artefacts.iter().filter(ending(".pdf")).filter(|made| is_at_the_panel(made)).collect();
     let printed = printed.into_iter().map(|made| link(made, &by_hand(plan, made))).collect::<Vec<_>>().join(", ");
     steps.push(format!("Print what is done by hand: {printed}."));
-    let guide: Vec<_> = artefacts.iter().filter(|made| made.file == super::build::GUIDE.2).collect();
+    let guide: Vec<_> = artefacts.iter().filter(|made| made.file == GUIDE.2).collect();
     steps.push(format!("At the panel, open the {} and do one step after the other.", links(&guide)));
     let chain =
         "The lights are not as shown? The guide asks what is seen; <code>coldwright diagnose</code> takes it in words.";
