@@ -77,7 +77,7 @@ impl Build {
                 Err(problems) => return report.problems(problems, &sources),
             };
             let (questions, kept) = faults::kept_questions(&self.chain, &chain, &artefacts);
-            let guide = Guide::new(&chain.plan, &artefacts, &sources, outcomes.as_deref(), questions);
+            let guide = Guide::new(&chain.plan, &artefacts, &made.cards, outcomes.is_some(), &questions);
             made.artefacts.push(Artefact {
                 of: Of::Chain,
                 group: GUIDE.0.into(),

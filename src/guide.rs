@@ -11,6 +11,7 @@ use super::outputs::Outputs;
 use super::rehearse;
 use super::report::Report;
 use super::stop;
+use coldwright::delivery::card;
 use coldwright::guide::Guide as Page;
 use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Recordings};
@@ -55,7 +56,12 @@ impl Guide {
                 }
             });
         }
-        let guide = Page::new(plan, &made, &sources, Some(&outcomes), asked);
+        let cards = plan
+            .starts
+            .numbered()
+            .zip(&outcomes)
+            .filter_map(|((start, _), outcome)| Some((start, card(plan, &made, start, &sources, Some(outcome))?)));
+        let guide = Page::new(plan, &made, &cards.collect::<Vec<_>>(), true, &asked);
         let page = guide.page();
         let bytes = page.len();
         let mut outputs = Outputs::default();

@@ -117,8 +117,7 @@ fn only_what_changed_is_written_again() {
     assert!(chain.run(&["build"]).out.starts_with("nothing has changed"));
     let chain = chain.spoil("crow.asm", "MVI     D,3", "MVI     D,4");
     let ran = chain.run(&["build"]);
-    let what =
-        "listing, image, index page, guide, frames, three of its tape's picture, two of the map, and the cards of both starts";
+    let what = "listing, image, index page, guide, frames, three of its tape's picture, two of the map, and the cards of both starts";
     assert!(ran.out.starts_with("16 files written"), "{what}: {}", ran.out);
     fs::remove_file(chain.path("out/crow.lst")).unwrap();
     assert!(chain.run(&["build"]).out.starts_with("1 file written"));
@@ -358,7 +357,8 @@ fn the_page_says_what_the_last_rehearsal_said() {
     assert!(index().contains("Not rehearsed since it was built"));
     let ran = chain.run(&["build", "--rehearse"]);
     assert!(
-        ran.out.starts_with("2 files written, guide.html, index.html") && ran.out.contains("the start agrees with the description: "),
+        ran.out.starts_with("2 files written, guide.html, index.html")
+            && ran.out.contains("the start agrees with the description: "),
         "{}",
         ran.out
     );

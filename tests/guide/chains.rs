@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
+use coldwright::delivery::card;
 use coldwright::guide::Guide;
 use coldwright::notation::Notation;
 use coldwright::panel::{DataLevers, Panel};
@@ -59,7 +60,9 @@ impl Chain {
         let mut plan = load(&mut sources, id, &mut folder).0.unwrap();
         alter(&mut plan.machine.panel);
         let made = Artefacts::make(&plan, &sources, Recordings::Left).unwrap();
-        let guide = Guide::new(&plan, &made, &sources, None, Vec::new());
+        let starts = plan.starts.numbered();
+        let cards = starts.filter_map(|(start, _)| Some((start, card(&plan, &made, start, &sources, None)?)));
+        let guide = Guide::new(&plan, &made, &cards.collect::<Vec<_>>(), false, &[]);
         Chain { plan, made, sources, guide }
     }
 }

@@ -10,7 +10,7 @@ use crate::disk::{Disk, Layout, read};
 use crate::drawing::{Drawing, PageSize, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
-use crate::panel::card::Doubt;
+use crate::panel::card::{Card, Doubt};
 use crate::panel::lights::{self, Lights};
 use crate::project::{
     Artefacts, ChainDisk, DiskDrive, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
@@ -72,6 +72,8 @@ pub struct Built {
     pub artefacts: Vec<Artefact>,
     /// Starts of which the card says that they are not to be trusted, by their names, and why.
     pub doubts: Vec<(String, Doubt)>,
+    /// The cards of the starts that have one, as they stand among the files.
+    pub cards: Vec<(Id<Start>, Card)>,
 }
 
 /// The files of a chain, from what was made of it; `rehearsed` is what came of its starts, in their order.
@@ -84,16 +86,16 @@ pub fn files(
     sources: &SourceMap,
     rehearsed: Option<&[Outcome]>,
 ) -> Result<Built, Diagnostics> {
-    let (artefacts, doubts, problems) = (Vec::new(), Vec::new(), Diagnostics::default());
-    let mut builder = Builder { plan, made, sources, rehearsed, artefacts, doubts, problems, of: Of::Chain };
+    let (Built { artefacts, doubts, cards }, problems) = (Built::default(), Diagnostics::default());
+    let mut builder = Builder { plan, made, sources, rehearsed, artefacts, doubts, cards, problems, of: Of::Chain };
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
     made.tapes.iter().for_each(|reel| builder.tape(reel));
     made.disks.iter().for_each(|disk| builder.disk(disk));
     builder.chain();
     builder.names();
-    let Builder { artefacts, doubts, problems, .. } = builder;
-    if problems.has_errors() { Err(problems) } else { Ok(Built { artefacts, doubts }) }
+    let Builder { artefacts, doubts, cards, problems, .. } = builder;
+    if problems.has_errors() { Err(problems) } else { Ok(Built { artefacts, doubts, cards }) }
 }
 
 struct Builder<'a> {
@@ -103,6 +105,7 @@ struct Builder<'a> {
     rehearsed: Option<&'a [Outcome]>,
     artefacts: Vec<Artefact>,
     doubts: Vec<(String, Doubt)>,
+    cards: Vec<(Id<Start>, Card)>,
     problems: Diagnostics,
     /// What the next files are made from.
     of: Of,
@@ -312,5 +315,6 @@ impl Builder<'_> {
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),
         };
         self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
+        self.cards.push((number, card));
     }
 }

@@ -12,13 +12,11 @@ pub use actions::{Action, Bank, Setting, Way};
 
 use serde::Serialize;
 
-use crate::delivery::card;
 use crate::diagnosis::Questions;
 use crate::notation::{Notation, wide};
 use crate::panel::Check;
-use crate::project::{Artefacts, Plan};
-use crate::rehearsal::Outcome;
-use crate::source::SourceMap;
+use crate::panel::card::Card;
+use crate::project::{Artefacts, Id, Plan, Start};
 use actions::Leader;
 use pictures::Pictures;
 
@@ -37,22 +35,19 @@ pub struct Guide {
 }
 
 impl Guide {
-    /// The guide of a chain; `rehearsed` is what came of its starts, and `questions` what is asked when one does not go as
-    /// shown, both in the order of the starts.
+    /// The guide of a chain, from the cards of its starts: whether they were rehearsed, and what is asked when one does not go
+    /// as shown, in the order of the starts.
     pub fn new(
         plan: &Plan,
         made: &Artefacts,
-        sources: &SourceMap,
-        rehearsed: Option<&[Outcome]>,
-        mut questions: Vec<Option<Questions>>,
+        cards: &[(Id<Start>, Card)],
+        rehearsed: bool,
+        questions: &[Option<Questions>],
     ) -> Guide {
         let notation = plan.machine.panel.notation;
-        questions.resize(plan.starts.iter().count(), None);
-        let ways = plan.starts.numbered().zip(questions).filter_map(|((number, _), questions)| {
-            let rehearsed = rehearsed.and_then(|outcomes| outcomes.get(number.place()));
-            let card = card(plan, made, number, sources, rehearsed)?;
-            let way = Leader::new(plan, made, number).way(&card);
-            Some(Way { rehearsed: rehearsed.is_some(), questions, ..way })
+        let ways = cards.iter().map(|(number, card)| {
+            let questions = questions.get(number.place()).cloned().flatten();
+            Way { rehearsed, questions, ..Leader::new(plan, made, *number).way(card) }
         });
         Guide {
             name: plan.name.clone(),
