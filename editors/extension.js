@@ -8,7 +8,7 @@ exports.activate = () => {
   const command = workspace.getConfiguration("coldwright").get("program");
   const server = { command, args: ["language-server"] };
   const documentSelector = [
-    { scheme: "file", language: "asm8080" },
+    { scheme: "file", language: "coldwright" },
     { scheme: "file", pattern: "**/{coldwright,machine}.toml" },
   ];
   const synchronize = { fileEvents: workspace.createFileSystemWatcher("**/*.{asm,toml}") };

@@ -7,3 +7,5 @@ mod ends;
 mod pairs;
 mod stage;
 mod truth;
+#[path = "../support/folder.rs"]
+mod folder;

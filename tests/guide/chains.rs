@@ -1,37 +1,18 @@
 //! The bundled chains, with the panel that a test asks for.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
 use coldwright::delivery::card;
 use coldwright::guide::Guide;
 use coldwright::notation::Notation;
 use coldwright::panel::{DataLevers, Panel};
 use coldwright::project::{Artefacts, Files, Plan, Recordings, load};
-use coldwright::source::{Code, Diagnostic, Origin, SourceMap};
+use coldwright::source::{Origin, SourceMap};
+
+use super::folder::Folder;
 
 /// Their names.
 pub const ALL: [&str; 5] = ["belfry", "headland", "lineboot", "probe", "rooster"];
-
-/// The folder of a chain.
-struct Folder(PathBuf);
-
-impl Files for Folder {
-    fn read(&mut self, path: &str) -> Result<(String, Vec<u8>), Diagnostic> {
-        let bytes = std::fs::read(self.0.join(path));
-        let bytes = bytes.map_err(|error| Diagnostic::error(Code::FileUnreadable, error.to_string()))?;
-        Ok((path.to_owned(), bytes))
-    }
-}
-
-impl Loader for Folder {
-    fn load(&mut self, name: &str, _from: &str) -> Result<Loaded, LoadError> {
-        match std::fs::read(self.0.join(name)) {
-            Ok(bytes) => Ok(Loaded { name: name.into(), identity: name.into(), bytes }),
-            Err(_) => built_in(name).ok_or_else(|| LoadError { reason: "no such file".into(), tried: Vec::new() }),
-        }
-    }
-}
 
 /// A chain with all that is made of it.
 pub struct Chain {

@@ -9,3 +9,5 @@ mod page;
 mod questions;
 #[path = "../judges/tool.rs"]
 mod tool;
+#[path = "../support/folder.rs"]
+mod folder;

@@ -6,6 +6,8 @@ mod programs;
 mod robustness;
 mod whole;
 
+pub use robustness::WORDS;
+
 use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble, listing};
 use coldwright::notation::Notation;
 use coldwright::source::{Origin, Renderer, SourceMap, Style, to_json_line};

@@ -12,73 +12,18 @@ use coldwright::language::{
 use coldwright::source::{Diagnostic, Position, SourceId, Span};
 use proptest::prelude::*;
 
-/// What sources are made of: whole words and signs, and pieces that break them.
-const PIECES: [&str; 60] = [
-    "\n",
-    "\r\n",
-    "\r",
-    "\t",
-    " ",
-    ":",
-    ",",
-    ";",
-    "'",
-    "''",
-    "(",
-    ")",
-    "<",
-    ">",
-    "&",
-    "%",
-    "!",
-    "$",
-    "+",
-    "-",
-    "é",
-    "\u{1F514}",
-    "ORG",
-    "EQU",
-    "SET",
-    "END",
-    "DB",
-    "DW",
-    "DS",
-    "IF",
-    "ELSE",
-    "ENDIF",
-    "MACRO",
-    "ENDM",
-    "LOCAL",
-    "REPT",
-    "IRP",
-    "IRPC",
-    "INCLUDE",
-    "'keyin-mc6850.asm'",
-    "EMBED",
-    "RUNAT",
-    "ENDRUN",
-    "LIMIT",
-    "MVI",
-    "MOV",
-    "OUT",
-    "IN",
-    "JMP",
-    "CALL",
-    "HLT",
-    "A",
-    "M",
-    "PSW",
-    "X",
-    "L$1",
-    "7",
-    "377Q",
-    "0FFFFH",
-    "RST",
-];
+use super::assembler::WORDS;
+
+/// What an editor meets besides the words of which sources are made.
+const PIECES: [&str; 11] =
+    ["\r\n", " ", "\u{1F514}", "'keyin-mc6850.asm'", "OUT", "IN", "CALL", "L$1", "7", "377Q", "0FFFFH"];
 
 fn text() -> impl Strategy<Value = String> {
-    let piece =
-        prop_oneof![4 => proptest::sample::select(&PIECES[..]).prop_map(str::to_owned), 1 => Just("\n\t".to_owned())];
+    let piece = prop_oneof![
+        6 => proptest::sample::select(WORDS).prop_map(str::to_owned),
+        2 => proptest::sample::select(&PIECES[..]).prop_map(str::to_owned),
+        2 => Just("\n\t".to_owned()),
+    ];
     let spaced = (piece, any::<bool>()).prop_map(|(piece, spaced)| if spaced { piece + " " } else { piece });
     proptest::collection::vec(spaced, 0..60).prop_map(|pieces| pieces.concat())
 }

@@ -41,7 +41,8 @@ fn expect(text: impl Into<Vec<u8>>, headline: &str) {
     assert!(found.iter().any(|problem| problem.contains(headline)), "expected `{headline}`, found {found:?}");
 }
 
-const WORDS: &[&str] = &[
+/// Words and signs of which sources are made.
+pub const WORDS: &[&str] = &[
     "MOV",
     "MVI",
     "LXI",
