@@ -56,9 +56,9 @@ pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
     steps.push(format!("Print what is done by hand: {printed}."));
     let guide: Vec<_> = artefacts.iter().filter(|made| made.file == GUIDE.2).collect();
     steps.push(format!("At the panel, open the {} and do one step after the other.", links(&guide)));
-    let chain =
-        "The lights are not as shown? The guide asks what is seen; <code>coldwright diagnose</code> takes it in words.";
-    steps.push(chain.into());
+    let other = "The lights are not as shown? <code>coldwright diagnose</code> takes in words what is seen. If <code>coldwright \
+                 faults</code> is run before a build, the guide asks the same questions at the panel.";
+    steps.push(other.into());
     let mut out = String::from("<ol class=\"steps\">\n");
     for step in steps {
         // Writing to a string cannot fail.

@@ -21,6 +21,18 @@ fn the_page_fetches_nothing_and_is_small() {
     }
 }
 
+/// What is drawn takes the colours of the screen, so that nothing is black on black.
+#[test]
+fn no_drawing_has_a_colour_of_its_own() {
+    for name in ALL {
+        let page = Chain::new(name, |_| ()).guide.page();
+        for colour in ["#000000", "#ffffff", "\"black\"", "\"white\""] {
+            assert!(!page.contains(colour), "{name}: {colour}");
+        }
+        assert!(page.matches("stroke=\"currentColor\"").count() > 4 && page.contains("fill:var(--paper)"), "{name}");
+    }
+}
+
 #[test]
 fn the_same_chain_gives_the_same_page_and_another_one_another_key() {
     let key = |page: &str| page.split("data-key=\"").nth(1).unwrap().split('"').next().unwrap().to_owned();

@@ -81,7 +81,7 @@ impl From<Row> for Places {
     fn from(row: Row) -> Places {
         let size = (rounded(row.ground.size.width), rounded(row.ground.size.height));
         let at = row.at.into_iter().map(rounded).collect();
-        Places { size, at, opens: row.opens, middle: row.middle, ground: svg::items(&row.ground) }
+        Places { size, at, opens: row.opens, middle: row.middle, ground: on_screen(&row.ground) }
     }
 }
 
@@ -104,7 +104,14 @@ pub fn pieces() -> String {
     out
 }
 
+/// A drawing in the colours of the screen, which may be dark: no rule of a style reaches into a piece that is used elsewhere,
+/// and what is inherited does.
+fn on_screen(page: &Page) -> String {
+    let ink = svg::items(page).replace("stroke=\"#000000\"", "stroke=\"currentColor\"");
+    ink.replace("fill=\"#ffffff\"", "style=\"fill:var(--paper)\"")
+}
+
 fn piece(name: &str, page: &Page, out: &mut String) {
     // Writing to a string cannot fail.
-    let _ = writeln!(out, "<g id=\"{name}\">{}</g>", svg::items(page).trim_end());
+    let _ = writeln!(out, "<g id=\"{name}\">{}</g>", on_screen(page).trim_end());
 }

@@ -49,7 +49,7 @@ fn is_lost_unseen(framing: &Framing, behind: &[u8], value: u8, trial: u32) -> bo
     let base = Address(0x1200);
     let drawn = |address: Address| {
         let place = u32::from(address.0.wrapping_sub(base.0));
-        // Knuth's multiplicative hash: bytes that are not alike, and the same in every run.
+        // Scattered by a multiplication: bytes that are not alike, and the same in every run.
         let byte = ((place + 1).wrapping_mul(trial * 2 + 1).wrapping_mul(2_654_435_761) >> 24) as u8;
         Some(if place as usize == count / 2 { value } else { byte })
     };
