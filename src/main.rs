@@ -27,9 +27,11 @@ mod identity;
 mod index_page;
 mod input;
 mod inspect;
+mod kept;
 mod language_server;
 mod layouts;
 mod lights;
+mod limits;
 mod live_page;
 mod manual;
 mod named;
@@ -90,6 +92,7 @@ enum Command {
     Build(build::Build),
     Rehearse(rehearse::Rehearse),
     Faults(faults::Faults),
+    Limits(limits::Limits),
     Diagnose(diagnose::Diagnose),
     Assemble(assemble::Assemble),
     Inspect(inspect::Inspect),
@@ -155,6 +158,7 @@ fn main() -> ExitCode {
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Faults(command) => command.run(&mut report),
+        Command::Limits(command) => command.run(&mut report),
         Command::Diagnose(command) => command.run(&mut report),
         Command::Tape(command) => command.run(&mut report),
     }

@@ -15,6 +15,8 @@ pub enum Counted {
     Plays,
     /// Faults that are played.
     Faults,
+    /// Things of a start that are tried.
+    Things,
 }
 
 /// A bar up to `length`; it draws nothing if nobody is there to see it.
@@ -27,6 +29,7 @@ pub fn bar(counted: Counted, length: u64, json: bool) -> ProgressBar {
         Counted::Sound => "{bar:32.white} {pos} of {len} s of sound, {eta} left",
         Counted::Plays => "{bar:32.white} {pos} of {len} runs, {eta} left",
         Counted::States => "{bar:32.white} {percent} % of the time that a stage may take, at most {eta} left",
+        Counted::Things => "{bar:32.white} {pos} of {len} things, {eta} left",
         Counted::Faults => "{bar:32.white} {pos} of {len} faults, {eta} left",
     };
     let bar = ProgressBar::new(length);

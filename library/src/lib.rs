@@ -6,7 +6,7 @@
 //! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
 //! 2. [`image`], [`syntax`], [`cpu`], [`record`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`disk`], [`panel`]
-//! 4. [`project`], then [`rehearsal`], [`disassembly`] and [`shortening`], then [`faults`], [`delivery`] and [`comparison`], then [`diagnosis`] and [`language`], then [`guide`]
+//! 4. [`project`], then [`rehearsal`], [`disassembly`] and [`shortening`], then [`faults`], [`limits`], [`delivery`] and [`comparison`], then [`diagnosis`] and [`language`], then [`guide`]
 //!
 //! Everything takes and returns values: only the command line, a crate of its own, touches files, the environment, the
 //! terminal and the exit code.
@@ -34,6 +34,7 @@ pub mod disassembly;
 pub mod comparison;
 pub mod rehearsal;
 pub mod faults;
+pub mod limits;
 pub mod diagnosis;
 pub mod delivery;
 pub mod language;

@@ -1,7 +1,6 @@
 //! `faults`: every single fault of a start, played to its end.
 
 mod json;
-mod kept;
 mod text;
 
 use std::path::{Path, PathBuf};
@@ -10,6 +9,7 @@ use clap::Args;
 use indicatif::ProgressBar;
 
 use super::chain::{self, LoadedChain};
+use super::kept;
 use super::outputs::Outputs;
 use super::pages::{PaperWord, add_drawing, numbered};
 use super::progress::{self, Counted};
@@ -134,8 +134,8 @@ pub(super) fn told_of(
     let plan = &chain.plan;
     let words = Words::new(plan, made, start)?;
     let name = plan.starts[start].name.clone();
-    let place = kept::Place::new(path, chain, &name);
-    if let Some(plays) = place.read().filter(|_| !anew) {
+    let place = kept::Place::new(path, chain, "faults", &name);
+    if let Some(plays) = place.read::<Plays>().filter(|_| !anew) {
         return Ok(Told { start: name, words, plays });
     }
     let outcome = rehearse(plan, made, start, &Request::default(), sources, None, &mut |_| ());

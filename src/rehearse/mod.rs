@@ -22,9 +22,10 @@ use super::report::Report;
 use super::values;
 use super::{chain, files};
 use coldwright::disk::Disk;
+use coldwright::line::Speed;
 use coldwright::notation::{Address, parse_number};
 use coldwright::project::{Artefacts, Home, Id, Plan, Recordings, Start, Tape};
-use coldwright::rehearsal::{self, Outcome, Progress, Request};
+use coldwright::rehearsal::{self, Outcome, Pace, Progress, Request};
 use coldwright::source::{Code, Diagnostic, SourceMap, nearest};
 
 /// Rehearse the cold start of a chain, from power-on to the payload
@@ -71,6 +72,15 @@ pub struct Rehearse {
     /// Put a disk file into a drive instead of what the chain makes for a disk; may be given for several disks
     #[arg(long = "disk", value_name = "NAME=FILE", value_parser = tape)]
     disks: Vec<(String, PathBuf)>,
+    /// Let the processor have a clock of so many hertz, whatever the machine file says; lines keep their speed
+    #[arg(long, value_name = "HERTZ", value_parser = clap::value_parser!(u64).range(1000..=1_000_000_000))]
+    clock: Option<u64>,
+    /// Let a line, its chip included, have so many baud while a program reads it; once only
+    #[arg(long, value_name = "STAGE=BAUD", value_parser = speed)]
+    line: Option<(String, Speed)>,
+    /// Let what comes down a line come at so many baud while its chip stays as it is; may be given for several lines
+    #[arg(long = "sender", value_name = "LINE=BAUD", value_parser = speed)]
+    senders: Vec<(String, Speed)>,
     /// Print every instruction with its time and its source
     #[arg(long)]
     trace: bool,
@@ -85,6 +95,13 @@ fn after(text: &str) -> Result<(String, f64), String> {
     let (name, seconds) = text.split_once('=').ok_or("expected a tape's name, `=` and seconds")?;
     let seconds = seconds.parse().ok().filter(|seconds| (-3600.0..=3600.0).contains(seconds));
     Ok((name.to_owned(), seconds.ok_or("expected -3600 to 3600 seconds")?))
+}
+
+fn speed(text: &str) -> Result<(String, Speed), String> {
+    let (name, baud) = text.split_once('=').ok_or("expected a name, `=` and a speed in baud")?;
+    let hundredths = baud.parse().ok().map(|baud: f64| (baud * 100.0).round());
+    let speed = hundredths.filter(|it| (0.0..=1e9).contains(it)).and_then(|it| Speed::of_hundredths(it as u32));
+    Ok((name.to_owned(), speed.ok_or("expected 1 to 1000000 baud")?))
 }
 
 fn turns(text: &str) -> Result<f64, String> {
@@ -168,6 +185,9 @@ impl Rehearse {
             rpm: self.rpm,
             door: self.door,
             disks: self.disks(plan)?,
+            clock_hz: self.clock,
+            pace: self.line.as_ref().map(|(stage, speed)| pace(plan, stage, *speed)).transpose()?,
+            senders: self.senders(plan)?,
             most_instructions: self.instructions,
             ..Request::default()
         })
@@ -191,6 +211,17 @@ impl Rehearse {
         Err(problem.with_help("rehearse a start that reads it, by `--start`, or name another tape"))
     }
 
+    /// How fast what is sent comes.
+    fn senders(&self, plan: &Plan) -> Result<BTreeMap<String, Speed>, Diagnostic> {
+        only_once("sender", self.senders.iter().map(|(name, _)| format!("the line `{name}`")))?;
+        let lines = plan.machine.serial.iter().filter(|serial| serial.line.is_some());
+        let names: Vec<_> = lines.map(|serial| serial.name.as_str()).collect();
+        match self.senders.iter().find(|(name, _)| !names.contains(&name.as_str())) {
+            Some((name, _)) => Err(unknown("line", name, &names)),
+            None => Ok(self.senders.iter().cloned().collect()),
+        }
+    }
+
     /// The disk files that were given.
     fn disks(&self, plan: &Plan) -> Result<BTreeMap<String, Disk>, Diagnostic> {
         only_once("disk", self.disks.iter().map(|(name, _)| format!("the disk `{name}`")))?;
@@ -207,6 +238,16 @@ impl Rehearse {
         let names: Vec<_> = plan.tapes.iter().map(|tape| tape.name.as_str()).collect();
         plan.tapes.iter().find(|tape| tape.name == name).ok_or_else(|| unknown("tape", name, &names))
     }
+}
+
+/// The line that a stage reads, at another speed.
+fn pace(plan: &Plan, name: &str, speed: Speed) -> Result<Pace, Diagnostic> {
+    let loaders: Vec<_> = plan.starts.iter().flat_map(|start| start.loaders(plan)).collect();
+    let names: Vec<_> = loaders.iter().map(|&(stage, _)| plan.stages[stage].name.as_str()).collect();
+    let at = names.iter().position(|known| *known == name);
+    let (stage, serial) = loaders[at.ok_or_else(|| unknown("stage that reads a tape", name, &names))?];
+    let described = plan.machine.serial[serial].line.map_or(speed, |line| line.speed);
+    Ok(Pace { stage, serial, parts: Pace::parts_of(speed, described) })
 }
 
 /// A bar for a stage that takes long.

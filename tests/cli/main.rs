@@ -15,6 +15,7 @@ mod ends;
 #[cfg(unix)]
 mod far_end;
 mod faults;
+mod limits;
 mod format;
 mod help;
 mod image_pages;

@@ -18,7 +18,7 @@ const FLOORS: &[&[&str]] = &[
     &["assembler", "formatting", "rom", "tape", "disk", "panel"],
     &["project"],
     &["rehearsal", "disassembly", "shortening"],
-    &["faults", "delivery", "comparison"],
+    &["faults", "limits", "delivery", "comparison"],
     &["diagnosis", "language"],
     &["guide"],
 ];

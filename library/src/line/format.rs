@@ -25,6 +25,11 @@ impl Speed {
         if baud == 0 || baud > Self::FASTEST { None } else { Some(Speed { hundredths: baud * 100 }) }
     }
 
+    /// A speed in hundredths of a baud; nothing outside one to 1,000,000 baud.
+    pub const fn of_hundredths(hundredths: u32) -> Option<Speed> {
+        if hundredths < 100 || hundredths > Self::FASTEST * 100 { None } else { Some(Speed { hundredths }) }
+    }
+
     /// Hundredths of a baud.
     pub const fn hundredths(self) -> u32 {
         self.hundredths

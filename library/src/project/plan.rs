@@ -143,6 +143,17 @@ pub struct Start {
     pub sense: u8,
 }
 
+impl Start {
+    /// Its programs that read a tape, with the line that it comes down, in their order.
+    pub fn loaders(&self, plan: &Plan) -> Vec<(Id<Stage>, Id<Serial>)> {
+        let reads = |pair: &[Id<Stage>]| match plan.stages[pair[1]].home {
+            Home::Tape { tape, .. } => Some((pair[0], plan.tapes[tape].serial)),
+            _ => None,
+        };
+        self.stages.windows(2).filter_map(reads).collect()
+    }
+}
+
 /// Which addresses, at run time, hold instructions.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct CodeMap {

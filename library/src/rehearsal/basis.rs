@@ -84,6 +84,24 @@ impl Run<'_> {
                 }
             })
         });
-        slips.chain(skips).chain(sense).chain(tapes).chain(self.drive_departures()).collect()
+        slips.chain(skips).chain(sense).chain(tapes).chain(self.speeds()).chain(self.drive_departures()).collect()
+    }
+
+    /// What ran at another speed than described.
+    fn speeds(&self) -> Vec<String> {
+        let mut speeds = Vec::new();
+        if let Some(hertz) = self.request.clock_hz {
+            speeds.push(format!("the processor had a clock of {} MHz", hertz as f64 / 1e6));
+        }
+        if let Some(pace) = self.request.pace {
+            let (stage, serial) = (&self.plan.stages[pace.stage].name, &self.plan.machine.serial[pace.serial].name);
+            let per_cent = f64::from(pace.parts) / 100.0;
+            speeds.push(format!("while `{stage}` ran, `{serial}` had {per_cent} per cent of its speed"));
+        }
+        speeds.extend(self.request.senders.iter().map(|(name, speed)| {
+            let baud = f64::from(speed.hundredths()) / 100.0;
+            format!("what came down the line of `{name}` came at {baud} baud")
+        }));
+        speeds
     }
 }

@@ -96,6 +96,12 @@ impl Board {
         first
     }
 
+    /// A line, and its chip with it, is from now on so many ten-thousandths as fast as it is described.
+    pub(super) fn set_pace(&mut self, serial: usize, now: TStates, parts: u32) {
+        self.stations[serial].set_pace(now, parts);
+        self.changed();
+    }
+
     /// When the last character that was sent down a line ends.
     pub fn line_ends(&self, serial: usize) -> TStates {
         self.stations[serial].line_ends()

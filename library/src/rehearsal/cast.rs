@@ -4,6 +4,7 @@ use super::drives;
 use super::request::Request;
 use super::serial::{StatusBit, StatusLayout};
 use super::setup::{ChipSetup, SerialSetup, Setup, StatusWires};
+use crate::line::LineFormat;
 use crate::notation::{Address, Notation};
 use crate::project::{Artefacts, Chip, Id, Machine, Plan, Serial, SocketContents, Start, UartBit, UartBits};
 use crate::rom::{self, PartFormat, Socket};
@@ -28,7 +29,13 @@ pub fn setup(plan: &Plan, made: &Artefacts, start: &Start, request: &Request) ->
     let layout = |drive| here.iter().map(|&disk| &plan.disks[disk]).find(|disk| disk.drive == drive);
     let disks = drives::setups(&plan.machine, |drive| layout(drive).map(|disk| disk.layout.clone()), request);
     let seed = request.seed;
-    let setup = Setup { seed, rom, disks, ..wires(&plan.machine, start.sense, &mut problems) };
+    let mut setup = Setup { seed, rom, disks, ..wires(&plan.machine, start.sense, &mut problems) };
+    setup.clock_hz = request.clock_hz.unwrap_or(setup.clock_hz);
+    for (number, serial) in plan.machine.serial.numbered().filter(|(_, serial)| serial.line.is_some()) {
+        if let (Some(&speed), Some(line)) = (request.senders.get(&serial.name), serial.line) {
+            setup.serial[station(&plan.machine, number)].sender = Some(LineFormat { speed, ..line });
+        }
+    }
     if problems.has_errors() { Err(problems) } else { Ok(setup) }
 }
 

@@ -23,6 +23,9 @@ const WATCHED_MS: u64 = 100;
 /// How long it is looked at behind that, in thousandths of a second: a delay that counts a register pair down ends within it.
 const LATER_MS: u64 = 1000;
 
+/// The pace of a line that is as fast as it is described.
+const AS_DESCRIBED: u32 = 10_000;
+
 /// The outcome of a start of which nothing was played.
 pub(super) fn nothing_yet(plan: &Plan, start: &Start) -> Outcome {
     Outcome::new(start.name.clone(), plan.machine.clock_hz.unwrap_or(cast::USUAL_CLOCK))
@@ -43,7 +46,7 @@ pub(super) fn prepare<'a>(
 ) -> Result<Run<'a>, Diagnostics> {
     let start = &plan.starts[number];
     let setup = Setup { faster: request.faster, slower: request.slower, ..cast::setup(plan, made, start, request)? };
-    let machine = machine(&setup)?;
+    let (machine, clock_hz) = (machine(&setup)?, setup.clock_hz);
     let programs = start.stages.iter().map(|&stage| made.program(stage)).collect();
     let recorder = Recorder::new(plan.machine.panel.notation, programs, sources, trace, progress);
     Ok(Run {
@@ -59,7 +62,7 @@ pub(super) fn prepare<'a>(
         compared: BTreeMap::new(),
         left_alone: None,
         stopped: None,
-        outcome: nothing_yet(plan, start),
+        outcome: Outcome::new(start.name.clone(), clock_hz),
     })
 }
 
@@ -141,6 +144,7 @@ impl Run<'_> {
         let now = self.machine.cpu.clock;
         let arrived = self.machine.board.arrival().map(|arrival| (arrival.first, arrival.last));
         self.announce(number);
+        self.pace(place);
         let board = &mut self.machine.board;
         board.set_running(&stage.image);
         board.clear_stack();
@@ -168,6 +172,18 @@ impl Run<'_> {
         });
     }
 
+    /// Lets the line that a stage reads be as fast as it was asked for, and as it is described behind that.
+    fn pace(&mut self, place: usize) {
+        let Some(pace) = self.request.pace else { return };
+        let (stages, now) = (&self.start.stages, self.machine.cpu.clock);
+        let serial = cast::station(&self.plan.machine, pace.serial);
+        if stages[place] == pace.stage {
+            self.machine.board.set_pace(serial, now, pace.parts);
+        } else if place > 0 && stages[place - 1] == pace.stage {
+            self.machine.board.set_pace(serial, now, AS_DESCRIBED);
+        }
+    }
+
     /// Runs a stage until the next one is reached, and compares it with what it should be.
     fn load(&mut self, place: usize, next: Id<Stage>) -> Result<(), Box<Diagnostic>> {
         let plan = self.plan;
@@ -189,7 +205,7 @@ impl Run<'_> {
         let first = roll.and_then(|roll| self.played.get(&roll)).copied().unwrap_or_default();
         let from = roll.map_or(0, |roll| self.heard(roll).saturating_sub(first));
         let seen = self.machine.board.incidents().len();
-        let limit = u64::from(plan.limit) * self.outcome.clock_hz;
+        let limit = u64::from(plan.limit) * u64::from(self.request.patience.max(1)) * self.outcome.clock_hz;
         let deadline = TStates(began.0.saturating_add(limit));
         self.recorder.begin(began, deadline, self.most());
         let stop = self.run_to_entry(runs, loaded, deadline);

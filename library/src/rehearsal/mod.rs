@@ -55,8 +55,8 @@ pub use outcome::{Basis, DiskOutcome, Event, Gap, Haste, LineMargin, Mismatch, O
 pub use recorder::{Progress, Trace};
 pub use records::{Arrival, Counts, LineUse, Output, StackUse, Strays, WentOut};
 pub use recurrence::Turn;
-pub use rehearse::rehearse;
-pub use request::{MOST_INSTRUCTIONS, Request};
+pub use rehearse::{play, rehearse};
+pub use request::{MOST_INSTRUCTIONS, Pace, Request};
 pub use serial::{
     Feed, Format, Frame, HardWired, HeardCharacter, I8251, Margin, Mc6850, Received, Refusal, RefusalCause,
     SenderState, Sent, SerialChip, StatusBit, StatusLayout,

@@ -36,6 +36,20 @@ pub fn rehearse<'a>(
     outcome
 }
 
+/// Plays one way to start as it is asked for, with one noise at power-on; with `noises`, with others as well if it agrees,
+/// and it does not agree if it fails then.
+pub fn play(
+    plan: &Plan,
+    made: &Artefacts,
+    start: Id<Start>,
+    request: &Request,
+    sources: &SourceMap,
+    noises: bool,
+) -> Outcome {
+    let attempt = Attempt { plan, made, start, request, sources };
+    if noises { attempt.at_its_pace(None, &mut |_| ()) } else { attempt.once() }
+}
+
 /// What is to be played, once and again.
 #[derive(Clone, Copy)]
 pub(super) struct Attempt<'a> {

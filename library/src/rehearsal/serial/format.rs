@@ -86,34 +86,49 @@ impl std::ops::Add for Tick {
 #[derive(Clone, Copy, Debug)]
 pub struct Grid {
     per_state: u128,
+    /// The same of a line at the speed that is described.
+    described: u128,
     bit: u128,
     /// The ticks of a second.
     second: u128,
-    /// The line's time when the machine's begins: what is played may have begun before.
+    /// The machine's time since which the line has its speed.
+    since: TStates,
+    /// The line's time then. At first it is later than the machine's: what is played may have begun before.
     origin: u128,
 }
 
 impl Grid {
-    /// Ticks in which half a bit of a clock divided by 64 is still whole.
-    const FINENESS: u128 = 128;
+    /// Ticks in which half a bit of a clock divided by 64 is still whole, and a T-state of a line at another pace.
+    const FINENESS: u128 = 128 * Grid::PARTS;
+
+    /// In what parts a pace is told.
+    const PARTS: u128 = 10_000;
 
     /// The grid of a machine's clock (at least 1 Hz) and a line's speed.
     pub fn new(clock_hz: u64, speed: Speed) -> Grid {
         let per_state = Grid::FINENESS * u128::from(speed.hundredths());
         let bit = Grid::FINENESS * 100 * u128::from(clock_hz.max(1));
         let second = per_state * u128::from(clock_hz.max(1));
-        Grid { per_state, bit, second, origin: second * Feed::MOST_PASSED as u128 }
+        let origin = second * Feed::MOST_PASSED as u128;
+        Grid { per_state, described: per_state, bit, second, since: TStates(0), origin }
     }
 
-    /// A moment of the machine on the grid.
+    /// The same line, from `now` on at so many ten-thousandths of the speed that is described.
+    pub fn at_pace(self, now: TStates, parts: u32) -> Grid {
+        let per_state = self.described * u128::from(parts.max(1)) / Grid::PARTS;
+        Grid { per_state, since: now, origin: self.tick(now).0, ..self }
+    }
+
+    /// A moment of the machine on the grid, since the line has its speed.
     pub fn tick(self, states: TStates) -> Tick {
-        Tick(self.origin + u128::from(states.0) * self.per_state)
+        Tick(self.origin + u128::from(states.0.saturating_sub(self.since.0)) * self.per_state)
     }
 
-    /// The first T-state at or after a tick; 0 if it lies before the machine's time.
+    /// The first T-state at or after a tick; if the line had another speed then, or the machine's time had not begun, the
+    /// first since it has this one.
     pub fn states(self, tick: Tick) -> TStates {
-        let since = tick.0.saturating_sub(self.origin);
-        TStates(u64::try_from(since.div_ceil(self.per_state)).unwrap_or(u64::MAX))
+        let later = tick.0.saturating_sub(self.origin).div_ceil(self.per_state);
+        TStates(u64::try_from(later).unwrap_or(u64::MAX).saturating_add(self.since.0))
     }
 
     /// A length in seconds, to the nearest tick.

@@ -126,6 +126,11 @@ impl Station {
         self.look(tick);
     }
 
+    /// The line, and the chip with it, is from now on so many ten-thousandths as fast as it is described.
+    pub fn set_pace(&mut self, now: TStates, parts: u32) {
+        self.signal.grid = self.signal.grid.at_pace(now, parts);
+    }
+
     /// How many characters have begun.
     pub fn begun(&self, now: TStates) -> usize {
         self.signal.character_at(self.signal.grid.tick(now)).map_or(0, |last| last + 1)

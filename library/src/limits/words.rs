@@ -1,0 +1,80 @@
+//! Limits in words.
+
+use super::limit::{AS_DESCRIBED, Failure, Limit, Side, Subject};
+use crate::notation::{Notation, counted};
+
+/// A thing, and how far it may go.
+pub struct Row {
+    /// What, and how it is described.
+    pub what: String,
+    /// To less, to more, and what else there is to say of it.
+    pub lines: Vec<String>,
+}
+
+/// Each limit in words.
+pub fn rows(limits: &[Limit], notation: Notation) -> Vec<Row> {
+    limits.iter().map(|limit| row(limit, notation)).collect()
+}
+
+/// What no figure shows.
+pub fn not_played() -> [&'static str; 4] {
+    [
+        "two things at once that are not as described",
+        "what chips, memory and levels bear: their data sheets say how fast a clock and a line may be",
+        "a start edge found late: with a clock of 16 times the speed up to a sixteenth of a bit, which by arithmetic takes up \
+         to 0.8 % off how much faster what comes down a line of eight data bits may be",
+        "a last program under way for longer than a rehearsal watches it",
+    ]
+}
+
+fn row(limit: &Limit, notation: Notation) -> Row {
+    let described = amount(limit, AS_DESCRIBED);
+    let what = match &limit.subject {
+        Subject::Clock => format!("the processor's clock, {described}"),
+        Subject::Line { stage, line } => format!("the line `{line}` while `{stage}` reads it, {described}"),
+        Subject::Sender { line } => {
+            format!("what comes down the line `{line}`, while its chip stays at {described}")
+        }
+    };
+    let mut lines = vec![side(limit, &limit.less, "slower"), side(limit, &limit.more, "faster")];
+    if let Some(tightest) = &limit.tightest {
+        lines.push(format!(
+            "at {} the tightest read, at {}, has {} of {} to spare",
+            amount(limit, limit.more.holds),
+            notation.address(tightest.pc),
+            tightest.states,
+            counted(tightest.character, "T-state")
+        ));
+    }
+    Row { what, lines }
+}
+
+fn side(limit: &Limit, side: &Side, way: &str) -> String {
+    let at = |parts| format!("{} ({})", amount(limit, parts), per_cent(parts));
+    let to = if way == "slower" { "down to" } else { "up to" };
+    let plays = counted(side.between, "play");
+    let Some(Failure { at: fails, how, .. }) = &side.fails else {
+        return format!("{way}: starts {to} {}, the furthest that was played ({plays})", at(side.holds));
+    };
+    let holds = match side.holds {
+        AS_DESCRIBED => format!("{way}: not by as little as was played"),
+        holds => format!("{way}: starts {to} {} ({plays})", at(holds)),
+    };
+    let again = side.again.map(|again| format!("; at {} it starts again: do not rely on it", at(again)));
+    format!("{holds}; fails at {}: {how}{}", at(*fails), again.unwrap_or_default())
+}
+
+/// A clock in megahertz, a speed in baud.
+fn amount(limit: &Limit, parts: i64) -> String {
+    let amount = limit.amount(parts) as f64;
+    match limit.subject {
+        Subject::Clock => format!("{} MHz", amount / 1e6),
+        Subject::Line { .. } | Subject::Sender { .. } => format!("{} baud", amount / 100.0),
+    }
+}
+
+/// By how much it is off.
+fn per_cent(parts: i64) -> String {
+    let off = (parts - AS_DESCRIBED) as f64 / 100.0;
+    if off.abs() >= 1000.0 { format!("{off:+.0} %") } else { format!("{off:+.2} %") }
+}
