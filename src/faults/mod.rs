@@ -164,7 +164,7 @@ pub(super) fn kept_questions(
 ) -> (Vec<Option<Questions>>, Vec<Looked>) {
     let starts = chain.plan.starts.numbered();
     let looked = starts.map(|(number, start)| {
-        let place = kept::Place::new(path, chain, &start.name);
+        let place = kept::Place::new(path, chain, "faults", &start.name);
         let words = Words::new(&chain.plan, made, number).ok();
         let questions = place.read().zip(words).map(|(plays, words)| questions(&plays, &words));
         (questions, place.file())
