@@ -10,7 +10,7 @@ use super::report::Report;
 use super::watch::watch;
 use coldwright::delivery;
 use coldwright::notation::counted;
-use coldwright::project::{Artefacts, Home, Plan, Recordings};
+use coldwright::project::{Artefacts, Plan, Recordings};
 use coldwright::source::SourceMap;
 
 /// Check a chain as a whole and write nothing
@@ -49,24 +49,11 @@ impl Check {
     }
 }
 
-/// Where a stage comes from, in words.
-pub(super) fn home(plan: &Plan, home: &Home) -> String {
-    match home {
-        Home::Panel(_) => "toggled in".into(),
-        Home::Sockets(numbers) => {
-            let names: Vec<_> = numbers.iter().map(|&number| plan.machine.sockets[number].name.as_str()).collect();
-            format!("in socket{} {}", if names.len() > 1 { "s" } else { "" }, names.join(" and "))
-        }
-        Home::Disk { disk, area } => format!("on disk {} in area {area}", plan.disks[*disk].name),
-        Home::Tape { tape, framing } => format!("on tape {} as {}", plan.tapes[*tape].name, framing.name),
-    }
-}
-
 fn text(plan: &Plan, warnings: usize) -> String {
     let notation = plan.machine.panel.notation;
     let rows = plan.stages.iter().map(|stage| {
         let (entry, bytes) = (notation.address(stage.entry), stage.image.len());
-        format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, home(plan, &stage.home))
+        format!("{:<12} {bytes:>5} bytes  starts at {entry}  {}\n", stage.name, plan.home_words(&stage.home))
     });
     let list: String = rows.chain(sockets(plan)).collect();
     let verdict = match warnings {
@@ -99,7 +86,7 @@ fn to_json(plan: &Plan) -> serde_json::Value {
             "name": stage.name,
             "bytes": stage.image.len(),
             "entry": stage.entry.0,
-            "home": home(plan, &stage.home),
+            "home": plan.home_words(&stage.home),
         })
     });
     let starts = plan.starts.iter().map(|start| {

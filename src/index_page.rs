@@ -2,9 +2,8 @@
 
 use std::fmt::Write;
 
-use super::check::home;
 use super::next_steps::next_steps;
-use super::rehearse::{self, span, stack_words};
+use super::rehearse::{self, span};
 use coldwright::cautions::{FIRST, When, applying};
 use coldwright::delivery::{Artefact, Built};
 use coldwright::drawing::html::escape;
@@ -12,7 +11,7 @@ use coldwright::notation::{Address, Notation, counted};
 use coldwright::panel::Check;
 use coldwright::panel::card::Doubt;
 use coldwright::project::{Chip, Machine, Plan, Stage};
-use coldwright::rehearsal::{Outcome, StageOutcome};
+use coldwright::rehearsal::Outcome;
 use coldwright::rom;
 
 /// Extents of a stage that are listed; the others are counted.
@@ -104,7 +103,7 @@ fn stages(plan: &Plan, out: &mut String) {
         let check = Check::of(stage.image.extents().map(|extent| extent.bytes));
         let cells = [
             stage.name.clone(),
-            home(plan, &stage.home),
+            plan.home_words(&stage.home),
             addresses(stage, notation),
             stage.image.len().to_string(),
             notation.address(stage.entry).to_string(),
@@ -160,7 +159,7 @@ fn rehearsed(plan: &Plan, outcome: &Outcome, out: &mut String) {
         let _ = writeln!(out, "<li>{}: {}</li>", problem.severity.word(), escape(&problem.headline));
     }
     for stage in &outcome.stages {
-        let _ = writeln!(out, "<li>{}</li>", escape(&margins(stage, outcome, notation)));
+        let _ = writeln!(out, "<li>{}</li>", escape(&format!("{}: {}", stage.name, stage.margins(outcome, notation))));
     }
     if let Some(haste) = &outcome.haste {
         let _ = writeln!(out, "<li>{}</li>", escape(&sentence(&rehearse::haste_words(haste))));
@@ -181,21 +180,6 @@ fn rehearsed(plan: &Plan, outcome: &Outcome, out: &mut String) {
 fn sentence(text: &str) -> String {
     let mut letters = text.chars().filter(|letter| *letter != '`');
     letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
-}
-
-/// What one stage had to spare.
-fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> String {
-    let mut text = format!("{}: {}", stage.name, counted(stage.bytes, "byte"));
-    if let Some((first, last)) = stage.arrived {
-        let _ = write!(text, ", loaded in {:.3} s", outcome.seconds(last) - outcome.seconds(first));
-    }
-    if let Some(line) = &stage.margin {
-        let _ = write!(text, ", tightest read {:.1} % of a character of {}", line.margin.per_cent, line.format);
-    }
-    if let Some(stack) = stage.stack {
-        let _ = write!(text, ", deepest stack {}", stack_words(stack, notation));
-    }
-    text
 }
 
 /// What can hurt, of what this chain asks for.

@@ -2,6 +2,7 @@
 //! exit code; what there is to know is in the library of the same name.
 
 mod assemble;
+mod booklet;
 mod build;
 mod built;
 
@@ -90,6 +91,7 @@ enum Command {
     New(new::New),
     Check(check::Check),
     Build(build::Build),
+    Booklet(booklet::Booklet),
     Rehearse(rehearse::Rehearse),
     Faults(faults::Faults),
     Limits(limits::Limits),
@@ -155,6 +157,7 @@ fn main() -> ExitCode {
         Command::Send(command) => command.run(&mut report),
         Command::New(command) => command.run(&mut report),
         Command::Build(command) => command.run(&mut report),
+        Command::Booklet(command) => command.run(&mut report),
         Command::Check(command) => command.run(&mut report),
         Command::Rehearse(command) => command.run(&mut report),
         Command::Faults(command) => command.run(&mut report),

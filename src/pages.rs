@@ -7,6 +7,7 @@ use clap::ValueEnum;
 
 use super::outputs::Outputs;
 use coldwright::drawing::{Drawing, PageSize, html, pdf, svg};
+use coldwright::panel::Paper;
 use coldwright::source::{Code, Diagnostic};
 
 /// Papers by the words that select them.
@@ -19,12 +20,17 @@ pub enum PaperWord {
 }
 
 impl PaperWord {
+    /// The paper of sheets.
+    pub fn paper(self) -> Paper {
+        match self {
+            PaperWord::A4 => Paper::A4,
+            PaperWord::Letter => Paper::Letter,
+        }
+    }
+
     /// The paper, upright.
     pub fn size(self) -> PageSize {
-        match self {
-            PaperWord::A4 => PageSize::A4,
-            PaperWord::Letter => PageSize::LETTER,
-        }
+        self.paper().size()
     }
 }
 

@@ -140,10 +140,7 @@ impl PageArguments {
         if self.outputs.is_empty() {
             return report.print(if report.json() { format!("{}\n", json()) } else { text() });
         }
-        let paper = match self.paper {
-            PaperWord::A4 => Paper::A4,
-            PaperWord::Letter => Paper::Letter,
-        };
+        let paper = self.paper.paper();
         let mut outputs = Outputs::default();
         for path in &self.outputs {
             if let Err(problem) = add_pages(&mut outputs, path, &text, || draw(paper)) {

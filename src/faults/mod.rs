@@ -18,7 +18,6 @@ use super::report::Report;
 use super::stop;
 use coldwright::diagnosis::{Archive, Questions};
 use coldwright::faults::{Kind, Played, Plays, Table, Theatre, Words, draw};
-use coldwright::panel::Paper;
 use coldwright::project::{Artefacts, Id, Plan, Recordings, Start};
 use coldwright::rehearsal::{Request, rehearse};
 use coldwright::source::{Diagnostics, SourceMap};
@@ -102,10 +101,7 @@ impl Faults {
             let table = Table::new(&played, words);
             if let Some(path) = &self.output {
                 let path = if told.len() == 1 { path.clone() } else { numbered(path, at + 1) };
-                let paper = match self.paper {
-                    PaperWord::A4 => Paper::A4,
-                    PaperWord::Letter => Paper::Letter,
-                };
+                let paper = self.paper.paper();
                 add_drawing(&mut outputs, &path, || draw(&title, &table, words, paper), "")?;
             }
             report.print(match (report.json(), self.all) {

@@ -1,11 +1,7 @@
 //! What a rehearsal says, what it rests on, and what it does not show: the same words on the screen, on the page and for
 //! programs.
 
-use coldwright::rehearsal::{DiskOutcome, Outcome, Played, TapeOutcome};
-
-/// What no rehearsal shows, whatever it rests on.
-pub const NOT_SHOWN: [&str; 4] =
-    ["wiring", "levels", "the timing of mechanics", "anything that the machine file does not say"];
+use coldwright::rehearsal::{DiskOutcome, NOT_SHOWN, Outcome, Played, TapeOutcome};
 
 /// The verdict as the beginning of a sentence.
 pub fn verdict(outcome: &Outcome) -> String {

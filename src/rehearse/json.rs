@@ -2,10 +2,9 @@
 
 use serde_json::{Value, json};
 
-use super::basis::NOT_SHOWN;
 use super::loaders::Loader;
 use coldwright::project::Plan;
-use coldwright::rehearsal::{Basis, Outcome, Played, StageOutcome, TapeOutcome};
+use coldwright::rehearsal::{Basis, NOT_SHOWN, Outcome, Played, StageOutcome, TapeOutcome};
 
 pub fn to_json(plan: &Plan, rehearsed: &[(Outcome, Vec<Loader>)]) -> Value {
     json!({ "chain": plan.name, "starts": rehearsed.iter().map(start_json).collect::<Vec<_>>() })

@@ -14,7 +14,7 @@ use indicatif::ProgressBar;
 
 use self::loaders::Loader;
 pub(super) use basis::{basis, verdict};
-pub(super) use text::{haste_words, span, stack_words};
+pub(super) use text::{haste_words, span};
 
 use super::panel_options::no_sense_port;
 use super::progress::{self, Counted};

@@ -4,7 +4,7 @@ use super::basis;
 use super::loaders::Loader;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::Plan;
-use coldwright::rehearsal::{Haste, Outcome, Played, StackUse, StageOutcome};
+use coldwright::rehearsal::{Haste, Outcome, Played, StageOutcome};
 
 /// The timeline and the margins for people.
 pub fn text(plan: &Plan, outcome: &Outcome, loaders: &[Loader]) -> String {
@@ -86,22 +86,9 @@ fn margins(stage: &StageOutcome, outcome: &Outcome, notation: Notation) -> Strin
         );
     }
     if let Some(stack) = stage.stack {
-        out += &format!("  deepest stack: {}\n", stack_words(stack, notation));
+        out += &format!("  deepest stack: {}\n", stack.words(notation));
     }
     out
-}
-
-/// How deep a stack grew, and whether it rose above its top.
-pub fn stack_words(stack: StackUse, notation: Notation) -> String {
-    let (lowest, top) = (notation.address(stack.lowest), notation.address(stack.top));
-    let deep = match stack.depth() {
-        0 => format!("nothing below {top}, where it was set"),
-        depth => format!("{}, down to {lowest}", bytes(depth.into())),
-    };
-    match stack.above {
-        0 => deep,
-        above => format!("{deep}; it rose {} above {top}: more was taken from it than put there", bytes(above.into())),
-    }
 }
 
 fn bytes(number: usize) -> String {

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot set up its own files fails")]
 
 mod bench;
+mod booklet;
 mod build;
 #[cfg(unix)]
 mod captures;

@@ -4,6 +4,7 @@
 
 mod audio;
 mod audio_commands;
+mod booklet;
 mod cpu;
 mod drawing;
 mod images;

@@ -1,24 +1,19 @@
 //! Everything that a chain is built into: the files for paper, parts, tapes and the screen.
 
 use std::collections::BTreeMap;
-use std::ops::Range;
 
-use super::{card, memory_map};
+use super::drawn::{Drawn, DrawnCard, sheet_title};
 use crate::assembler;
-use crate::disk::picture as disk_picture;
-use crate::disk::{Disk, Layout, read};
-use crate::drawing::{Drawing, PageSize, html, pdf, svg};
+use crate::drawing::{Drawing, html, pdf, svg};
 use crate::image::raw::Gaps;
 use crate::panel::Paper;
 use crate::panel::card::{Card, Doubt};
-use crate::panel::lights::{self, Lights};
 use crate::project::{
-    Artefacts, ChainDisk, DiskDrive, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
+    Artefacts, ChainDisk, Id, MadeDisk, Plan, Recording, Reel, SocketContents, Stage, Start, Tape, slug,
 };
-use crate::rehearsal::{Outcome, Stepping, live_ports, taken_for_granted};
+use crate::rehearsal::Outcome;
 use crate::rom::{self, Socket};
 use crate::source::{Code, Diagnostic, Diagnostics, SourceMap};
-use crate::tape::picture;
 
 /// A file that a chain is built into.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -87,11 +82,12 @@ pub fn files(
     rehearsed: Option<&[Outcome]>,
 ) -> Result<Built, Diagnostics> {
     let (Built { artefacts, doubts, cards }, problems) = (Built::default(), Diagnostics::default());
-    let mut builder = Builder { plan, made, sources, rehearsed, artefacts, doubts, cards, problems, of: Of::Chain };
+    let drawn = &Drawn::make(plan, made, sources, rehearsed, Paper::A4)?;
+    let mut builder = Builder { plan, made, sources, drawn, artefacts, doubts, cards, problems, of: Of::Chain };
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
-    made.tapes.iter().for_each(|reel| builder.tape(reel));
-    made.disks.iter().for_each(|disk| builder.disk(disk));
+    made.tapes.iter().zip(&drawn.tapes).for_each(|(reel, picture)| builder.tape(reel, picture));
+    made.disks.iter().zip(&drawn.disks).for_each(|(disk, picture)| builder.disk(disk, picture));
     builder.chain();
     builder.names();
     let Builder { artefacts, doubts, cards, problems, .. } = builder;
@@ -102,7 +98,7 @@ struct Builder<'a> {
     plan: &'a Plan,
     made: &'a Artefacts,
     sources: &'a SourceMap,
-    rehearsed: Option<&'a [Outcome]>,
+    drawn: &'a Drawn,
     artefacts: Vec<Artefact>,
     doubts: Vec<(String, Doubt)>,
     cards: Vec<(Id<Start>, Card)>,
@@ -177,50 +173,19 @@ impl Builder<'_> {
             }
         }
         self.sheets(number);
-        if let Some(cycles) = stage.lights {
-            self.lights(number, &stem, cycles);
+        for lights in self.drawn.lights.iter().filter(|lights| lights.stage == number) {
+            let text = Some(lights.text.clone());
+            self.add_pages("Lights of a stepped run", &format!("{stem}-lights"), &lights.drawing, text);
         }
     }
 
     /// The sheets of a stage.
     fn sheets(&mut self, stage: Id<Stage>) {
-        let sheets: Vec<_> = self.made.sheets.iter().filter(|made| made.stage == stage).collect();
-        for made in &sheets {
-            let names = made.starts.iter().map(|&start| self.plan.starts[start].name.as_str());
-            let starts = names.collect::<Vec<_>>().join(" or ");
-            let title = match made.sense {
-                _ if sheets.len() == 1 => "Deposit sheet".to_owned(),
-                None => format!("Deposit sheet to add it to {starts}"),
-                Some(sense) => {
-                    let byte = self.plan.machine.panel.notation.byte(sense);
-                    format!("Deposit sheet to start {starts}, sense {byte}")
-                }
-            };
-            self.add_pages(&title, &made.stem, &made.sheet.draw(Paper::A4), Some(made.sheet.text()));
+        let (plan, drawn) = (self.plan, self.drawn);
+        for (made, drawing) in self.made.sheets.iter().zip(&drawn.sheets).filter(|(made, _)| made.stage == stage) {
+            let title = sheet_title(plan, self.made, made);
+            self.add_pages(&title, &made.stem, drawing, Some(made.sheet.text()));
         }
-    }
-
-    /// The disk of the chain that lies in a drive.
-    fn disk_in(&self, drive: Id<DiskDrive>) -> Option<(Layout, Disk)> {
-        let made = self.made.disks.iter().find(|made| self.plan.disks[made.disk].drive == drive)?;
-        Some((self.plan.disks[made.disk].layout.clone(), made.file.clone()))
-    }
-
-    fn lights(&mut self, stage: Id<Stage>, stem: &str, cycles: u64) {
-        let (program, machine) = (self.made.program(stage), &self.plan.machine);
-        let world = lights::World::Open { idle: machine.idle_inputs() };
-        let (panel, grounds) = (machine.panel.clone(), machine.grounds());
-        let start = self.plan.stages[stage].entry;
-        let (idle, inputs) = (machine.idle_inputs(), BTreeMap::new());
-        let stepping = Stepping { image: &program.image, start, cycles, inputs, idle };
-        let live = live_ports(machine, |drive| self.disk_in(drive), &stepping);
-        let taken = taken_for_granted(machine, |drive| self.disk_in(drive));
-        let request =
-            lights::Request { start, cycles, live, taken, world, panel, grounds, ..lights::Request::default() };
-        let lights = Lights::run(program, &request);
-        let drawing = lights.draw(program, &machine.ports, Paper::A4);
-        let text = lights.text(program, &machine.ports);
-        self.add_pages("Lights of a stepped run", &format!("{stem}-lights"), &drawing, Some(text));
     }
 
     /// The files of a socket's parts, and their labels with what is to be minded of each part.
@@ -240,13 +205,13 @@ impl Builder<'_> {
     }
 
     /// A tape as bytes, as a picture, and as a recording if one is wanted.
-    fn tape(&mut self, reel: &Reel) {
+    fn tape(&mut self, reel: &Reel, picture: &Drawing) {
         self.of = Of::Tape(reel.tape);
         let (tape, stem) = (&self.plan.tapes[reel.tape], &reel.stem);
         self.add(&format!("Frames, {}", reel.bytes.len()), format!("{stem}.bin"), reel.bytes.clone());
-        let punched = [tape.lettering.as_slice(), &reel.bytes].concat();
-        self.picture(reel, &punched);
+        self.add_pages("Picture", &format!("{stem}-picture"), picture, None);
         if !tape.lettering.is_empty() {
+            let punched = [tape.lettering.as_slice(), &reel.bytes].concat();
             let title = format!("Frames to punch, lettering first, {}", punched.len());
             self.add(&title, format!("{stem}-punch.bin"), punched);
         }
@@ -255,66 +220,34 @@ impl Builder<'_> {
         }
     }
 
-    fn picture(&mut self, reel: &Reel, punched: &[u8]) {
-        let names: Vec<_> = reel.programs.iter().map(|program| self.plan.stages[program.stage].name.as_str()).collect();
-        let title = format!("{}: {}", self.plan.tapes[reel.tape].name, names.join(", "));
-        let first = punched.len() - reel.bytes.len();
-        let labels = reel.programs.iter().zip(names).flat_map(|(program, name)| {
-            let label = move |block: &Range<usize>| {
-                let range = block.start + first..block.end + first;
-                picture::Label { range, text: name.to_owned(), heavy: false, ring: None }
-            };
-            program.blocks.iter().map(label)
-        });
-        let labels: Vec<_> = labels.collect();
-        match picture::to_read(punched, &title, &labels, PageSize::A4, self.plan.machine.panel.notation) {
-            Ok(drawing) => self.add_pages("Picture", &format!("{}-picture", reel.stem), &drawing, None),
-            Err(problem) => self.problems.push(problem),
-        }
-    }
-
     /// A disk as a file and as a picture.
-    fn disk(&mut self, made: &MadeDisk) {
+    fn disk(&mut self, made: &MadeDisk, picture: &Drawing) {
         self.of = Of::Disk(made.disk);
-        let disk = &self.plan.disks[made.disk];
-        let names: Vec<_> = made.programs.iter().map(|(stage, _)| self.plan.stages[*stage].name.as_str()).collect();
-        let title = format!("{}: {}", disk.name, names.join(", "));
-        let reading = read::read(&disk.layout, &made.file);
-        let subject = disk_picture::Subject {
-            layout: &disk.layout,
-            reading: Some(&reading),
-            crc: Some(made.file.crc()),
-            title: &title,
-            notation: self.plan.machine.panel.notation,
-        };
-        let drawing = disk_picture::draw(&subject, PageSize::A4);
         let bytes = made.file.clone().into_bytes();
         self.add(&format!("Sectors, whole, {} bytes", bytes.len()), format!("{}.disk", made.stem), bytes);
-        self.add_pages("Picture", &format!("{}-picture", made.stem), &drawing, None);
+        self.add_pages("Picture", &format!("{}-picture", made.stem), picture, None);
     }
 
     /// What concerns the chain as a whole: run cards, the map of memory.
     fn chain(&mut self) {
         self.of = Of::Chain;
-        for (number, start) in self.plan.starts.numbered() {
-            self.card(number, start);
-        }
-        let map = memory_map::draw(self.plan);
+        let drawn = self.drawn;
+        drawn.cards.iter().for_each(|card| self.card(card));
+        let map = &drawn.map;
         if let Some(page) = map.pages.first() {
             self.add("Map of memory, to scale", "memory.svg".into(), svg::write_page(page, &map.title));
         }
-        self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(&map));
+        self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(map));
     }
 
-    fn card(&mut self, number: Id<Start>, start: &Start) {
-        let rehearsed = self.rehearsed.and_then(|outcomes| outcomes.get(number.place()));
-        let Some(card) = card::card(self.plan, self.made, number, self.sources, rehearsed) else { return };
-        self.doubts.extend(card.doubts.iter().map(|doubt| (start.name.clone(), doubt.clone())));
-        let (title, stem) = match start.name.as_str() {
+    fn card(&mut self, DrawnCard { start, card, drawing }: &DrawnCard) {
+        let name = &self.plan.starts[*start].name;
+        self.doubts.extend(card.doubts.iter().map(|doubt| (name.clone(), doubt.clone())));
+        let (title, stem) = match name.as_str() {
             "" => ("Run card".to_owned(), "card".to_owned()),
             name => (format!("Run card {name}"), format!("card-{}", slug(name))),
         };
-        self.add_pages(&title, &stem, &card.draw(Paper::A4), Some(card.text()));
-        self.cards.push((number, card));
+        self.add_pages(&title, &stem, drawing, Some(card.text()));
+        self.cards.push((*start, card.clone()));
     }
 }

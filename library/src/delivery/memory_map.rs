@@ -1,14 +1,15 @@
 //! The map of memory, drawn to scale: what the machine has, and what the chain puts there.
 
-use crate::drawing::{Anchor, Drawing, Font, Ink, Line, Page, PageSize, Paint, Pt, Rect, Stroke, Text};
+use crate::drawing::{Anchor, Drawing, Font, Ink, Line, Page, Paint, Pt, Rect, Stroke, Text};
 use crate::image::MEMORY;
 use crate::notation::Address;
-use crate::panel::Check;
+use crate::panel::Paper;
 use crate::project::Plan;
 
-/// Top and bottom of the columns, millimetres.
+/// The top of the columns, millimetres.
 const TOP: f64 = 35.0;
-const BOTTOM: f64 = 280.0;
+/// Millimetres that stay free below the columns.
+const FOOT: f64 = 17.0;
 
 /// The least distance between two lines of text, millimetres.
 const PITCH: f64 = 4.6;
@@ -25,15 +26,14 @@ struct Region {
 }
 
 /// The map: all of memory on the left, on the right the part in which the chain's programs lie.
-pub fn draw(plan: &Plan) -> Drawing {
-    let mut page = Page::new(PageSize::A4);
+pub fn draw(plan: &Plan, paper: Paper) -> Drawing {
+    let mut page = Page::new(paper.size());
     let title = format!("{}: map of memory", plan.name);
     page.push(Text::new(15.0, 20.0, Font::HelveticaBold, Pt(16.0), title.clone()));
     let right = page.size.width - 15.0;
     page.push(Text::new(right, 20.0, Font::Helvetica, Pt(10.0), "page 1 of 1").anchored(Anchor::End));
-    let check = Check::of(plan.stages.iter().flat_map(|stage| stage.image.extents()).map(|extent| extent.bytes));
-    let figures = format!("All stages in order: {}", check.figures(plan.machine.panel.notation));
-    page.push(Text::new(right, 290.0, Font::Helvetica, Pt(10.0), figures).anchored(Anchor::End));
+    let figures = format!("All stages in order: {}", plan.check().figures(plan.machine.panel.notation));
+    page.push(Text::new(right, page.size.height - 7.0, Font::Helvetica, Pt(10.0), figures).anchored(Anchor::End));
     let (places, programs) = (places(plan), programs(plan));
     Column { plan, page: &mut page, left: 15.0, first: 0, last: MEMORY - 1, text: "all of memory" }.draw(&places, &[]);
     let inside = |region: &&Region| plan.machine.memory.iter().any(|memory| memory.contains(region.first));
@@ -94,16 +94,21 @@ struct Column<'a> {
 const WIDTH: f64 = 22.0;
 
 impl Column<'_> {
+    fn bottom(&self) -> f64 {
+        self.page.size.height - FOOT
+    }
+
     fn y(&self, address: usize) -> f64 {
         let share = (address - self.first) as f64 / (self.last + 1 - self.first) as f64;
-        TOP + share * (BOTTOM - TOP)
+        TOP + share * (self.bottom() - TOP)
     }
 
     fn draw(&mut self, places: &[Region], programs: &[Region]) {
         self.page.push(Text::new(self.left, TOP - 5.0, Font::Helvetica, Pt(10.0), self.text));
         self.bars(places, 0.0);
         self.bars(programs, 4.0);
-        let frame = Rect { x: self.left, y: TOP, width: WIDTH, height: BOTTOM - TOP, paint: Paint::outline(0.3) };
+        let frame =
+            Rect { x: self.left, y: TOP, width: WIDTH, height: self.bottom() - TOP, paint: Paint::outline(0.3) };
         self.page.push(frame);
         let named: Vec<_> = if programs.is_empty() { places.iter().collect() } else { programs.iter().collect() };
         self.name(&named);
@@ -132,7 +137,7 @@ impl Column<'_> {
             next = y + PITCH;
         }
         // What does not fit below moves up.
-        let mut limit = BOTTOM;
+        let mut limit = self.bottom();
         for (y, _) in rows.iter_mut().rev() {
             *y = y.min(limit);
             limit = *y - PITCH;

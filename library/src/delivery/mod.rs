@@ -4,7 +4,11 @@
 
 mod memory_map;
 mod card;
+mod drawn;
+mod booklet;
 mod build;
 
+pub use booklet::{Booklet, Entry, booklet};
 pub use build::{Artefact, Built, Of, files};
 pub use card::card;
+pub use drawn::Drawn;

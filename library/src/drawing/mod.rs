@@ -44,6 +44,17 @@ impl Page {
     pub fn push(&mut self, item: impl Into<Item>) {
         self.items.push(item.into());
     }
+
+    /// Moves everything on it to the right, millimetres.
+    pub fn shift(&mut self, by: f64) {
+        self.items.iter_mut().for_each(|item| match item {
+            Item::Text(text) => text.x += by,
+            Item::Line(line) => (line.from.0, line.to.0) = (line.from.0 + by, line.to.0 + by),
+            Item::Rect(rect) => rect.x += by,
+            Item::Circle(circle) => circle.centre.0 += by,
+            Item::Polyline(polyline) => polyline.points.iter_mut().for_each(|point| point.0 += by),
+        });
+    }
 }
 
 /// The size of a page in millimetres.

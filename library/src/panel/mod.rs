@@ -24,6 +24,7 @@ pub use levers::{Bank, Lever, Levers};
 pub use live::{LiveByte, LiveLamp};
 pub use model::{DataLevers, Pace, Panel, Reach, Reset, SenseLevers, StatusLamps, Stop};
 pub use page::Paper;
+pub(crate) use page::{LEFT, RIGHT};
 pub use ports::{Port, Ports};
 pub use program::{Check, Program, Remark, statement};
 pub use steps::{Key, Step};

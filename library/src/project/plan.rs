@@ -186,6 +186,24 @@ pub trait Files: Loader {
 }
 
 impl Plan {
+    /// By what everything of the chain is told to belong together: the bytes of all stages, in the order of the file.
+    pub fn check(&self) -> panel::Check {
+        panel::Check::of(self.stages.iter().flat_map(|stage| stage.image.extents()).map(|extent| extent.bytes))
+    }
+
+    /// Where a stage comes from, in words.
+    pub fn home_words(&self, home: &Home) -> String {
+        match home {
+            Home::Panel(_) => "toggled in".into(),
+            Home::Sockets(numbers) => {
+                let names: Vec<_> = numbers.iter().map(|&number| self.machine.sockets[number].name.as_str()).collect();
+                format!("in socket{} {}", if names.len() > 1 { "s" } else { "" }, names.join(" and "))
+            }
+            Home::Disk { disk, area } => format!("on disk {} in area {area}", self.disks[*disk].name),
+            Home::Tape { tape, framing } => format!("on tape {} as {}", self.tapes[*tape].name, framing.name),
+        }
+    }
+
     /// Whether a tape of the chain is recorded as sound.
     pub fn is_recorded(&self) -> bool {
         self.tapes.iter().any(|tape| tape.sound.is_some())

@@ -11,6 +11,10 @@ use super::words::seconds;
 use crate::notation::Address;
 use crate::panel::Reset;
 
+/// What no rehearsal shows, whatever it rests on.
+pub const NOT_SHOWN: [&str; 4] =
+    ["wiring", "levels", "the timing of mechanics", "anything that the machine file does not say"];
+
 impl Run<'_> {
     /// What the outcome rests on, once the run is over.
     pub fn basis(&self) -> Basis {

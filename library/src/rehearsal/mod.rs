@@ -46,6 +46,7 @@ mod unset;
 mod wiring;
 mod words;
 
+pub use basis::NOT_SHOWN;
 pub use board::Board;
 pub use incident::{Incident, What};
 pub use left_alone::{Lone, left_alone};

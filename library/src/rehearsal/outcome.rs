@@ -4,7 +4,7 @@ use super::records::{StackUse, WentOut};
 use super::serial::Margin;
 use super::tapes::Played;
 use crate::isa::TStates;
-use crate::notation::Address;
+use crate::notation::{Address, Notation, counted};
 use crate::source::{Diagnostic, Diagnostics};
 
 /// The rehearsal of one way to start.
@@ -132,6 +132,23 @@ pub struct StageOutcome {
     pub mismatch: Option<Mismatch>,
     /// The deepest stack while it was running.
     pub stack: Option<StackUse>,
+}
+
+impl StageOutcome {
+    /// What it had to spare.
+    pub fn margins(&self, outcome: &Outcome, notation: Notation) -> String {
+        let mut text = counted(self.bytes, "byte");
+        if let Some((first, last)) = self.arrived {
+            text += &format!(", loaded in {:.3} s", outcome.seconds(last) - outcome.seconds(first));
+        }
+        if let Some(line) = &self.margin {
+            text += &format!(", tightest read {:.1} % of a character of {}", line.margin.per_cent, line.format);
+        }
+        if let Some(stack) = self.stack {
+            text += &format!(", deepest stack {}", stack.words(notation));
+        }
+        text
+    }
 }
 
 /// A tape that was played.

@@ -2,7 +2,7 @@
 
 use super::serial::{Frame, Refusal};
 use crate::isa::TStates;
-use crate::notation::Address;
+use crate::notation::{Address, Notation, counted};
 
 /// A byte that went to a recorded output port.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -87,6 +87,20 @@ pub struct StackUse {
 }
 
 impl StackUse {
+    /// How deep it grew, and whether it rose above its top.
+    pub fn words(self, notation: Notation) -> String {
+        let (lowest, top) = (notation.address(self.lowest), notation.address(self.top));
+        let bytes = |count: u16| counted(u64::from(count), "byte");
+        let deep = match self.depth() {
+            0 => format!("nothing below {top}, where it was set"),
+            depth => format!("{}, down to {lowest}", bytes(depth)),
+        };
+        match self.above {
+            0 => deep,
+            above => format!("{deep}; it rose {} above {top}: more was taken from it than put there", bytes(above)),
+        }
+    }
+
     /// A stack that was set so that the first byte goes to an address.
     pub(super) fn set(first: Address, pc: Address) -> StackUse {
         let top = first.wrapping_add(1);

@@ -29,7 +29,7 @@ pub use fit::fit;
 pub use outputs::{Level, Width};
 pub use part::{Part, PartEntry, Parts};
 pub use part_file::{PartFile, PartFormat, part_files};
-pub use render::{changes_text, fit_text, is_labels_page, label, labels_page};
+pub use render::{changes_text, fit_text, is_labels_page, label, labels_page, wiring_lines};
 pub use routine::{Routine, largest, routines};
 pub use socket::{Clash, Fault, Fill, Seat, Socket, clashes};
 pub use split::{PartImage, contents, difference, join, join_as_read, split, verify};

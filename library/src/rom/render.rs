@@ -124,7 +124,10 @@ pub fn labels_page<'a>(
         let _ = writeln!(out, "{}", label(title, socket, part, notation));
         let _ = writeln!(out, "({organisation}: to program {program}, stay erased {blank})\n");
     }
-    wiring_text(&mut out, socket, notation);
+    let wiring = wiring_lines(socket, notation);
+    if !wiring.is_empty() {
+        let _ = writeln!(out, "{}\n", wiring.join("\n"));
+    }
     let _ = writeln!(out, "{CAUTIONS}{} in {}:", socket.part.name, socket.name);
     for caution in cautions(socket.part.known) {
         out.push_str(&text::item(&caution));
@@ -133,25 +136,19 @@ pub fn labels_page<'a>(
     out
 }
 
-/// What is not straight about a socket, a line each.
-fn wiring_text(out: &mut String, socket: &Socket, notation: Notation) {
-    let (wiring, before) = (&socket.wiring, out.len());
-    for (said, line) in [
+/// What is not straight about a socket, and its check.
+pub fn wiring_lines(socket: &Socket, notation: Notation) -> Vec<String> {
+    let wiring = &socket.wiring;
+    let said = [
         (wiring.inverted, "The data lines are inverted: the file holds what the pins show."),
         (!wiring.data.is_straight(), "The data lines are crossed: the file holds what the pins show."),
         (!wiring.address.is_straight(), "The address lines are crossed: the file is in the order of the pins."),
         (wiring.interleaved, "Even and odd addresses lie in different parts."),
-    ] {
-        if said {
-            let _ = writeln!(out, "{line}");
-        }
-    }
-    if let Some(check) = socket.check {
-        let _ = writeln!(out, "A check lies in the socket: {} at {}.", check.kind.name(), notation.address(check.at));
-    }
-    if out.len() > before {
-        out.push('\n');
-    }
+    ];
+    let check = socket
+        .check
+        .map(|check| format!("A check lies in the socket: {} at {}.", check.kind.name(), notation.address(check.at)));
+    said.into_iter().filter(|(is, _)| *is).map(|(_, line)| line.to_owned()).chain(check).collect()
 }
 
 #[cfg(test)]
