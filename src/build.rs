@@ -16,6 +16,7 @@ use super::{chain, faults, rehearse};
 use coldwright::delivery::{self, Artefact, Of};
 use coldwright::guide::Guide;
 use coldwright::notation::counted;
+use coldwright::panel::card::Doubt;
 use coldwright::project::{Artefacts, Recordings};
 use coldwright::source::SourceMap;
 
@@ -56,7 +57,7 @@ impl Build {
             Record::fresh(&place).filter(|record| (record.rehearsed || !self.rehearse) && record.watched == self.watch);
         if let Some(record) = &fresh {
             tidy(&place.out, report);
-            tell(&place, &[], report);
+            tell(&place, &[], self.untold(&record.doubted), report);
             if !record.warned && !self.rehearse {
                 return;
             }
@@ -93,9 +94,10 @@ impl Build {
                 Some(live) => files.extend([(INDEX, live.page.as_bytes()), (live_page::MARK, live.mark.as_bytes())]),
                 None => files.push((INDEX, page.as_bytes())),
             }
-            let how = How { rehearsed: self.rehearse, watched: self.watch, kept };
+            let doubted = made.doubts.iter().map(doubtful).collect();
+            let how = How { rehearsed: self.rehearse, watched: self.watch, doubted, kept };
             match built::write(&place, &chain, &files, &how, report) {
-                Ok(written) => tell(&place, &written, report),
+                Ok(written) => tell(&place, &written, self.untold(&how.doubted), report),
                 Err(problem) => return report.problem(problem),
             }
         }
@@ -103,6 +105,11 @@ impl Build {
             let outcomes = outcomes.into_iter().map(|outcome| (outcome, Vec::new())).collect();
             rehearse::tell(&chain.plan, outcomes, &sources, report);
         }
+    }
+
+    /// What a rehearsal, if there is one, does not tell in full.
+    fn untold<'a>(&self, doubted: &'a [String]) -> &'a [String] {
+        if self.rehearse { &[] } else { doubted }
     }
 
     fn place(&self) -> Place {
@@ -115,15 +122,23 @@ impl Build {
 /// The most names of files that are told when few were written.
 const MOST_NAMES: usize = 3;
 
-fn tell(place: &Place, written: &[&str], report: &mut Report) {
+fn tell(place: &Place, written: &[&str], doubted: &[String], report: &mut Report) {
     let index = place.out.join(INDEX).display().to_string();
     let count = counted(written.len(), "file");
     report.print(match written {
         _ if report.json() => {
-            format!("{}\n", json!({ "index": index, "written": written.len(), "files": written }))
+            format!("{}\n", json!({ "index": index, "written": written.len(), "files": written, "doubts": doubted }))
         }
         [] => format!("nothing has changed; see {index}\n"),
         few if few.len() <= MOST_NAMES => format!("{count} written, {}; see {index}\n", few.join(", ")),
         _ => format!("{count} written; see {index}\n"),
     });
+    doubted.iter().for_each(|doubt| report.mention(doubt));
+}
+
+/// Why a start is not to be trusted, in words.
+fn doubtful((start, doubt): &(String, Doubt)) -> String {
+    let (what, why) = doubt.words();
+    let named = if start.is_empty() { String::new() } else { format!("{start}: ") };
+    format!("{named}{what}, and its run card says so: {why}")
 }

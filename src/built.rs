@@ -38,6 +38,9 @@ pub struct Record {
     pub warned: bool,
     /// Whether it was rehearsed.
     pub rehearsed: bool,
+    /// Why what was built is not to be trusted, start by start, in words.
+    #[serde(default)]
+    pub doubted: Vec<String>,
     /// Whether it was built under watch, with a page that follows.
     #[serde(default)]
     pub watched: bool,
@@ -50,6 +53,8 @@ pub struct How {
     pub rehearsed: bool,
     /// Whether it is built anew whenever a file is saved.
     pub watched: bool,
+    /// Why it is not to be trusted, as a [`Record`] keeps it.
+    pub doubted: Vec<String>,
     /// What was kept of its faults, and read or looked for, as the inputs of a [`Record`].
     pub kept: Vec<(PathBuf, Option<u64>)>,
 }
@@ -83,6 +88,7 @@ impl Record {
             outputs: files.iter().map(|(name, bytes)| ((*name).to_owned(), sum(bytes))).collect(),
             warned: chain.warnings > 0,
             rehearsed: how.rehearsed,
+            doubted: how.doubted.clone(),
             watched: how.watched,
         }
     }

@@ -30,6 +30,10 @@ pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> S
     doubts(&built.doubts, &mut out);
     match outcomes {
         Some(outcomes) => outcomes.iter().for_each(|outcome| verdict(outcome, &mut out)),
+        // What was played for the cards has gone wrong, and is told above.
+        None if !built.doubts.is_empty() => {
+            out += "<p class=\"verdict\"><code>coldwright rehearse</code> says more of it.</p>\n";
+        }
         None => {
             out += "<p class=\"verdict\"><strong>Not rehearsed since it was built</strong>: <code>coldwright build --rehearse</code> does both.</p>\n";
         }

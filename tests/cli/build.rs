@@ -431,3 +431,18 @@ fn each_setting_of_the_sense_switches_has_its_sheet() {
     }
     assert!(!chain.path("out/keyin-sheet.txt").exists());
 }
+
+/// What was played for the cards and went wrong is told at once, and again as long as nothing is mended.
+#[test]
+fn a_build_of_a_start_that_fails_says_so() {
+    let chain = Chain::copy("belfry").spoil("ports.asm", "EQU     20000Q", "EQU     40000Q");
+    for told in ["written", "nothing has changed"] {
+        let ran = chain.run(&["build"]);
+        assert!(ran.out.contains(told), "{}", ran.out);
+        assert!(ran.err.contains("this start fails in its rehearsal, and its run card says so"), "{}", ran.err);
+    }
+    let index = std::fs::read_to_string(chain.path("out/index.html")).unwrap();
+    assert!(!index.contains("Not rehearsed since it was built"), "it was, as far as its cards need");
+    let told: serde_json::Value = serde_json::from_str(&chain.run(&["build", "--json"]).out).unwrap();
+    assert_eq!(told["doubts"].as_array().unwrap().len(), 1, "{told}");
+}

@@ -59,12 +59,12 @@ pub fn fit(text: &str, font: Font, size: Pt, limit: f64) -> String {
 }
 
 fn advance(c: char, font: Font) -> u16 {
-    let code = usize::from(winansi::encode(c));
-    match font {
+    let advance = |code: u8| match font {
         Font::Courier | Font::CourierBold => 600,
-        Font::Helvetica => HELVETICA[code - 32],
-        Font::HelveticaBold => HELVETICA_BOLD[code - 32],
-    }
+        Font::Helvetica => HELVETICA[usize::from(code) - 32],
+        Font::HelveticaBold => HELVETICA_BOLD[usize::from(code) - 32],
+    };
+    winansi::codes(c).map(advance).sum()
 }
 
 /// Advance widths of Helvetica for the codes 32 to 255.

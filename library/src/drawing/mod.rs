@@ -137,7 +137,8 @@ pub struct Text {
     pub x: f64,
     /// The base line, millimetres.
     pub y: f64,
-    /// What it says. A character the fonts lack is printed as an inverted question mark.
+    /// What it says. A character the fonts lack is spelt if a typewriter can, and else printed as an
+    /// inverted question mark.
     pub text: String,
     /// Its font.
     pub font: Font,

@@ -89,7 +89,7 @@ impl Pen {
         if text.text.is_empty() {
             return;
         }
-        let codes: Vec<u8> = text.text.chars().map(winansi::encode).collect();
+        let codes: Vec<u8> = text.text.chars().flat_map(winansi::codes).collect();
         let (x, y) = self.at((text.left(), text.y));
         let name = FONTS.iter().find(|(font, ..)| *font == text.font).map_or(FONTS[0].1, |(_, name, _)| name);
         self.set_fill(text.ink);

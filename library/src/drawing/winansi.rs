@@ -5,8 +5,29 @@
 /// What is printed for a character the standard fonts do not have.
 pub const REPLACEMENT: char = '\u{bf}';
 
+/// Characters of comments that the fonts lack, as a typewriter spells them.
+const SPELT: [(char, &str); 10] = [
+    ('\u{2190}', "<-"),
+    ('\u{2192}', "->"),
+    ('\u{2194}', "<->"),
+    ('\u{21d2}', "=>"),
+    ('\u{2212}', "-"),
+    ('\u{2260}', "<>"),
+    ('\u{2264}', "<="),
+    ('\u{2265}', ">="),
+    ('\u{3a9}', "ohm"),
+    ('\u{3bc}', "\u{b5}"),
+];
+
+/// The codes of a character: its own, or those by which it is spelt.
+pub fn codes(c: char) -> impl Iterator<Item = u8> {
+    let spelt = SPELT.iter().find(|(character, _)| *character == c).map(|(_, spelt)| *spelt);
+    let own = spelt.is_none().then(|| encode(c));
+    spelt.unwrap_or_default().chars().map(encode).chain(own)
+}
+
 /// The code of `c`, or of [`REPLACEMENT`] if the encoding has none; never less than 32.
-pub fn encode(c: char) -> u8 {
+fn encode(c: char) -> u8 {
     match c {
         ' '..='~' | '\u{a0}'..='\u{ff}' => c as u32 as u8,
         _ => match UPPER.iter().find(|(character, _)| *character == c) {
@@ -56,6 +77,13 @@ mod tests {
         for c in ['\u{2588}', '\n', '\0', '\u{7f}', '\u{81}', '\u{1f514}'] {
             assert_eq!(encode(c), 0xbf, "{c:?}");
         }
+    }
+
+    #[test]
+    fn what_a_typewriter_can_spell_is_spelt() {
+        let spelt: Vec<u8> = "a\u{2192}b \u{2264}\u{3bc}\u{1f514}".chars().flat_map(codes).collect();
+        assert_eq!(spelt, [b"a->b <=\xb5".as_slice(), b"\xbf"].concat());
+        assert!(SPELT.iter().all(|(c, _)| encode(*c) == REPLACEMENT as u32 as u8), "none that the fonts have");
     }
 
     #[test]

@@ -52,9 +52,27 @@ impl Run<'_> {
             let named = if name.is_empty() { String::new() } else { format!(" \"{name}\"") };
             format!("port {}{named} always reads {}", notation.byte(port), notation.byte(byte))
         }));
+        assumed.extend(self.assumed_of_holes());
         assumed.extend(self.assumed_of_drives());
         assumed.extend(self.plan.assumed_of_sockets(self.start));
         assumed
+    }
+
+    /// What was read where there is no memory.
+    fn assumed_of_holes(&self) -> Option<String> {
+        let (notation, board) = (self.plan.machine.panel.notation, &self.machine.board);
+        let is_memory = |address: Address| board.memory.is_ram(address) || board.memory.is_rom(address);
+        let read = board.incidents().iter().filter_map(|incident| match incident.what {
+            What::ReadsUnloaded(address) if !is_memory(address) => Some(address),
+            _ => None,
+        });
+        let read: BTreeSet<Address> = read.collect();
+        let undriven = notation.byte(UNDRIVEN);
+        let first = notation.address(*read.first()?);
+        Some(match read.len() {
+            1 => format!("{first}, where the machine file has no memory, reads {undriven}"),
+            more => format!("{first} and {} more addresses without memory read {undriven}", more - 1),
+        })
     }
 
     /// What the request asked to be otherwise than the chain says.

@@ -126,12 +126,13 @@ fn circle(machine: &mut Machine, unset: &mut Unset) -> Stays {
     let begin = cpu.registers;
     for _ in 0..LONGEST {
         unset.observe(cpu, board);
-        let (address, data) = unset.shown();
-        overlay.leave_open(address, data);
+        let shown = unset.shown();
+        // Its first byte is on the lights as it is in memory, whatever the instruction then does.
+        let fetched = (0, unset.byte(board, Address(cpu.registers.pc)));
         let open = unset.put(board.outputs().len());
         board.begin_instruction(Address(cpu.registers.pc));
         let see = |cycle: MachineCycle| {
-            overlay.add(&cycle);
+            overlay.add_open(&cycle, if cycle.kind == CycleKind::Fetch { fetched } else { shown });
             let port = cycle.address.map(|port| port as u8);
             reads.extend(port.filter(|_| cycle.kind == CycleKind::Input));
             let put = port.zip(cycle.data).filter(|_| cycle.kind == CycleKind::Output);

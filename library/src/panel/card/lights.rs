@@ -16,7 +16,7 @@ pub struct PanelLights {
 }
 
 /// The machine cycles of a loop laid over one another.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct Overlay {
     address: Bits,
     data: Bits,
@@ -24,32 +24,34 @@ pub struct Overlay {
 }
 
 /// Bits of some lamps, over all cycles that showed them.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Bits {
-    always: u16,
-    ever: u16,
-    /// Those that nobody can know.
+    /// Those that a cycle surely lights.
+    lit: u16,
+    /// Those that a cycle surely leaves dark.
+    dark: u16,
+    /// Those of which nobody can know in some cycle.
     open: u16,
     /// Whether any cycle showed them.
     shown: bool,
 }
 
 impl Bits {
-    const NONE: Bits = Bits { always: u16::MAX, ever: 0, open: 0, shown: false };
-
-    fn add(&mut self, bits: u16) {
-        *self = Bits { always: self.always & bits, ever: self.ever | bits, shown: true, ..*self };
+    fn add(&mut self, bits: u16, open: u16) {
+        self.lit |= bits & !open;
+        self.dark |= !bits & !open;
+        self.open |= open;
+        self.shown = true;
     }
 
-    /// What is always on is lit, what is sometimes on flickers.
+    /// What is lit in one cycle and dark in another flickers, whatever is open in a third.
     fn look(self, bit: u32) -> Lamp {
-        if self.open >> bit & 1 == 1 {
-            return Lamp::Open;
-        }
-        match (self.always >> bit & 1, self.ever >> bit & 1) {
-            (1, _) => Lamp::Lit,
-            (_, 0) => Lamp::Dark,
-            _ => Lamp::Flickers,
+        let has = |bits: u16| bits >> bit & 1 == 1;
+        match (has(self.lit), has(self.dark), has(self.open)) {
+            (true, true, _) => Lamp::Flickers,
+            (_, _, true) => Lamp::Open,
+            (true, ..) => Lamp::Lit,
+            _ => Lamp::Dark,
         }
     }
 
@@ -59,26 +61,19 @@ impl Bits {
     }
 }
 
-impl Default for Overlay {
-    fn default() -> Overlay {
-        Overlay { address: Bits::NONE, data: Bits::NONE, status: Bits::NONE }
-    }
-}
-
 impl Overlay {
     /// Adds a cycle. An internal one has nothing on the bus and leaves the lights as they were.
     pub fn add(&mut self, cycle: &MachineCycle) {
-        if let Some(status) = cycle.kind.status() {
-            self.status.add(status.into());
-        }
-        cycle.address.into_iter().for_each(|address| self.address.add(address));
-        cycle.data.into_iter().for_each(|data| self.data.add(data.into()));
+        self.add_open(cycle, (0, 0));
     }
 
-    /// Of the cycles that were added, some had bits on the address and the data lights that nobody can know.
-    pub fn leave_open(&mut self, address: u16, data: u8) {
-        self.address.open |= address;
-        self.data.open |= u16::from(data);
+    /// Adds a cycle that has bits on the address and the data lights that nobody can know.
+    pub fn add_open(&mut self, cycle: &MachineCycle, (address, data): (u16, u8)) {
+        if let Some(status) = cycle.kind.status() {
+            self.status.add(status.into(), 0);
+        }
+        cycle.address.into_iter().for_each(|bits| self.address.add(bits, address));
+        cycle.data.into_iter().for_each(|bits| self.data.add(bits.into(), data.into()));
     }
 
     /// How the lights look while these cycles follow one another faster than the eye.
@@ -130,6 +125,15 @@ mod tests {
         assert_eq!(lights.data[6..], [Lamp::Lit, Lamp::Flickers]);
         let status = |wanted| lights.status.iter().find(|(name, _)| *name == wanted).unwrap().1;
         assert_eq!(["MEMR", "M1", "OUT", "WAIT"].map(status), [Lamp::Lit, Lamp::Flickers, Lamp::Dark, Lamp::Dark]);
+    }
+
+    #[test]
+    fn what_two_cycles_settle_is_not_open_for_a_third() {
+        let mut overlay = Overlay::default();
+        overlay.add(&cycle(CycleKind::Fetch, 0, Some(0b0110)));
+        overlay.add(&cycle(CycleKind::Read, 0, Some(0b0101)));
+        overlay.add_open(&cycle(CycleKind::StackRead, 0, Some(0b1111)), (0, 0b1111));
+        assert_eq!(overlay.lights().data[4..], [Lamp::Open, Lamp::Open, Lamp::Flickers, Lamp::Flickers]);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::PanelLights;
 use super::acts::Clerk;
+use super::request::Home;
 use super::seen::{Seen, Stays, Written};
 use crate::notation::{Notation, counted};
 use crate::panel::lamps::Lamp;
@@ -58,10 +59,11 @@ impl Clerk<'_> {
                 let halted =
                     if panel.has(StatusLamps::HLTA) { "HLTA lit or another pattern" } else { "Another pattern" };
                 let otherwise = match waits.as_slice() {
-                    [] => format!("{halted}: a byte is wrong. {}; check the sheet.", self.stop_words()),
+                    [] => format!("{halted}: a byte is wrong. {}; check {}.", self.stop_words(), self.written_down()),
                     _ => format!(
-                        "{halted}: a byte is wrong, or the port says ready when it is not. {}; check sheet, port, polarity.",
-                        self.stop_words()
+                        "{halted}: a byte is wrong, or the port says ready when it is not. {}; check {}, port, polarity.",
+                        self.stop_words(),
+                        self.written_down()
                     ),
                 };
                 (shows, otherwise, Some(self.those_it_has(lights)))
@@ -154,6 +156,15 @@ impl Clerk<'_> {
         ports.iter().map(|port| self.port_words(*port)).collect::<Vec<_>>().join(" and ")
     }
 
+    /// By what the bytes can be checked: a start from parts alone has no sheet.
+    fn written_down(&self) -> &'static str {
+        match (self.request.home, self.request.deposits.is_empty()) {
+            (Home::Panel, _) => "the sheet",
+            (Home::Socket, true) => "the parts",
+            (Home::Socket, false) => "the parts and the sheet",
+        }
+    }
+
     /// What it means if nothing moves when a program is started that does not come to rest.
     pub(super) fn not_started(&self) -> String {
         let panel = self.panel;
@@ -162,7 +173,9 @@ impl Clerk<'_> {
             (true, _) => "WAIT lit: the machine did not start; a key may still be held. ",
             (false, _) => "Nothing changes: the machine did not start. ",
         };
-        let halted = if panel.has(StatusLamps::HLTA) { "HLTA lit: it halted; check the sheet." } else { "" };
-        format!("{started}{halted}")
+        match panel.has(StatusLamps::HLTA) {
+            true => format!("{started}HLTA lit: it halted; check {}.", self.written_down()),
+            false => started.to_owned(),
+        }
     }
 }

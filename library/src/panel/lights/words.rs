@@ -256,6 +256,19 @@ const INSTRUCTION: &str = "The panel holds the processor in the wait state betwe
                            read. The rows without a box pass too fast to be seen.";
 
 impl Lights {
+    /// Where a panel lights other status lamps after EXAMINE than the cycle has that it stands before.
+    fn but_for_status(&self) -> String {
+        let (panel, fetch) = (&self.panel, self.panel.lamps.within(StatusLamps::FETCH));
+        if panel.examined == fetch {
+            return String::new();
+        }
+        let lit: Vec<_> = panel.examined.names().collect();
+        format!(
+            ", but the status lights, of which EXAMINE lights {}",
+            if lit.is_empty() { "none".into() } else { lit.join(", ") }
+        )
+    }
+
     /// The words around the rows.
     pub(super) fn frame(&self) -> Frame {
         let start = self.panel.notation.address(self.start);
@@ -282,7 +295,8 @@ impl Lights {
             caution: applying(&[When::Step]).filter(|_| self.writes_ports()).map(|caution| caution.short).collect(),
             how: vec![
                 format!(
-                    "{stop}, set {start}, EXAMINE: row 1 stands. Each press of SINGLE STEP brings the next {next}."
+                    "{stop}, set {start}, EXAMINE: row 1 stands{}. Each press of SINGLE STEP brings the next {next}.",
+                    self.but_for_status()
                 ),
                 held,
             ],

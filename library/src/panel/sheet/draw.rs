@@ -105,11 +105,22 @@ impl Draughtsman<'_> {
         self.rule(29.0, Stroke::new(0.5));
         self.text(LEFT, 33.5, HEAD_TYPE, begin);
         let width = right - LEFT;
-        let check = wrap(&frame.check, |line| width_mm(line, NOTE_TYPE.0, NOTE_TYPE.1) <= width);
+        let check = format!("{}{}", frame.check, self.combined_keys());
+        let check = wrap(&check, |line| width_mm(line, NOTE_TYPE.0, NOTE_TYPE.1) <= width);
         for (at, line) in check.into_iter().enumerate() {
             self.text(LEFT, 38.0 + 4.0 * at as f64, NOTE_TYPE, line);
         }
         self.legend(frame);
+    }
+
+    /// What the letters mean that stand where a row takes two keys.
+    fn combined_keys(&self) -> String {
+        let rows = self.sheet.sections.iter().flat_map(|section| &section.rows);
+        let combined = rows.map(|row| row.keys.as_slice()).find(|keys| keys.len() > 1);
+        combined.map_or_else(String::new, |all| {
+            let names: Vec<_> = all.iter().map(|key| key.name()).collect();
+            format!(" {}: press {}.", keys(all, true), names.join(", then "))
+        })
     }
 
     /// What the levers mean, and how the sense switches stand at the start.

@@ -165,8 +165,11 @@ fn spread(lines: &mut [Line], fits: &impl Fn(&str) -> bool) {
     let room = lines.iter().skip(1).take_while(|line| matches!(line.row.action, Action::Byte { .. })).count();
     let mut parts = wrap(&lines[0].note, fits);
     if parts.len() > room + 1 {
-        let rest = parts.split_off(room).join(" ");
-        parts.push(rest);
+        parts.truncate(room);
+        // Not the parts put together: a word broken in two would have a blank in it.
+        let whole = lines[0].note.split_whitespace().collect::<Vec<_>>().join(" ");
+        let rest = parts.iter().fold(whole.as_str(), |rest, part| rest.strip_prefix(part).unwrap_or(rest).trim_start());
+        parts.push(rest.to_owned());
     }
     for (line, part) in lines.iter_mut().zip(parts) {
         line.note = part;

@@ -109,7 +109,8 @@ impl Unset {
         }
     }
 
-    pub(super) fn byte(&self, board: &Board, address: Address) -> Bits {
+    /// The bits of a byte in memory that nobody set.
+    pub(in crate::rehearsal) fn byte(&self, board: &Board, address: Address) -> Bits {
         match board.memory.is_ram(address) && !board.memory.is_known(address) {
             true => 0o377,
             false => self.memory[address.index()],
