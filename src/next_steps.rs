@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use coldwright::delivery::{Artefact, Of};
+use coldwright::delivery::{Artefact, BOOKLET, Of};
 use coldwright::drawing::html::escape;
 use coldwright::project::Plan;
 use coldwright::rehearsal::Outcome;
@@ -53,7 +53,8 @@ pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
     }
     let printed: Vec<_> = artefacts.iter().filter(ending(".pdf")).filter(|made| is_at_the_panel(made)).collect();
     let printed = printed.into_iter().map(|made| link(made, &by_hand(plan, made))).collect::<Vec<_>>().join(", ");
-    steps.push(format!("Print what is done by hand: {printed}."));
+    let bound: Vec<_> = artefacts.iter().filter(|made| made.file == BOOKLET).collect();
+    steps.push(format!("Print what is done by hand: {printed}. Or all pages in one: {}.", links(&bound)));
     let guide: Vec<_> = artefacts.iter().filter(|made| made.file == GUIDE.2).collect();
     steps.push(format!("At the panel, open the {} and do one step after the other.", links(&guide)));
     let other = "The lights are not as shown? <code>coldwright diagnose</code> takes in words what is seen. If <code>coldwright \

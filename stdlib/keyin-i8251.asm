@@ -8,7 +8,7 @@
 ;               SERDT   port of the data
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; KEYIN    -               at the entry of what was  A, HL,        24  31 and 59 a character
+; KEYIN    -               at the entry of what was  A, HL,        24  41 and 59 a character
 ;                          loaded                    flags
 ; No stack is used.
 ;

@@ -8,7 +8,7 @@
 ;               SERFMT  control byte: 21Q = 8N2, 25Q = 8N1, both with a clock of 16 times the speed
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; KEYIN    -               at the entry of what was  A, HL,        25  34 and 59 a character
+; KEYIN    -               at the entry of what was  A, HL,        25  44 and 59 a character
 ;                          loaded                    flags
 ; No stack is used.
 ;

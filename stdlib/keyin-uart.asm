@@ -9,7 +9,7 @@
 ;               SERLOW  the same mask if that bit is 0 for yes, else 0
 ;
 ; routine  entry           exit                      destroys   bytes  T-states
-; KEYIN    -               at the entry of what was  A, HL,        17  59 a character, and 27 a turn of waiting
+; KEYIN    -               at the entry of what was  A, HL,        17  10 and 59 a character, 27 a turn of waiting
 ;                          loaded                    flags
 ; No stack is used.
 ;

@@ -1,6 +1,6 @@
 //! keyin-uart.asm, keyin-mc6850.asm and keyin-i8251.asm, with tapes of the framing `bare`.
 
-use super::bench::{Bench, CONSTANTS, Chip, assert_stated, image};
+use super::bench::{Bench, CONSTANTS, Chip, assert_stated, header, image};
 use coldwright::isa::{Flags, TStates};
 use coldwright::notation::Address;
 use coldwright::rehearsal::Stop;
@@ -42,6 +42,20 @@ fn as_many_bytes_as_stated() {
     for (chip, bytes) in [(Chip::Mc6850, 25), (Chip::I8251, 24), (Chip::UartHigh, 17), (Chip::UartLow, 17)] {
         assert_eq!(bench(chip).image.len(), bytes);
         assert_stated(file(chip), "KEYIN", bytes, 59);
+    }
+}
+
+/// What is stated before the first character is what it takes from the entry to the loop.
+#[test]
+fn the_set_up_takes_as_long_as_stated() {
+    for chip in Chip::ALL {
+        let mut bench = bench(chip);
+        let (step, before) = (bench.label("KISTEP"), bench.machine.cpu.clock.0);
+        bench.machine.set_stop(step, true);
+        assert_eq!(bench.run(1_000), Stop::Reached(step), "{chip:?}");
+        let states = bench.machine.cpu.clock.0 - before;
+        let row = header(file(chip)).lines().find(|line| line.starts_with("; KEYIN ")).unwrap();
+        assert!(row.contains(&format!("  {states} and 59 a character")), "{chip:?}: {states} in {row}");
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::booklet::booklet;
 use super::drawn::{Drawn, DrawnCard, sheet_title};
 use crate::assembler;
 use crate::drawing::{Drawing, html, pdf, svg};
@@ -57,6 +58,9 @@ impl Of {
     }
 }
 
+/// The file of the booklet.
+pub const BOOKLET: &str = "booklet.pdf";
+
 /// What a ROM reads where an image has a gap, in a raw binary.
 const GAP: u8 = 0;
 
@@ -83,7 +87,8 @@ pub fn files(
 ) -> Result<Built, Diagnostics> {
     let (Built { artefacts, doubts, cards }, problems) = (Built::default(), Diagnostics::default());
     let drawn = &Drawn::make(plan, made, sources, rehearsed, Paper::A4)?;
-    let mut builder = Builder { plan, made, sources, drawn, artefacts, doubts, cards, problems, of: Of::Chain };
+    let mut builder =
+        Builder { plan, made, sources, drawn, rehearsed, artefacts, doubts, cards, problems, of: Of::Chain };
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
     made.tapes.iter().zip(&drawn.tapes).for_each(|(reel, picture)| builder.tape(reel, picture));
@@ -99,6 +104,7 @@ struct Builder<'a> {
     made: &'a Artefacts,
     sources: &'a SourceMap,
     drawn: &'a Drawn,
+    rehearsed: Option<&'a [Outcome]>,
     artefacts: Vec<Artefact>,
     doubts: Vec<(String, Doubt)>,
     cards: Vec<(Id<Start>, Card)>,
@@ -238,6 +244,8 @@ impl Builder<'_> {
             self.add("Map of memory, to scale", "memory.svg".into(), svg::write_page(page, &map.title));
         }
         self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(map));
+        let booklet = booklet(self.plan, self.made, drawn, self.rehearsed);
+        self.add("Booklet of all pages, to print", BOOKLET.into(), pdf::write(&booklet.drawing));
     }
 
     fn card(&mut self, DrawnCard { start, card, drawing }: &DrawnCard) {

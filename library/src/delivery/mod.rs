@@ -9,6 +9,6 @@ mod booklet;
 mod build;
 
 pub use booklet::{Booklet, Entry, booklet};
-pub use build::{Artefact, Built, Of, files};
+pub use build::{Artefact, BOOKLET, Built, Of, files};
 pub use card::card;
 pub use drawn::Drawn;

@@ -44,7 +44,7 @@ impl Disk {
         }
         let [whole, data] = [Form::Whole, Form::Data].map(|form| form.cell(layout));
         let headline = format!("{} are no disk of layout `{}`", counted(bytes.len(), "byte"), layout.name);
-        let tracks = format!("{} tracks of {} sectors", layout.tracks, layout.sectors());
+        let tracks = format!("{} of {}", counted(layout.tracks, "track"), counted(layout.sectors(), "sector"));
         let problem = Diagnostic::error(Code::DiskUnfit, headline).with_note(format!(
             "{tracks} are {} bytes with all {whole} bytes of a sector, {} with its {data} bytes of data alone",
             sectors * whole,
