@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::source_file::Disk;
-use coldwright::assembler::{self, Assembly, Options};
+use coldwright::assembler::{self, Assembly, Loader, Options};
 use coldwright::image::Image;
 use coldwright::notation::counted;
 use coldwright::project::{Plan, Stage, is_misfit};
@@ -18,12 +18,17 @@ pub struct Shared<'a> {
     pub text: &'a str,
     /// The stages, with what the rest of the chain knows of each.
     pub stages: Vec<(&'a Stage, Outside)>,
-    /// The folder of the chain file, where included files are looked for.
-    folder: PathBuf,
+    /// Its text among those of the chain.
+    pub root: SourceId,
+    /// How included files are found.
+    loads: &'a Loads<'a>,
 }
 
+/// Whoever finds included files, made anew for every text.
+pub type Loads<'a> = dyn Fn() -> Box<dyn Loader + 'a> + 'a;
+
 /// The sources of a chain in the order of its stages.
-pub fn sources_of<'a>(plan: &'a Plan, folder: &Path, sources: &'a SourceMap) -> Vec<Shared<'a>> {
+pub fn sources_of<'a>(plan: &'a Plan, loads: &'a Loads<'a>, sources: &'a SourceMap) -> Vec<Shared<'a>> {
     let mut found: Vec<(PathBuf, Shared)> = Vec::new();
     for (number, stage) in plan.stages.numbered() {
         let Some(root) = stage.root else { continue };
@@ -32,9 +37,8 @@ pub fn sources_of<'a>(plan: &'a Plan, folder: &Path, sources: &'a SourceMap) -> 
         match found.iter_mut().find(|(known, _)| *known == path) {
             Some((_, shared)) => shared.stages.push((stage, outside)),
             None => {
-                let folder = folder.to_owned();
-                let text = sources.get(root).text();
-                found.push((path, Shared { name: &stage.file, text, stages: vec![(stage, outside)], folder }));
+                let (name, text) = (stage.file.as_str(), sources.get(root).text());
+                found.push((path, Shared { name, text, stages: vec![(stage, outside)], root, loads }));
             }
         }
     }
@@ -47,8 +51,7 @@ impl Shared<'_> {
         let mut sources = SourceMap::default();
         let own = sources.add(self.name, text, Origin::Given);
         let options = Options { definitions: stage.definitions.clone(), warn_unused: false, keep_lines: false };
-        let mut loader = Disk { folders: std::slice::from_ref(&self.folder) };
-        let assembly = assembler::assemble(&mut sources, own, &options, &mut loader);
+        let assembly = assembler::assemble(&mut sources, own, &options, &mut *(self.loads)());
         let is_wrong = |it: &Diagnostic| it.severity == Severity::Error && !is_misfit(it);
         let wrong = assembly.diagnostics.iter().any(is_wrong);
         (!wrong).then_some((sources, own, assembly))
@@ -94,7 +97,8 @@ impl Shared<'_> {
 pub fn could_save_of(plan: &Plan, file: &Path, folder: &Path, sources: &SourceMap) -> Vec<Diagnostic> {
     let mut notes = Vec::new();
     let search = Search::new(Depth::Two);
-    for shared in sources_of(plan, folder, sources) {
+    let folders = [folder.to_owned()];
+    for shared in sources_of(plan, &|| Box::new(Disk { folders: &folders }), sources) {
         let Ok(found) = shared.suggestions(shared.text, &search) else { continue };
         let saves: usize = shared.all(found, &search).1.iter().map(|it| it.saves).sum();
         if saves > 0 {

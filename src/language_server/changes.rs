@@ -44,7 +44,7 @@ impl Answers<'_> {
 
     /// Edits in the words of the protocol; nothing if one of them is in no file that an editor can open.
     #[expect(clippy::mutable_key_type, reason = "the protocol's struct has it, and nothing changes a key")]
-    fn edit(&self, edits: &[(Span, String)]) -> Option<WorkspaceEdit> {
+    pub fn edit(&self, edits: &[(Span, String)]) -> Option<WorkspaceEdit> {
         let mut changes: HashMap<_, Vec<TextEdit>> = HashMap::new();
         for (span, text) in edits {
             let edit = TextEdit { range: self.range(*span), new_text: text.clone() };
@@ -104,7 +104,7 @@ pub fn laid_out(workspace: &Workspace, view: &View, source: SourceId) -> Result<
 }
 
 /// The lines between the first and the last that differ: where they stand in the first text, and what the second has there.
-fn difference<'a>(before: &str, after: &'a str) -> Option<(usize, usize, &'a str)> {
+pub fn difference<'a>(before: &str, after: &'a str) -> Option<(usize, usize, &'a str)> {
     if before == after {
         return None;
     }

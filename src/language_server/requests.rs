@@ -9,8 +9,8 @@ use lsp_types::request::{
     SemanticTokensFullRequest,
 };
 use lsp_types::{
-    DocumentSymbol, DocumentSymbolResponse, GotoDefinitionResponse, Hover, HoverContents, Location,
-    TextDocumentPositionParams, Uri,
+    CodeAction, CodeActionKind, CodeActionParams, DocumentSymbol, DocumentSymbolResponse, GotoDefinitionResponse,
+    Hover, HoverContents, Location, TextDocumentPositionParams, Uri,
 };
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -90,7 +90,7 @@ fn of_text(workspace: &mut Workspace, method: &str, request: Request) -> Answer 
         CodeActionRequest::METHOD => {
             let asked = params::<CodeActionRequest>(request)?;
             let whole = Whole::of(workspace, &asked.text_document.uri)?;
-            said(whole.map(|it| it.answers(workspace).mends(&it.name, asked.range)))
+            said(whole.map(|it| it.changes(workspace, &asked)))
         }
         Formatting::METHOD => {
             let asked = params::<Formatting>(request)?;
@@ -135,6 +135,29 @@ impl Whole {
 
     fn answers<'a>(&'a self, workspace: &'a Workspace) -> Answers<'a> {
         Answers { view: &self.view, documents: &workspace.documents }
+    }
+
+    /// What mends the problems of a part of the text, and what of its lines could be shorter.
+    fn changes(&self, workspace: &mut Workspace, asked: &CodeActionParams) -> Vec<CodeAction> {
+        // A kind is wanted if it, or one that it is of, is in the list; all of them if there is none.
+        let wants = |kind: CodeActionKind| {
+            let is_of = |only: &CodeActionKind| {
+                let rest = kind.as_str().strip_prefix(only.as_str());
+                rest.is_some_and(|rest| rest.is_empty() || only.as_str().is_empty() || rest.starts_with('.'))
+            };
+            asked.context.only.as_ref().is_none_or(|only| only.iter().any(is_of))
+        };
+        let mut found = Vec::new();
+        if wants(CodeActionKind::QUICKFIX) {
+            found.extend(self.answers(workspace).mends(&self.name, asked.range));
+        }
+        if wants(CodeActionKind::REFACTOR_REWRITE) {
+            let shorter = workspace.shorter(&self.view, self.source);
+            let open = workspace.documents.get(&self.name);
+            let shorter = open.map(|open| self.answers(workspace).shorter(&shorter, self.source, open, asked.range));
+            found.extend(shorter.into_iter().flatten());
+        }
+        found
     }
 
     fn symbols(&self, workspace: &Workspace) -> Vec<DocumentSymbol> {

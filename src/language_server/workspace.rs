@@ -9,8 +9,10 @@ use super::super::files;
 use super::super::source_file::shown;
 use super::desk::Desk;
 use super::documents::Documents;
+use super::shorter::shorter;
 use coldwright::language::View;
-use coldwright::source::{Diagnostic, Origin, SourceMap};
+use coldwright::shortening::Suggestion;
+use coldwright::source::{Diagnostic, Origin, SourceId, SourceMap};
 
 /// What is open, and what was made of it.
 #[derive(Default)]
@@ -19,12 +21,26 @@ pub struct Workspace {
     pub documents: Documents,
     /// Views by the names of the files that they begin with; made when they are asked for.
     views: BTreeMap<String, Rc<View>>,
+    /// What could be shorter in texts of those views, by their names: editors ask at every line that is stepped over.
+    shorter: BTreeMap<String, Rc<Vec<Suggestion>>>,
 }
 
 impl Workspace {
     /// Forgets what was made: a text, or a file, is another.
     pub fn forget(&mut self) {
         self.views.clear();
+        self.shorter.clear();
+    }
+
+    /// What could be shorter in a text of a view.
+    pub fn shorter(&mut self, view: &View, source: SourceId) -> Rc<Vec<Suggestion>> {
+        let name = view.sources.get(source).name().to_owned();
+        if let Some(found) = self.shorter.get(&name) {
+            return found.clone();
+        }
+        let found = Rc::new(shorter(self, view, source));
+        self.shorter.insert(name, found.clone());
+        found
     }
 
     /// The view that a file is seen in: that of the chain above it, or its own.

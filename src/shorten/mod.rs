@@ -15,9 +15,10 @@ pub(super) use alone::could_save;
 use super::outputs::{Outputs, is_standard_output};
 use super::report::Report;
 use super::shared_sources::{Shared, sources_of, whole as whole_path};
-use super::source_file::SourceOptions;
+use super::source_file::{Disk, SourceOptions};
 use super::{chain, files, rehearse};
 use alone::Work;
+use coldwright::assembler::Loader;
 use coldwright::notation::{Notation, counted};
 use coldwright::project::{Plan, is_misfit};
 use coldwright::rehearsal::Outcome;
@@ -138,7 +139,9 @@ impl Shorten {
         // That it does not fit is what it is about.
         let others: Diagnostics = draft.problems.iter().filter(|it| !is_misfit(it)).cloned().collect();
         report.problems(others, &sources);
-        let all = sources_of(&plan, &chain::folder(&chain::chain_file(&self.source)), &sources);
+        let folders = [chain::folder(&chain::chain_file(&self.source))];
+        let loads = || Box::new(Disk { folders: &folders }) as Box<dyn Loader>;
+        let all = sources_of(&plan, &loads, &sources);
         let wanted = |shared: &&Shared| {
             self.stage.as_ref().is_none_or(|name| shared.stages.iter().any(|(stage, _)| stage.name == *name))
         };

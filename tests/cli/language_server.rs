@@ -323,3 +323,93 @@ proptest! {
         prop_assert_eq!((editor.leave(), fresh.leave()), (Some(0), Some(0)));
     }
 }
+
+/// A source whose first instruction has a shorter form, since nothing reads the flags behind it.
+const LONG: &str = "\tORG 0\nBEGIN:\tMVI A,0\t; none yet\n\tSTA PLACE\n\tJMP BEGIN\nPLACE:\tDS 1\n\tEND BEGIN\n";
+
+#[test]
+fn a_shorter_form_is_offered_on_its_line_and_is_what_shorten_proves() {
+    let bench = Bench::new();
+    bench.put("long.asm", LONG);
+    let file = uri(&bench, "long.asm");
+    let mut editor = Editor::new(&bench);
+    editor.open(&file, LONG);
+    editor.problems();
+    let mut offered = |line: u32, only: Value| {
+        let place = json!({ "line": line, "character": 9 });
+        let context = json!({ "diagnostics": [], "only": only });
+        let range = json!({ "start": place, "end": place });
+        let asked = json!({ "textDocument": { "uri": file }, "range": range, "context": context });
+        editor.ask("textDocument/codeAction", asked)["result"].take()
+    };
+    assert_eq!(offered(4, Value::Null), json!([]));
+    assert_eq!(offered(1, json!(["quickfix"])), json!([]));
+    let shorter = offered(1, json!(["refactor"]));
+    let told = bench.run(&["shorten", "long.asm"]).out;
+    let told = String::from_utf8(told).unwrap();
+    assert!(told.starts_with("line 2: saves 1 byte, 3 T-states less"), "{told}");
+    assert_eq!(shorter[0]["title"], "Save 1 byte, 3 T-states less: `BEGIN: XRA A`");
+    assert_eq!(shorter[0]["kind"], "refactor.rewrite");
+    assert_eq!(shorter.as_array().unwrap().len(), told.matches("saves").count(), "{shorter} {told}");
+    bench.run(&["shorten", "long.asm", "--apply", "-o", "short.asm"]);
+    let text = edited(LONG, &shorter[0]["edit"]["changes"][&file]);
+    assert_eq!(text, fs::read_to_string(bench.path("short.asm")).unwrap());
+    assert_eq!(editor.leave(), Some(0));
+}
+
+/// As the chain makes it: with the constants of the stage, and only what the rest of the chain allows.
+#[test]
+fn a_shorter_form_of_a_stage_is_that_of_its_chain() {
+    let bench = Bench::new();
+    chain(&bench, "lineboot");
+    let text = fs::read_to_string(bench.path("monitor.asm")).unwrap();
+    let file = uri(&bench, "monitor.asm");
+    let mut editor = Editor::new(&bench);
+    editor.open(&file, &text);
+    let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 500, "character": 0 } });
+    let asked = json!({ "textDocument": { "uri": file }, "range": whole, "context": { "diagnostics": [] } });
+    let offered = editor.ask("textDocument/codeAction", asked)["result"].take();
+    let told = bench.run(&["shorten", "--stage", "monitor"]).out;
+    let told = String::from_utf8(told).unwrap();
+    assert!(told.matches(": saves ").count() > 0, "{told}");
+    assert_eq!(offered.as_array().unwrap().len(), told.matches(": saves ").count(), "{offered} {told}");
+    assert_eq!(editor.leave(), Some(0));
+}
+
+/// A file of the chain that goes, and one that is far too large: each is told, and the next question answered.
+#[test]
+fn a_file_that_vanishes_and_one_that_is_too_large_are_told() {
+    let bench = Bench::new();
+    chain(&bench, "belfry");
+    let text = fs::read_to_string(bench.path("chimes.asm")).unwrap();
+    let file = uri(&bench, "chimes.asm");
+    let mut editor = Editor::new(&bench);
+    editor.open(&file, &text);
+    assert!(
+        editor.at("textDocument/hover", &file, 10, 10).is_object()
+            || editor.at("textDocument/documentSymbol", &file, 0, 0).is_array()
+    );
+    fs::remove_file(bench.path("ports.asm")).unwrap();
+    let gone = uri(&bench, "ports.asm");
+    let changes = json!({ "changes": [{ "uri": gone, "type": 3 }] });
+    editor.tell("workspace/didChangeWatchedFiles", changes);
+    let told = loop {
+        let said = editor.next();
+        if said["params"]["uri"] == file.as_str() && said["params"]["diagnostics"] != json!([]) {
+            break said["params"]["diagnostics"].to_string();
+        }
+    };
+    assert!(told.contains("ports.asm"), "{told}");
+    fs::File::create(bench.path("ports.asm")).unwrap().set_len(1 << 33).unwrap();
+    editor.tell("workspace/didChangeWatchedFiles", json!({ "changes": [{ "uri": gone, "type": 1 }] }));
+    let told = loop {
+        let said = editor.next();
+        let told = said["params"]["diagnostics"].to_string();
+        if said["params"]["uri"] == file.as_str() && told.contains("large") {
+            break told;
+        }
+    };
+    assert!(told.contains("ports.asm"), "{told}");
+    assert!(editor.at("textDocument/documentSymbol", &file, 0, 0).is_array());
+    assert_eq!(editor.leave(), Some(0));
+}
