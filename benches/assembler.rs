@@ -1,6 +1,7 @@
 //! Lexing alone against the whole assembly of the same source, in one run; growth with the size of the source; the whole
 //! process against the host's own system assembler. Ends with exit code 1 if a budget of the design is missed.
 
+mod lexing;
 mod sources;
 
 use std::hint::black_box;
@@ -9,7 +10,7 @@ use std::time::{Duration, Instant};
 
 use coldwright::assembler::{Assembly, Options, StdlibOnly, assemble};
 use coldwright::source::{Origin, SourceId, SourceMap};
-use coldwright::syntax::{Names, lex_line};
+use lexing::lexed;
 
 /// The whole assembly may take this many times what lexing takes.
 const MOST_TIMES_LEXING: f64 = 2.5;
@@ -75,16 +76,6 @@ fn assembly(sources: &mut SourceMap, root: SourceId) -> Assembly {
     let assembly = assemble(sources, root, &Options::default(), &mut StdlibOnly);
     assert!(!assembly.diagnostics.has_errors());
     assembly
-}
-
-/// The lines of a text as the assembler takes them: blanks and comments dropped.
-fn lexed(text: &str) -> usize {
-    let (mut names, mut tokens, mut count, mut next) = (Names::default(), Vec::new(), 0, Some(0));
-    while let Some(start) = next {
-        next = lex_line(text, start, &mut names, &mut tokens);
-        count += black_box(&tokens).len();
-    }
-    count
 }
 
 /// Times of two works, and how many times longer the second takes. They take short turns, of which the least time of each

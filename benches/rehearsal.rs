@@ -2,6 +2,7 @@
 //! of lexing a long source. Fails when a budget is missed.
 
 mod chains;
+mod lexing;
 mod sources;
 
 use std::hint::black_box;
@@ -12,8 +13,8 @@ use coldwright::delivery::files;
 use coldwright::project::{Artefacts, Plan, Recordings};
 use coldwright::rehearsal::{Outcome, Request, rehearse};
 use coldwright::source::SourceMap;
-use coldwright::syntax::{Names, lex_line};
 use divan::Bencher;
+use lexing::lexed;
 
 use self::chains::chain;
 
@@ -42,11 +43,7 @@ fn lexing() -> Duration {
     let text = sources::program(30_000);
     let lex = |_| {
         let began = Instant::now();
-        let (mut names, mut tokens, mut next) = (Names::default(), Vec::new(), Some(0));
-        while let Some(start) = next {
-            next = lex_line(&text, start, &mut names, &mut tokens);
-            black_box(&tokens);
-        }
+        black_box(lexed(&text));
         began.elapsed()
     };
     (0..60).map(lex).min().unwrap_or_default()

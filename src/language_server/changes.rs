@@ -7,10 +7,12 @@ use lsp_types::{CodeAction, CodeActionKind, Range, TextEdit, WorkspaceEdit};
 
 use super::super::format::is_as_read;
 use super::answers::{Answers, refused};
-use super::documents::uri_of;
+use super::documents::{Document, uri_of};
 use super::workspace::Workspace;
 use coldwright::formatting;
 use coldwright::language::{self, View};
+use coldwright::notation::counted;
+use coldwright::shortening::Suggestion;
 use coldwright::source::{Position, Severity, SourceId, Span};
 
 /// Texts in place of spans.
@@ -42,9 +44,33 @@ impl Answers<'_> {
         found
     }
 
+    /// The suggestions that change lines of a part of an open text, as changes of it.
+    pub fn shorter(&self, found: &[Suggestion], source: SourceId, open: &Document, part: Range) -> Vec<CodeAction> {
+        if self.view.sources.get(source).text() != open.text {
+            return Vec::new();
+        }
+        let touches = |it: &&Suggestion| {
+            it.places.iter().any(|place| {
+                let (first, lines) = (place.line as u32 - 1, place.before.len().max(1) as u32);
+                first <= part.end.line && part.start.line < first + lines
+            })
+        };
+        let action = |it: &Suggestion| {
+            let (start, end, text) = difference(&open.text, &it.text)?;
+            let span = Span { source, start: start as u32, end: end as u32 };
+            Some(CodeAction {
+                title: title(it),
+                kind: Some(CodeActionKind::REFACTOR_REWRITE),
+                edit: Some(self.edit(&[(span, text.to_owned())])?),
+                ..CodeAction::default()
+            })
+        };
+        found.iter().filter(touches).filter_map(action).collect()
+    }
+
     /// Edits in the words of the protocol; nothing if one of them is in no file that an editor can open.
     #[expect(clippy::mutable_key_type, reason = "the protocol's struct has it, and nothing changes a key")]
-    pub fn edit(&self, edits: &[(Span, String)]) -> Option<WorkspaceEdit> {
+    fn edit(&self, edits: &[(Span, String)]) -> Option<WorkspaceEdit> {
         let mut changes: HashMap<_, Vec<TextEdit>> = HashMap::new();
         for (span, text) in edits {
             let edit = TextEdit { range: self.range(*span), new_text: text.clone() };
@@ -104,7 +130,7 @@ pub fn laid_out(workspace: &Workspace, view: &View, source: SourceId) -> Result<
 }
 
 /// The lines between the first and the last that differ: where they stand in the first text, and what the second has there.
-pub fn difference<'a>(before: &str, after: &'a str) -> Option<(usize, usize, &'a str)> {
+fn difference<'a>(before: &str, after: &'a str) -> Option<(usize, usize, &'a str)> {
     if before == after {
         return None;
     }
@@ -136,6 +162,24 @@ fn is_same(workspace: &Workspace, view: &View, edits: &Edits) -> bool {
         extents && old.entry == new.entry
     });
     same && view.programs.len() == after.programs.len() && errors(view) == errors(&after)
+}
+
+/// What a suggestion does, in a line.
+fn title(it: &Suggestion) -> String {
+    let time = match it.states {
+        0 => String::new(),
+        states if states < 0 => format!(", {} T-states less", -states),
+        states => format!(", {states} T-states more"),
+    };
+    let comes: Vec<_> = it.after().map(instruction).filter(|line| !line.is_empty()).collect();
+    let comes = if comes.is_empty() { "without these lines".to_owned() } else { format!("`{}`", comes.join("`, `")) };
+    format!("Save {}{time}: {comes}", counted(it.saves, "byte"))
+}
+
+/// A line without its comment, its blanks in ones.
+fn instruction(line: &str) -> String {
+    let code = line.split(';').next().unwrap_or_default();
+    code.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]

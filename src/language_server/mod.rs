@@ -2,8 +2,8 @@
 //!
 //! The answers are those of `coldwright::language`; here are the protocol, and the texts that are open. `wire` frames
 //! messages, `positions` counts as editors do, `documents` holds what is open, `desk` reads files as the editor has them,
-//! `workspace` keeps what was made of them, `requests` finds the answer, and `answers`, `beside`, `changes` and `shorter`
-//! put it into the words of the protocol.
+//! `workspace` keeps what was made of them, `requests` finds the answer, and `answers`, `beside` and `changes` put it into
+//! the words of the protocol; `shorter` looks for shorter forms.
 
 mod answers;
 mod beside;

@@ -38,7 +38,7 @@ impl Workspace {
         if let Some(found) = self.shorter.get(&name) {
             return found.clone();
         }
-        let found = Rc::new(shorter(self, view, source));
+        let found = Rc::new(shorter(&self.documents, view, source));
         self.shorter.insert(name, found.clone());
         found
     }

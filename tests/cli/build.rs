@@ -117,8 +117,8 @@ fn only_what_changed_is_written_again() {
     assert!(chain.run(&["build"]).out.starts_with("nothing has changed"));
     let chain = chain.spoil("crow.asm", "MVI     D,3", "MVI     D,4");
     let ran = chain.run(&["build"]);
-    let what = "listing, image, index page, guide, frames, three of its tape's picture, two of the map, and the cards of both starts";
-    assert!(ran.out.starts_with("16 files written"), "{what}: {}", ran.out);
+    let what = "listing, image, index page, guide, frames, three of its tape's picture, two of the map, the booklet, and the cards of both starts";
+    assert!(ran.out.starts_with("17 files written"), "{what}: {}", ran.out);
     fs::remove_file(chain.path("out/crow.lst")).unwrap();
     assert!(chain.run(&["build"]).out.starts_with("1 file written"));
 }
@@ -217,7 +217,7 @@ fn an_output_that_was_changed_by_hand_is_not_overwritten() {
     );
     assert_eq!(differing(&files(&chain.path("out")), &before), [""; 0]);
     fs::remove_file(chain.path("out/card-from-the-EPROM.txt")).unwrap();
-    assert!(build(&chain).starts_with("16 files written"));
+    assert!(build(&chain).starts_with("17 files written"));
 }
 
 #[test]
@@ -357,7 +357,7 @@ fn the_page_says_what_the_last_rehearsal_said() {
     assert!(index().contains("Not rehearsed since it was built"));
     let ran = chain.run(&["build", "--rehearse"]);
     assert!(
-        ran.out.starts_with("2 files written, guide.html, index.html")
+        ran.out.starts_with("3 files written, booklet.pdf, guide.html, index.html")
             && ran.out.contains("the start agrees with the description: "),
         "{}",
         ran.out

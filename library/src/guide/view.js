@@ -37,7 +37,7 @@ function leverPicture(setting) {
     picture('levers', places.size, places.ground + body.join(''), BANKS[setting.bank.name] + ': ' + ups(setting))]);
 }
 
-const LOOKS = { '*': 'lit', '.': 'dark', '?': 'lit or dark', '+': 'flickers' };
+const LOOKS = { '*': 'lit', '.': 'dark', '?': 'lit, dark or flickering', '+': 'flickers' };
 
 function lampPicture(places, signs, label) {
   const body = places.at.map((x, at) => piece('lamp-' + signs.charCodeAt(at), x, places.middle));

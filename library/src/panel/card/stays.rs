@@ -52,7 +52,9 @@ impl Clerk<'_> {
                     _ => "the",
                 };
                 let open = match [&lights.address, &lights.data].into_iter().flatten().any(|lamp| *lamp == Lamp::Open) {
-                    true => " An open one, a dashed square or ?, is lit or dark by what was there at power-on.",
+                    true => {
+                        " An open one, a dashed square or ?, is lit, dark or flickers by what was there at power-on."
+                    }
                     false => "",
                 };
                 let shows = format!("{put_out}{} {goes}: {flickers} lights stand as drawn.{open}{given}", seen.name);
