@@ -324,6 +324,22 @@ proptest! {
     }
 }
 
+#[test]
+fn a_part_that_nobody_makes_is_mended_in_its_quotes() {
+    let bench = Bench::new();
+    chain(&bench, "headland");
+    let wrong = bench.text("machine.toml").replacen("\"1702A\"", "\"1702B\"", 1);
+    let file = uri(&bench, "machine.toml");
+    let mut editor = Editor::new(&bench);
+    editor.open(&file, &wrong);
+    let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 500, "character": 0 } });
+    let asked = json!({ "textDocument": { "uri": file }, "range": whole, "context": { "diagnostics": [] } });
+    let mend = editor.ask("textDocument/codeAction", asked)["result"].take();
+    assert_eq!(mend[0]["title"], "Write `\"1702A\"` instead of `\"1702B\"`", "{mend}");
+    assert_eq!(edited(&wrong, &mend[0]["edit"]["changes"][&file]), bench.text("machine.toml"));
+    assert_eq!(editor.leave(), Some(0));
+}
+
 /// A source whose first instruction has a shorter form, since nothing reads the flags behind it.
 const LONG: &str = "\tORG 0\nBEGIN:\tMVI A,0\t; none yet\n\tSTA PLACE\n\tJMP BEGIN\nPLACE:\tDS 1\n\tEND BEGIN\n";
 

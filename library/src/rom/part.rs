@@ -148,11 +148,13 @@ impl Parts {
     fn unknown(&self, name: &str) -> Diagnostic {
         let all = self.own.iter().map(|part| part.name.as_ref()).chain(names().map(|(_, name)| name));
         let own = "describe your own: `[[part]]` in a machine file, or --part NAME=WORDSxBITS,erased=0|1";
-        let help = match nearest(name, all) {
-            Some(near) => format!("did you mean `{near}`? `coldwright parts list` shows all; {own}"),
-            None => format!("`coldwright parts list` shows all; {own}"),
-        };
-        Diagnostic::error(Code::PartUnknown, format!("`{name}` is not a known part")).with_help(help)
+        let problem = Diagnostic::error(Code::PartUnknown, format!("`{name}` is not a known part"));
+        match nearest(name, all) {
+            Some(near) => problem
+                .with_help(format!("did you mean `{near}`? `coldwright parts list` shows all; {own}"))
+                .with_instead(near),
+            None => problem.with_help(format!("`coldwright parts list` shows all; {own}")),
+        }
     }
 }
 
