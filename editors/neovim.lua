@@ -16,7 +16,8 @@ local function attached(_, buffer)
   key("gn", vim.lsp.buf.rename)
   key("g=", function() (vim.lsp.buf.format or vim.lsp.buf.formatting)() end)
   vim.lsp.codelens.refresh()
-  vim.api.nvim_create_autocmd({ "InsertLeave", "BufWritePost" }, {
+  -- A code action changes the text too: a size that was true before it must not stay.
+  vim.api.nvim_create_autocmd({ "InsertLeave", "TextChanged", "CursorHold", "BufWritePost" }, {
     buffer = buffer,
     callback = function() vim.lsp.codelens.refresh() end,
   })

@@ -14,8 +14,7 @@ const MOST_BYTES: usize = 4096;
 /// What could be shorter in a text of a view; nothing of one that has errors, or is longer than [`MOST_BYTES`].
 pub fn shorter(documents: &Documents, view: &View, source: SourceId) -> Vec<Suggestion> {
     let Some(program) = view.program_of(source).filter(|program| program.root == source) else { return Vec::new() };
-    let is_wrong = program.assembly.diagnostics.has_errors();
-    let has_errors = is_wrong || view.problems.iter().any(|it| it.severity == Severity::Error);
+    let has_errors = view.problems.iter().any(|it| it.severity == Severity::Error);
     if has_errors || program.assembly.image.len() > MOST_BYTES {
         return Vec::new();
     }

@@ -270,6 +270,12 @@ fn sizes_addresses_and_the_layout_stand_beside_the_lines_of_a_stage() {
     let of = |uri: &str| json!({ "textDocument": { "uri": uri } });
     let lens = editor.ask("textDocument/codeLens", of(&keyin))["result"][0]["command"]["title"].take();
     assert_eq!(lens, "stage keyin: 25 of 25 bytes at the panel");
+    // A line that is no instruction makes no byte: what is left is no size of the stage.
+    let wrong = bench.text("keyin.asm").replacen("        END", "        JX      KEYIN\n        END", 1);
+    let document = json!({ "uri": keyin, "version": 2 });
+    editor.tell("textDocument/didChange", json!({ "textDocument": document, "contentChanges": [{ "text": wrong }] }));
+    let lens = editor.ask("textDocument/codeLens", of(&keyin))["result"][0]["command"]["title"].take();
+    assert_eq!(lens, "stage keyin: not whole; without what is wrong 25 of 25 bytes at the panel");
     // What follows the routine is a table, and no part of it.
     let lenses = editor.ask("textDocument/codeLens", of(&chimes))["result"].take();
     let rest = lenses.as_array().unwrap().iter().find(|it| it["range"]["start"]["line"] == 21).unwrap();

@@ -8,7 +8,7 @@ use crate::assembler::{Meaning, Statement, Worth};
 use crate::isa::Mnemonic;
 use crate::notation::{Address, counted};
 use crate::project::{Home, Serial, Surveyed};
-use crate::source::{SourceId, Span};
+use crate::source::{Severity, SourceId, Span};
 
 /// The most bytes that stand beside a line.
 const MOST: usize = 4;
@@ -65,7 +65,16 @@ fn stage(view: &View, program: &Surveyed) -> String {
         Some(Home::Disk { area, .. }) => format!("{} on disk in {area}", counted(bytes, "byte")),
         None => counted(bytes, "byte"),
     };
+    // Its size is none while lines of it are left out.
+    let told = if is_wrong(view, program) { format!("not whole; without what is wrong {told}") } else { told };
     if program.name.is_empty() { told } else { format!("stage {}: {told}", program.name) }
+}
+
+/// Whether a text of a program has an error.
+fn is_wrong(view: &View, program: &Surveyed) -> bool {
+    let errors = view.problems.iter().filter(|it| it.severity == Severity::Error);
+    let mut texts = errors.filter_map(|it| Some(it.primary.as_ref()?.span.source));
+    texts.any(|text| view.program_of(text).is_some_and(|own| own.root == program.root))
 }
 
 /// The bytes of each routine of a text: of what is called, and of where the program starts.
