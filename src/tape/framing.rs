@@ -16,7 +16,7 @@ use coldwright::tape::framing::{BUNDLED, Framing, Part, bundled, unseen_losses};
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:\n  coldwright tape framing\n  coldwright tape framing blocks > mine.toml")]
 pub struct Show {
-    /// A bundled framing, whose file is printed, or a framing file, which is checked
+    /// A bundled framing, whose file is printed and what it notices told beside it, or a framing file, which is checked
     name: Option<String>,
 }
 
@@ -24,7 +24,15 @@ impl Show {
     pub(super) fn run(self, report: &mut Report) {
         let Some(name) = self.name else { return report.print(list(report.json())) };
         if let Some((_, text)) = BUNDLED.iter().find(|(bundled, _)| *bundled == name) {
-            return report.print(text);
+            let told = bundled(&name).map(|framing| summary(&framing, report.json()));
+            return match (report.json(), told) {
+                (true, Some(told)) => report.print(told),
+                (_, told) => {
+                    report.print(text);
+                    // Beside the file, which may be on its way into another.
+                    told.iter().for_each(|told| report.mention(told.trim_end()));
+                }
+            };
         }
         if let Some(framing) = load_framing(&name, Notation::default(), report) {
             report.print(summary(&framing, report.json()));
