@@ -8,7 +8,7 @@ use serde_json::json;
 use super::chain::{self, LoadedChain};
 use super::kept::Place;
 use super::progress::{self, Counted};
-use super::rehearse::unknown;
+use super::rehearse::starts_named;
 use super::report::Report;
 use super::stop;
 use super::wrapped::wrapped;
@@ -38,12 +38,10 @@ impl Limits {
         let mut sources = SourceMap::default();
         let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
         let plan = &chain.plan;
-        let named = |start: &Start| self.start.as_ref().is_none_or(|name| *name == start.name);
-        let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| named(start)).map(|(start, _)| start).collect();
-        if starts.is_empty() {
-            let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
-            return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
-        }
+        let starts = match starts_named(plan, self.start.as_deref()) {
+            Ok(starts) => starts,
+            Err(problem) => return report.problem(problem),
+        };
         let made = match Artefacts::make(plan, &sources, Recordings::Left) {
             Ok(made) => made,
             Err(problems) => return report.problems(problems, &sources),

@@ -129,12 +129,10 @@ impl Rehearse {
             Ok(request) => request,
             Err(problem) => return report.problem(problem),
         };
-        let named = |start: &Start| self.start.as_ref().is_none_or(|name| *name == start.name);
-        let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| named(start)).map(|(start, _)| start).collect();
-        if starts.is_empty() {
-            let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
-            return report.problem(unknown("start", &self.start.unwrap_or_default(), &names));
-        }
+        let starts = match starts_named(&plan, self.start.as_deref()) {
+            Ok(starts) => starts,
+            Err(problem) => return report.problem(problem),
+        };
         if let Err(problem) = self.is_played(&plan, &starts) {
             return report.problem(problem);
         }
@@ -318,6 +316,20 @@ fn only_once(option: &str, things: impl Iterator<Item = String>) -> Result<(), D
         }
     }
     Ok(())
+}
+
+/// The starts of a name, or all of them without one.
+///
+/// # Errors
+/// No start has it.
+pub(super) fn starts_named(plan: &Plan, wanted: Option<&str>) -> Result<Vec<Id<Start>>, Diagnostic> {
+    let is_wanted = |start: &Start| wanted.is_none_or(|name| name == start.name);
+    let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| is_wanted(start)).map(|(start, _)| start).collect();
+    if starts.is_empty() {
+        let names: Vec<_> = plan.starts.iter().map(|start| start.name.as_str()).collect();
+        return Err(unknown("start", wanted.unwrap_or_default(), &names));
+    }
+    Ok(starts)
 }
 
 /// A name that the chain does not have.

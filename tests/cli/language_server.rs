@@ -86,6 +86,13 @@ impl Editor {
         self.ask(method, asked)["result"].take()
     }
 
+    /// The changes that are offered for any line of a text.
+    fn offered(&mut self, uri: &str) -> Value {
+        let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 500, "character": 0 } });
+        let asked = json!({ "textDocument": { "uri": uri }, "range": whole, "context": { "diagnostics": [] } });
+        self.ask("textDocument/codeAction", asked)["result"].take()
+    }
+
     fn problems(&mut self) -> Value {
         let said = self.next();
         assert_eq!(said["method"], "textDocument/publishDiagnostics", "{said}");
@@ -338,9 +345,7 @@ fn a_part_that_nobody_makes_is_mended_in_its_quotes() {
     let file = uri(&bench, "machine.toml");
     let mut editor = Editor::new(&bench);
     editor.open(&file, &wrong);
-    let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 500, "character": 0 } });
-    let asked = json!({ "textDocument": { "uri": file }, "range": whole, "context": { "diagnostics": [] } });
-    let mend = editor.ask("textDocument/codeAction", asked)["result"].take();
+    let mend = editor.offered(&file);
     assert_eq!(mend[0]["title"], "Write `\"1702A\"` instead of `\"1702B\"`", "{mend}");
     assert_eq!(edited(&wrong, &mend[0]["edit"]["changes"][&file]), bench.text("machine.toml"));
     assert_eq!(editor.leave(), Some(0));
@@ -388,9 +393,7 @@ fn a_shorter_form_of_a_stage_is_that_of_its_chain() {
     let file = uri(&bench, "monitor.asm");
     let mut editor = Editor::new(&bench);
     editor.open(&file, &text);
-    let whole = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 500, "character": 0 } });
-    let asked = json!({ "textDocument": { "uri": file }, "range": whole, "context": { "diagnostics": [] } });
-    let offered = editor.ask("textDocument/codeAction", asked)["result"].take();
+    let offered = editor.offered(&file);
     let told = bench.run(&["shorten", "--stage", "monitor"]).out;
     let told = String::from_utf8(told).unwrap();
     assert!(told.matches(": saves ").count() > 0, "{told}");

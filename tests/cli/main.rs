@@ -32,6 +32,7 @@ mod played;
 mod rehearse;
 #[cfg(unix)]
 mod serial;
+mod sheets;
 mod shorten;
 mod sockets;
 mod streams;
