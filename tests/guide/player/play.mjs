@@ -65,9 +65,16 @@ function key(name) {
   }
 }
 
+/** A tap is done when the page has had its click, which the browser makes of it some time later. */
+async function tap(what) {
+  const before = await page.evaluate('window.clicks');
+  await page.tap(what);
+  await page.waitForFunction(before => window.clicks > before, before);
+}
+
 async function press(name) {
   told.presses++;
-  if (plan.taps) await page.tap(name === 'PageUp' ? '#back' : '#on');
+  if (plan.taps) await tap(name === 'PageUp' ? '#back' : '#on');
   else await page.keyboard.press(name);
 }
 
@@ -75,11 +82,11 @@ async function lamps() {
   const byte = told.memory[machine.at] ?? 0o125;
   for (let bit = 7; bit >= 0; bit--) {
     if (!(byte >> bit & 1)) continue;
-    if (plan.taps) await page.tap(`[data-lamp="${bit}"]`);
+    if (plan.taps) await tap(`[data-lamp="${bit}"]`);
     else await page.keyboard.press(String(bit));
   }
   if (byte) await press('Space');
-  else if (plan.taps) await page.tap('#stage .choices button');
+  else if (plan.taps) await tap('#stage .choices button');
   else await page.keyboard.press('n');
 }
 
@@ -135,6 +142,7 @@ const context = await browser.newContext({
   viewport: { width: plan.width || 768, height: plan.height || 1024 }, hasTouch: true, colorScheme: plan.dark ? 'dark' : 'light'
 });
 const page = await context.newPage();
+await page.addInitScript('window.clicks = 0; addEventListener("click", () => window.clicks++, true);');
 const url = pathToFileURL(file).href;
 page.on('request', request => { if (request.url() !== url && !request.url().startsWith('data:')) told.outside.push(request.url()); });
 page.on('console', message => told.console.push(message.text()));
