@@ -5,15 +5,15 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::chain::{self, LoadedChain};
+use super::chain::LoadedChain;
 use super::kept::Place;
 use super::progress::{self, Counted};
-use super::rehearse::starts_named;
+use super::rehearse::{Wanted, wanted_of};
 use super::report::Report;
 use super::stop;
 use super::wrapped::wrapped;
 use coldwright::limits::{Bench, Limit, Limits as Found, not_played, rows};
-use coldwright::project::{Artefacts, Id, Plan, Recordings, Start};
+use coldwright::project::{Artefacts, Id, Plan, Start};
 use coldwright::source::{Diagnostics, SourceMap};
 
 /// Play a start with each thing further and further off, and say how far it may go
@@ -36,16 +36,9 @@ impl Limits {
     pub(super) fn run(self, report: &mut Report) {
         let _heed = stop::heed();
         let mut sources = SourceMap::default();
-        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let wanted = self.start.as_deref();
+        let Some(Wanted { chain, starts, made }) = wanted_of(&self.chain, wanted, &mut sources, report) else { return };
         let plan = &chain.plan;
-        let starts = match starts_named(plan, self.start.as_deref()) {
-            Ok(starts) => starts,
-            Err(problem) => return report.problem(problem),
-        };
-        let made = match Artefacts::make(plan, &sources, Recordings::Left) {
-            Ok(made) => made,
-            Err(problems) => return report.problems(problems, &sources),
-        };
         for start in starts {
             match self.found(&chain, &made, start, &sources, report) {
                 Ok(found) => tell(plan, &plan.starts[start].name, &found, report),

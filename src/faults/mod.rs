@@ -8,17 +8,17 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use indicatif::ProgressBar;
 
-use super::chain::{self, LoadedChain};
+use super::chain::LoadedChain;
 use super::kept;
 use super::outputs::Outputs;
 use super::pages::{PaperWord, add_drawing, numbered};
 use super::progress::{self, Counted};
-use super::rehearse::starts_named;
+use super::rehearse::{Wanted, wanted_of};
 use super::report::Report;
 use super::stop;
 use coldwright::diagnosis::{Archive, Questions};
 use coldwright::faults::{Kind, Played, Plays, Table, Theatre, Words, draw};
-use coldwright::project::{Artefacts, Id, Plan, Recordings, Start};
+use coldwright::project::{Artefacts, Id, Plan, Start};
 use coldwright::rehearsal::{Request, rehearse};
 use coldwright::source::{Diagnostics, SourceMap};
 
@@ -65,16 +65,9 @@ impl Faults {
     pub(super) fn run(self, report: &mut Report) {
         let _heed = stop::heed();
         let mut sources = SourceMap::default();
-        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let wanted = self.start.as_deref();
+        let Some(Wanted { chain, starts, made }) = wanted_of(&self.chain, wanted, &mut sources, report) else { return };
         let plan = &chain.plan;
-        let starts = match starts_named(plan, self.start.as_deref()) {
-            Ok(starts) => starts,
-            Err(problem) => return report.problem(problem),
-        };
-        let made = match Artefacts::make(plan, &sources, Recordings::Left) {
-            Ok(made) => made,
-            Err(problems) => return report.problems(problems, &sources),
-        };
         let mut told = Vec::new();
         for start in starts {
             match told_of(&self.chain, &chain, &made, (start, self.anew), &sources, report) {

@@ -7,7 +7,7 @@ mod loaders;
 mod text;
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use indicatif::ProgressBar;
@@ -16,6 +16,7 @@ use self::loaders::Loader;
 pub(super) use basis::{basis, verdict};
 pub(super) use text::{haste_words, span};
 
+use super::chain::LoadedChain;
 use super::panel_options::no_sense_port;
 use super::progress::{self, Counted};
 use super::report::Report;
@@ -318,11 +319,36 @@ fn only_once(option: &str, things: impl Iterator<Item = String>) -> Result<(), D
     Ok(())
 }
 
+/// A chain with what is made of it, and those of its starts that are to be played.
+pub(super) struct Wanted {
+    /// The chain, and what it was read from.
+    pub chain: LoadedChain,
+    /// The starts.
+    pub starts: Vec<Id<Start>>,
+    /// What is made of it, without sound.
+    pub made: Artefacts,
+}
+
+/// Reads a chain whose starts are played again and again: that of a name, or all of them without one. Nothing if that
+/// cannot be; why has been reported.
+pub(super) fn wanted_of(
+    path: &Path,
+    start: Option<&str>,
+    sources: &mut SourceMap,
+    report: &mut Report,
+) -> Option<Wanted> {
+    let chain = chain::load_with_inputs(path, sources, report)?;
+    let starts = starts_named(&chain.plan, start).map_err(|problem| report.problem(problem)).ok()?;
+    let made = Artefacts::make(&chain.plan, sources, Recordings::Left);
+    let made = made.map_err(|problems| report.problems(problems, sources)).ok()?;
+    Some(Wanted { chain, starts, made })
+}
+
 /// The starts of a name, or all of them without one.
 ///
 /// # Errors
 /// No start has it.
-pub(super) fn starts_named(plan: &Plan, wanted: Option<&str>) -> Result<Vec<Id<Start>>, Diagnostic> {
+fn starts_named(plan: &Plan, wanted: Option<&str>) -> Result<Vec<Id<Start>>, Diagnostic> {
     let is_wanted = |start: &Start| wanted.is_none_or(|name| name == start.name);
     let starts: Vec<_> = plan.starts.numbered().filter(|(_, start)| is_wanted(start)).map(|(start, _)| start).collect();
     if starts.is_empty() {

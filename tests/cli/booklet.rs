@@ -16,7 +16,7 @@ fn without_an_output_the_contents_are_told() {
         "Socket U7: labels and part checks",
         "Tape crow",
         "Tape trial",
-        "Limits and margins",
+        "What there was to spare",
         "Log",
     ];
     let rows: Vec<_> = told.lines().filter_map(|line| line.trim_start().split_once("  ")).collect();

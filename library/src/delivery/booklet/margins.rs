@@ -9,13 +9,16 @@ use crate::rehearsal::{NOT_SHOWN, Outcome};
 
 /// The page.
 pub fn draw(plan: &Plan, rehearsed: Option<&[Outcome]>, paper: Paper) -> Vec<Page> {
-    let mut flow = Flow::new(paper, "Limits and margins");
+    let mut flow = Flow::new(paper, "What there was to spare");
     match rehearsed {
-        None => flow.paragraph("The chain was not rehearsed for this booklet, so nothing is known of them: `coldwright rehearse` finds them."),
+        None => flow.paragraph(
+            "The chain was not rehearsed for this booklet, so nothing is known of it: `coldwright rehearse` finds it.",
+        ),
         Some(outcomes) => outcomes.iter().for_each(|outcome| start(plan, outcome, &mut flow)),
     }
     flow.heading("What a rehearsal does not show");
     flow.paragraph(&format!("It does not show {}.", NOT_SHOWN.join(", ")));
+    flow.paragraph("How far the clock and the lines may be off, `coldwright limits` plays; it is not in this booklet.");
     flow.heading("When it does not start");
     flow.paragraph(
         "Every action of a run card says what it means if something else shows. What each single fault would make of a start \

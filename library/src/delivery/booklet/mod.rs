@@ -111,7 +111,7 @@ impl Binder<'_> {
             let title = format!("Lights of a stepped run: {}", plan.stages[lights.stage].name);
             sections.push(of(title, &lights.drawing));
         }
-        let title = "Limits and margins".to_owned();
+        let title = "What there was to spare".to_owned();
         sections.push(Section { title, pages: margins::draw(plan, rehearsed, drawn.paper) });
         sections.push(Section { title: "Log".into(), pages: log::draw(drawn.paper) });
         sections
