@@ -1,6 +1,7 @@
 //! What was found by many plays, kept beside what is built, until something changes from which it was made.
 
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -13,9 +14,11 @@ use coldwright::project::slug;
 use coldwright::source::Diagnostic;
 
 /// Where something of a start is kept, and from what it is made.
-pub struct Place {
+pub struct Place<'a> {
     path: PathBuf,
-    made_from: u64,
+    folder: PathBuf,
+    chain: &'a LoadedChain,
+    start: &'a str,
 }
 
 /// The file.
@@ -32,13 +35,13 @@ struct Keeps<'a, T> {
     plays: &'a T,
 }
 
-impl Place {
+impl<'a> Place<'a> {
     /// The place of what a command, `what`, finds of a start of a chain.
-    pub fn new(path: &Path, chain: &LoadedChain, what: &str, start: &str) -> Place {
+    pub fn new(path: &Path, chain: &'a LoadedChain, what: &str, start: &'a str) -> Place<'a> {
         let folder = chain::folder(&chain::chain_file(path));
         let name = if start.is_empty() { what.to_owned() } else { format!("{what}-{}", slug(start)) };
         let path = folder.join("out").join(format!(".{name}.json"));
-        Place { path, made_from: made_from(chain, &folder, start) }
+        Place { path, folder, chain, start }
     }
 
     /// What was kept, if it was made from what is there now.
@@ -64,21 +67,19 @@ impl Place {
         outputs.commit_in(self.path.parent().unwrap_or(Path::new("")), report)
     }
 
+    /// A sum over all from which it is made: the program that plays, every file of the chain and those that were looked for
+    /// in vain, and the start.
     fn word(&self) -> String {
-        self.made_from.to_string()
+        let mut all = format!("{}\n{}\n", env!("CARGO_PKG_VERSION"), self.start).into_bytes();
+        all.extend(PROGRAM.into_iter().flat_map(u64::to_le_bytes));
+        for (path, sum) in &self.chain.inputs {
+            let path = path.strip_prefix(&self.folder).unwrap_or(path);
+            all.extend(format!("{} {sum:?}\n", path.display()).bytes());
+        }
+        sum(&all).to_string()
     }
 }
 
-/// A sum over all from which it is made: the program that plays, every file of the chain and those
-/// that were looked for in vain, and the start.
-fn made_from(chain: &LoadedChain, folder: &Path, start: &str) -> u64 {
-    let mut all = format!("{}\n{start}\n", env!("CARGO_PKG_VERSION")).into_bytes();
-    if let Some(program) = std::env::current_exe().ok().and_then(|path| look_at(&path)) {
-        all.extend(sum(&program).to_le_bytes());
-    }
-    for (path, sum) in &chain.inputs {
-        let path = path.strip_prefix(folder).unwrap_or(path);
-        all.extend(format!("{} {sum:?}\n", path.display()).bytes());
-    }
-    sum(&all)
-}
+/// The sum of this program's own file, if it can be read. It is long, and wanted only where something is kept.
+static PROGRAM: LazyLock<Option<u64>> =
+    LazyLock::new(|| std::env::current_exe().ok().and_then(|path| look_at(&path)).map(|program| sum(&program)));

@@ -1,6 +1,6 @@
 //! What names mean: labels, constants, registers by another name, macros.
 
-use std::cell::Cell;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::source::{Position, Span};
 use crate::syntax::{NameId, RegisterName};
@@ -31,6 +31,26 @@ pub enum Worth {
     Pending,
 }
 
+/// A flag that goes up while the table is only read. It is read by several threads once a program is assembled.
+#[derive(Debug, Default)]
+struct Raised(AtomicBool);
+
+impl Raised {
+    fn raise(&self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
+
+    fn is_up(&self) -> bool {
+        self.0.load(Ordering::Relaxed)
+    }
+}
+
+impl Clone for Raised {
+    fn clone(&self) -> Self {
+        Raised(AtomicBool::new(self.is_up()))
+    }
+}
+
 /// The entry of one name.
 #[derive(Clone, Debug)]
 pub struct Entry {
@@ -41,9 +61,9 @@ pub struct Entry {
     /// Where it was defined, for a variable first defined.
     pub defined: Option<Span>,
     /// Whether a statement read it.
-    used: Cell<bool>,
+    used: Raised,
     /// Whether pass two read a variable before it reached its first SET.
-    read_early: Cell<bool>,
+    read_early: Raised,
     /// Whether pass two has not reached the first SET yet.
     early: bool,
 }
@@ -54,8 +74,8 @@ impl Default for Entry {
             meaning: Meaning::Undefined,
             worth: Worth::Pending,
             defined: None,
-            used: Cell::new(false),
-            read_early: Cell::new(false),
+            used: Raised::default(),
+            read_early: Raised::default(),
             early: false,
         }
     }
@@ -105,9 +125,9 @@ impl Symbols {
     /// Reads a name for its value.
     pub(super) fn read(&self, name: NameId) -> Option<&Entry> {
         let entry = self.get(name)?;
-        entry.used.set(true);
+        entry.used.raise();
         if entry.early {
-            entry.read_early.set(true);
+            entry.read_early.raise();
         }
         Some(entry)
     }
@@ -167,7 +187,7 @@ impl Symbols {
     pub(super) fn start_pass_two(&mut self) {
         for entry in &mut self.entries {
             entry.early = matches!(entry.meaning, Meaning::Variable | Meaning::Register(_));
-            entry.read_early.set(false);
+            entry.read_early = Raised::default();
         }
     }
 
@@ -178,7 +198,7 @@ impl Symbols {
     pub(super) fn set_again(&mut self, name: NameId, meaning: Meaning, worth: Worth) -> Result<(), Unsteady> {
         let entry = self.entry(name);
         let before = (std::mem::replace(&mut entry.meaning, meaning), std::mem::replace(&mut entry.worth, worth));
-        if !std::mem::take(&mut entry.early) || !entry.read_early.get() || before == (meaning, worth) {
+        if !std::mem::take(&mut entry.early) || !entry.read_early.is_up() || before == (meaning, worth) {
             return Ok(());
         }
         match (before.1, worth) {
@@ -191,7 +211,7 @@ impl Symbols {
 
     /// Whether any statement reads the name.
     pub fn is_used(&self, name: NameId) -> bool {
-        self.entries.get(name.index()).is_some_and(|entry| entry.used.get())
+        self.entries.get(name.index()).is_some_and(|entry| entry.used.is_up())
     }
 
     fn entry(&mut self, name: NameId) -> &mut Entry {

@@ -1,6 +1,6 @@
 //! What was made of the files that an editor has open.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::assembler::{self, Loader, Options};
 use crate::disassembly::Hints;
@@ -68,7 +68,7 @@ impl View {
             definitions: Vec::new(),
             defined_at: Vec::new(),
             home: None,
-            assembly: Rc::new(assembly),
+            assembly: Arc::new(assembly),
         };
         View { sources, problems, machine: None, plan: None, programs: vec![own], root, kind: Some(Kind::Source) }
     }

@@ -1,6 +1,6 @@
 //! The checked plan of a chain: stages with their images, tapes, and the ways to start.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::disk_drive::DiskDrive;
 use super::entries::Placed;
@@ -63,7 +63,7 @@ pub struct Stage {
     /// Which of its bytes are instructions; none if it is made from a bare image.
     pub code: Option<CodeMap>,
     /// The assembly behind it; none if it is made from a bare image.
-    pub assembly: Option<Rc<Assembly>>,
+    pub assembly: Option<Arc<Assembly>>,
     /// How it expects the sense switches to stand.
     pub sense: Option<Placed<u8>>,
     /// Stages over which it may be loaded while they load it.

@@ -1,6 +1,6 @@
 //! What a stage is made from: a source that is assembled, or an image file that is read.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::chain_file::{Program, StageEntry};
 use super::entries::Placed;
@@ -25,7 +25,7 @@ pub(super) struct Made {
     /// Which of them are instructions, if that is known.
     pub code: Option<CodeMap>,
     /// The assembly, if it comes from a source.
-    pub assembly: Option<Rc<Assembly>>,
+    pub assembly: Option<Arc<Assembly>>,
 }
 
 impl Planner<'_> {
@@ -49,14 +49,14 @@ impl Planner<'_> {
         let failed = problems.iter().any(|it| it.severity == Severity::Error && !is_misfit(it));
         self.problems.append(problems);
         let code = code_map(&assembly);
-        let assembly = Rc::new(assembly);
+        let assembly = Arc::new(assembly);
         self.assembled.push(Surveyed {
             name: entry.name.value.clone(),
             root,
             definitions,
             defined_at: entry.definitions.iter().map(|it| it.span).collect(),
             home: home.cloned(),
-            assembly: Rc::clone(&assembly),
+            assembly: Arc::clone(&assembly),
         });
         let image = assembly.image.clone();
         let file = self.sources.get(root).name().to_owned();

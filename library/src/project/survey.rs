@@ -1,6 +1,6 @@
 //! What there is of a chain, whether it is right or not.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::machine::Machine;
 use super::plan::{Home, Plan};
@@ -32,5 +32,5 @@ pub struct Surveyed {
     /// Where it comes from, if that could be found.
     pub home: Option<Home>,
     /// What the assembler made of it; its problems are among those of the chain.
-    pub assembly: Rc<Assembly>,
+    pub assembly: Arc<Assembly>,
 }

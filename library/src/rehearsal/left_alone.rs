@@ -32,13 +32,13 @@ const MOST_LOADING: u64 = 50_000_000;
 pub fn left_alone(plan: &Plan, made: &Artefacts, start: Id<Start>, sources: &SourceMap) -> LeftAlone {
     let request = Request { most_instructions: Some(MOST_LOADING), ..Request::default() };
     let attempt = Attempt { plan, made, start, request: &request, sources };
+    let followed = |most| seen_of(&attempt, LeftAlone { followed: most, ..LeftAlone::default() });
+    let watched = || followed(Some(FOLLOWED_MS)).and_then(|seen| if seen.lost { followed(None) } else { Some(seen) });
     // Left alone before its tapes, a start may go another way than in its rehearsal.
-    let outcome = attempt.at_its_pace(None, &mut |_| ());
+    let (outcome, seen) = rayon::join(|| attempt.at_its_pace(None, &mut |_| ()), watched);
     let fails = outcome.problems.iter().filter(|problem| problem.severity == Severity::Error);
     let doubt = if outcome.gave_up { Doubt::Unfinished } else { Doubt::Fails };
     let doubts: Vec<_> = fails.map(|problem| doubt(problem.headline.clone())).collect();
-    let followed = |most| seen_of(&attempt, LeftAlone { followed: most, ..LeftAlone::default() });
-    let seen = followed(Some(FOLLOWED_MS)).and_then(|seen| if seen.lost { followed(None) } else { Some(seen) });
     LeftAlone { doubts, ..seen.unwrap_or_default() }
 }
 

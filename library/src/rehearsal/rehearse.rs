@@ -1,6 +1,10 @@
 //! A start is played as it is described; if it agrees, it is played again otherwise: with other noise at power-on, and
 //! with faster lines.
 
+use std::ops::ControlFlow;
+
+use rayon::prelude::*;
+
 use super::chain::{Run, nothing_yet, prepare};
 use super::outcome::{Haste, Outcome};
 use super::recorder::{Progress, Trace};
@@ -111,13 +115,14 @@ impl<'a> Attempt<'a> {
 
     /// Plays a start that agrees with other noise at power-on: if it fails then, it does not agree.
     fn with_other_noise(&self, rolls: &[Roll], outcome: &mut Outcome) {
+        if !outcome.agrees() {
+            return;
+        }
         let more = if outcome.forks.is_empty() { 0 } else { MORE };
         let neighbours = NEIGHBOURS.into_iter().chain((1..=more).map(|number| number << 2));
-        for seed in neighbours.map(|differs| self.request.seed ^ differs) {
-            if !outcome.agrees() {
-                return;
-            }
-            let Some(other) = self.play(&Request { seed, ..self.request.clone() }, rolls) else { return };
+        let seeds: Vec<_> = neighbours.map(|differs| self.request.seed ^ differs).collect();
+        let play = |&seed: &u64| self.play(&Request { seed, ..self.request.clone() }, rolls);
+        each(&seeds, play, |&seed, other| {
             let failed = other.problems.iter().find(|problem| problem.severity == Severity::Error).cloned();
             if let Some(problem) = failed.filter(|_| !other.gave_up) {
                 outcome.problems.push(self.noted(problem, seed));
@@ -125,7 +130,8 @@ impl<'a> Attempt<'a> {
                 let note = format!("with the noise of `--seed {seed}` it comes to another end");
                 outcome.problems.push(fork.with_note(note));
             }
-        }
+            if outcome.agrees() { ControlFlow::Continue(()) } else { ControlFlow::Break(()) }
+        });
         let forks = std::mem::take(&mut outcome.forks);
         if outcome.agrees() && !forks.is_empty() {
             let (noises, branches) = (NEIGHBOURS.len() as u64 + more + 1, forks.len());
@@ -164,18 +170,19 @@ impl<'a> Attempt<'a> {
         let request = Request { sound: false, ..self.request.clone() };
         let Ok(rolls) = (Attempt { request: &request, ..*self }).rolls() else { return };
         let mut haste = Haste { keeps: 0, fails: None };
-        for faster in FASTER {
-            let Some(other) = self.play(&Request { faster, ..request.clone() }, &rolls) else { return };
+        let play = |&faster: &u32| self.play(&Request { faster, ..request.clone() }, &rolls);
+        each(&FASTER, play, |&faster, other| {
             if other.gave_up {
-                break;
+                return ControlFlow::Break(());
             }
             if !other.agrees() {
                 let stage = other.stages.last().map_or_else(String::new, |stage| stage.name.clone());
                 haste.fails = Some((faster, stage));
-                break;
+                return ControlFlow::Break(());
             }
             haste.keeps = faster;
-        }
+            ControlFlow::Continue(())
+        });
         outcome.haste = Some(haste);
     }
 
@@ -183,5 +190,22 @@ impl<'a> Attempt<'a> {
         let mut progress = |_| ();
         let run = prepare(self.plan, self.made, self.start, request, self.sources, None, &mut progress).ok()?;
         Some(Run { rolls: rolls.to_vec(), ..run }.all_of_it())
+    }
+}
+
+/// Plays on all cores, as many at a time as there are. What comes of each is looked at in order, until one of them is the
+/// last that is wanted or cannot be played.
+fn each<T: Sync>(
+    all: &[T],
+    play: impl Fn(&T) -> Option<Outcome> + Sync,
+    mut look: impl FnMut(&T, Outcome) -> ControlFlow<()>,
+) {
+    for some in all.chunks(rayon::current_num_threads()) {
+        let outcomes: Vec<_> = some.par_iter().map(&play).collect();
+        for (one, outcome) in some.iter().zip(outcomes) {
+            if outcome.is_none_or(|outcome| look(one, outcome).is_break()) {
+                return;
+            }
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! The texts of a run and places in them.
 
-use std::cell::OnceCell;
 use std::sync::Arc;
+use std::sync::OnceLock;
 
 use super::parity::CharacterParity;
 use super::place::{Position, SourceId, Span};
@@ -34,7 +34,7 @@ pub struct Source {
     origin: Origin,
     /// Expansions make many texts and none of them has any, so what is odd about a text costs a pointer.
     odd: Option<Box<Odd>>,
-    line_starts: OnceCell<Box<[u32]>>,
+    line_starts: OnceLock<Box<[u32]>>,
 }
 
 /// What was odd about the bytes of a text.
@@ -128,7 +128,7 @@ impl SourceMap {
             text: Arc::new(text),
             origin,
             odd: odd.map(Box::new),
-            line_starts: OnceCell::new(),
+            line_starts: OnceLock::new(),
         });
         SourceId::at(self.sources.len() - 1)
     }
