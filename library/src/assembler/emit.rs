@@ -124,6 +124,7 @@ impl Emitter {
     }
 
     /// The number that an operand comes to, or `None` after noting what is wrong.
+    #[inline]
     pub fn number(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<u16> {
         match self.value(known, statement, operand)? {
             Value::Number(number) => Some(number),
@@ -137,11 +138,13 @@ impl Emitter {
     }
 
     /// The value of an operand, or `None` after noting what is wrong.
+    #[inline]
     pub fn value(&mut self, known: &Known<'_>, statement: &Statement, operand: Operand) -> Option<Value> {
         let value = self.evaluator.operand(&known.program, &known.symbols, operand, statement.location);
         value.map_err(|trouble| self.note(known, statement, trouble)).ok()
     }
 
+    #[cold]
     fn note(&mut self, known: &Known<'_>, statement: &Statement, trouble: Trouble) {
         let span = Span { source: statement.source, start: trouble.start, end: trouble.end };
         match trouble.cause {

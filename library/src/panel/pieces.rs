@@ -1,11 +1,13 @@
 //! Levers and lamps one by one, for a page that puts them together itself: each is drawn as on the sheet and the card.
 
-use super::glyph::{self, LAMP_PITCH, PITCH, lamp_x, switch_offset};
+use super::glyph::Size;
 use super::lamps::Lamp;
 use super::levers::opens_group;
 use crate::drawing::{Anchor, Font, Page, PageSize, Pt, Text};
 use crate::notation::Notation;
 
+/// The page makes them as large as its screen allows.
+const SIZE: Size = Size::ROWS;
 /// The height of a bank of levers with the numbers above it, millimetres.
 const BANK_HEIGHT: f64 = 9.6;
 /// Where its line lies, millimetres from the upper edge.
@@ -30,26 +32,26 @@ pub struct Row {
 /// A lever with its pivot at the origin.
 pub fn lever(up: bool, moved: bool) -> Page {
     let mut page = dot();
-    glyph::lever(&mut page, 0.0, 0.0, up, moved);
+    SIZE.lever(&mut page, 0.0, 0.0, up, moved);
     page
 }
 
 /// A lamp with its middle at the origin.
 pub fn lamp(look: Lamp) -> Page {
     let mut page = dot();
-    glyph::lamp(&mut page, 0.0, 0.0, look);
+    SIZE.lamp(&mut page, 0.0, 0.0, look);
     page
 }
 
 /// The places of `count` levers from the lowest on, with their numbers.
 pub fn levers(lowest: u8, count: u8, notation: Notation) -> Row {
     let numbers: Vec<u8> = (lowest..lowest + count).rev().collect();
-    let highest = numbers.first().map_or(0.0, |number| switch_offset(*number, notation));
-    let right = highest + PITCH / 2.0;
-    let at: Vec<f64> = numbers.iter().map(|number| right - switch_offset(*number, notation)).collect();
-    let width = at.last().map_or(0.0, |last| last + PITCH / 2.0);
+    let highest = numbers.first().map_or(0.0, |number| SIZE.switch_offset(*number, notation));
+    let right = highest + SIZE.pitch / 2.0;
+    let at: Vec<f64> = numbers.iter().map(|number| right - SIZE.switch_offset(*number, notation)).collect();
+    let width = at.last().map_or(0.0, |last| last + SIZE.pitch / 2.0);
     let mut ground = Page::new(PageSize { width, height: BANK_HEIGHT });
-    glyph::bank(&mut ground, right, BANK_LINE, (lowest, count), notation);
+    SIZE.bank(&mut ground, right, BANK_LINE, (lowest, count), notation);
     for (number, x) in numbers.iter().zip(&at) {
         let text = Text::new(*x, NUMBERS, NUMBER_TYPE.0, NUMBER_TYPE.1, number.to_string());
         ground.push(text.anchored(Anchor::Middle));
@@ -61,10 +63,10 @@ pub fn levers(lowest: u8, count: u8, notation: Notation) -> Row {
 /// The places of `count` lamps.
 pub fn lamps(count: u8, notation: Notation) -> Row {
     let numbers: Vec<u8> = (0..count).rev().collect();
-    let at: Vec<f64> = numbers.iter().map(|number| lamp_x(0.0, count, *number, notation)).collect();
-    let width = at.last().map_or(0.0, |last| last + LAMP_PITCH / 2.0);
+    let at: Vec<f64> = numbers.iter().map(|number| SIZE.lamp_x(0.0, count, *number, notation)).collect();
+    let width = at.last().map_or(0.0, |last| last + SIZE.lamp_pitch / 2.0);
     let opens = numbers.iter().map(|number| opens_group(*number, notation)).collect();
-    Row { ground: Page::new(PageSize { width, height: LAMP_PITCH }), at, opens, middle: LAMP_PITCH / 2.0 }
+    Row { ground: Page::new(PageSize { width, height: SIZE.lamp_pitch }), at, opens, middle: SIZE.lamp_pitch / 2.0 }
 }
 
 /// What has no size of its own.
@@ -85,7 +87,7 @@ mod tests {
         ] {
             assert_eq!((row.at.len(), row.opens.len()), (count, count));
             assert!(row.at[0] > 0.0 && row.at[count - 1] < row.ground.size.width);
-            assert!(row.at.windows(2).all(|pair| pair[1] - pair[0] >= LAMP_PITCH - 1e-9), "{:?}", row.at);
+            assert!(row.at.windows(2).all(|pair| pair[1] - pair[0] >= SIZE.lamp_pitch - 1e-9), "{:?}", row.at);
         }
     }
 }

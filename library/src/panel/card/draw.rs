@@ -1,24 +1,38 @@
 //! The run card drawn: action, lights and remedy side by side.
 
+use std::ops::Range;
+
 use super::{Act, Card, Doubt};
 use crate::cautions::{FIRST, Topic};
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Paint, Pt, Rect, Stroke, Text};
 use crate::notation::Notation;
-use crate::panel::glyph::{self, lamp, lamps, lever, rule, tick_box};
+use crate::panel::glyph::{Size, rule, tick_box};
 use crate::panel::lamps::Lamp;
 use crate::panel::page::{LEFT, Paper, RIGHT};
 use crate::panel::text::wrap;
 
-const BODY: (Font, Pt) = (Font::Helvetica, Pt(10.5));
-const BOLD: (Font, Pt) = (Font::HelveticaBold, Pt(12.0));
+const BODY: (Font, Pt) = (Font::Helvetica, Pt(11.0));
+const BOLD: (Font, Pt) = (Font::HelveticaBold, Pt(12.5));
+const SIZE: Size = Size::CARD;
 const LARGE: (Font, Pt) = (Font::HelveticaBold, Pt(16.0));
+const NAME: (Font, Pt) = (Font::Helvetica, Pt(10.5));
 const SMALL: (Font, Pt) = (Font::Helvetica, Pt(9.5));
 /// From line to line, millimetres.
-const LINE: f64 = 4.4;
+const LINE: f64 = 4.6;
+/// From one line of an action to the next.
+const ACTION_LINE: f64 = 5.2;
+/// Heights of a row of levers and of one of lamps.
+const LEVERS: f64 = 8.4;
+const LAMPS: f64 = 6.6;
 /// Columns, millimetres from the left edge.
 const ACTION: f64 = LEFT + 13.0;
+const PICTURES: f64 = ACTION + 14.0;
 const CAUTION: f64 = LEFT + 18.0;
+/// From the word before a column to its text.
+const INDENT: f64 = 14.0;
+/// Where further pages begin, and how far from the lower edge all of them end.
+const FURTHER: f64 = 14.0;
 const BOTTOM: f64 = 12.0;
 
 impl Card {
@@ -26,14 +40,18 @@ impl Card {
     pub fn draw(&self, paper: Paper) -> Drawing {
         let size = paper.size();
         let right = size.width - RIGHT;
-        let mut draughtsman =
-            Draughtsman { card: self, pages: vec![Page::new(size)], right, y: 0.0, notation: self.panel.notation };
+        let mut draughtsman = Draughtsman {
+            card: self,
+            pages: vec![Page::new(size)],
+            right,
+            y: 0.0,
+            doubted: 0.0,
+            notation: self.panel.notation,
+        };
         draughtsman.head();
         draughtsman.cautions(&self.cautions);
         draughtsman.legend();
-        for (at, act) in self.acts.iter().enumerate() {
-            draughtsman.act(at + 1, act);
-        }
+        draughtsman.acts();
         draughtsman.rule(Stroke::new(0.5));
         let total = draughtsman.pages.len();
         for (at, page) in draughtsman.pages.iter_mut().enumerate() {
@@ -53,6 +71,8 @@ struct Draughtsman<'a> {
     right: f64,
     /// The top of what comes next.
     y: f64,
+    /// How high the doubts are that stand on every page.
+    doubted: f64,
     notation: Notation,
 }
 
@@ -78,6 +98,7 @@ impl Draughtsman<'_> {
         self.text(LEFT, 22.0, BOLD, format!("run card, {}", card.facts));
         self.y = 26.0;
         self.doubts();
+        self.doubted = self.y - 26.0;
     }
 
     /// Why the card is not to be trusted, on every page before anything else.
@@ -130,65 +151,87 @@ impl Draughtsman<'_> {
         for (sign, words) in signs {
             match sign {
                 Sign::Lever { up } => {
-                    rule(self.page(), (x - 2.0, y), x + 2.0, Stroke::new(0.15));
-                    lever(self.page(), x, y, up, true);
+                    rule(self.page(), (x - 2.5, y), x + 2.5, Stroke::new(0.15));
+                    SIZE.lever(self.page(), x, y, up, true);
                 }
-                Sign::Lamp(look) => lamp(self.page(), x, y, look),
+                Sign::Lamp(look) => SIZE.lamp(self.page(), x, y, look),
             }
-            self.text(x + 3.0, y + 1.2, SMALL, words);
-            x += 8.5 + width_mm(words, SMALL.0, SMALL.1);
+            self.text(x + 3.5, y + 1.2, SMALL, words);
+            x += 9.5 + width_mm(words, SMALL.0, SMALL.1);
         }
-        self.y += 8.0;
+        self.y += 8.5;
     }
 
-    fn act(&mut self, number: usize, act: &Act) {
-        let half = ACTION + (self.right - ACTION) / 2.0;
-        let action = wrapped(&act.action, BOLD, self.right - ACTION);
-        let shows = wrapped(&act.shows, BODY, half - ACTION - 19.0);
-        let otherwise = wrapped(&act.otherwise, BODY, self.right - half - 16.0);
-        let pictures = f64::from(u8::from(act.levers.is_some())) * 7.0;
-        let has_status = act.lights.as_ref().is_some_and(|lights| !lights.status.is_empty());
-        let lights = f64::from(u8::from(act.lights.is_some()) + u8::from(has_status)) * 5.5;
-        let words = shows.len().max(otherwise.len()) as f64 * LINE;
-        let height = 1.6 + action.len() as f64 * 5.0 + pictures + lights + words + 1.2;
-        if self.y + height > self.page().size.height - BOTTOM {
-            self.turn_page();
+    /// The acts, on as many pages as they take.
+    fn acts(&mut self) {
+        let acts: Vec<_> = self.card.acts.iter().map(|act| self.laid(act)).collect();
+        let bottom = self.page().size.height - BOTTOM;
+        let rooms = [bottom - self.y, bottom - FURTHER - self.doubted];
+        let heights: Vec<_> = acts.iter().map(|act| act.height).collect();
+        for (page, range) in paged(&heights, rooms).into_iter().enumerate() {
+            if page > 0 {
+                self.turn_page();
+            }
+            for (number, act) in acts[range.clone()].iter().zip(range.start + 1..).map(|(act, number)| (number, act)) {
+                self.act(number, act);
+            }
         }
+    }
+
+    /// The words of an act, broken where the columns end.
+    fn laid<'a>(&self, act: &'a Act) -> Laid<'a> {
+        let action = wrapped(&act.action, BOLD, self.right - ACTION);
+        let shows = wrapped(&act.shows, BODY, self.half() - ACTION - INDENT - 3.0);
+        let otherwise = wrapped(&act.otherwise, BODY, self.right - self.half() - INDENT);
+        let levers = if act.levers.is_some() { LEVERS } else { 0.0 };
+        let has_status = act.lights.as_ref().is_some_and(|lights| !lights.status.is_empty());
+        let lights = f64::from(u8::from(act.lights.is_some()) + u8::from(has_status)) * LAMPS;
+        let words = shows.len().max(otherwise.len()) as f64 * LINE;
+        let height = 2.0 + action.len() as f64 * ACTION_LINE + levers + lights + words + 1.2;
+        Laid { act, action, shows, otherwise, height }
+    }
+
+    /// Where the right one of the two columns begins.
+    fn half(&self) -> f64 {
+        ACTION + (self.right - ACTION) / 2.0
+    }
+
+    fn act(&mut self, number: usize, laid: &Laid<'_>) {
         self.rule(Stroke::new(0.4));
         let top = self.y;
-        tick_box(self.page(), LEFT, top + 4.0);
-        self.page().push(Text::new(LEFT + 11.0, top + 5.6, BOLD.0, BOLD.1, number.to_string()).anchored(Anchor::End));
-        let mut y = top + 5.6;
-        for line in action {
-            self.text(ACTION, y, BOLD, line);
-            y += 5.0;
+        tick_box(self.page(), LEFT, top + 4.2);
+        self.page().push(Text::new(LEFT + 11.0, top + 5.8, BOLD.0, BOLD.1, number.to_string()).anchored(Anchor::End));
+        let mut y = top + 5.8;
+        for line in &laid.action {
+            self.text(ACTION, y, BOLD, line.clone());
+            y += ACTION_LINE;
         }
-        y = self.pictures(act, y);
-        self.columns(&shows, &otherwise, y, half);
-        self.y = top + height;
+        y = self.pictures(laid.act, y);
+        self.columns(&laid.shows, &laid.otherwise, y);
+        self.y = top + laid.height;
     }
 
     /// Levers and lights, each bank on a line of its own; gives back where text goes on.
     fn pictures(&mut self, act: &Act, mut y: f64) -> f64 {
         let notation = self.notation;
         if let Some(setting) = act.levers {
-            let right = ACTION + 16.0 + 16.0 * glyph::PITCH + 5.0 * glyph::GAP;
-            self.text(ACTION, y + 1.3, SMALL, "levers");
-            glyph::levers(self.page(), right, y, setting, notation);
-            y += 7.0;
+            let left = SIZE.switch_offset(15, notation) + SIZE.pitch / 2.0;
+            self.text(ACTION, y + 1.6, SMALL, "levers");
+            SIZE.levers(self.page(), PICTURES + left, y + 0.3, setting, notation);
+            y += LEVERS;
         }
         if let Some(lights) = &act.lights {
             self.text(ACTION, y, SMALL, "lights");
-            lamps(self.page(), ACTION + 16.0, y - 1.2, &lights.address, notation);
+            SIZE.lamps(self.page(), PICTURES, y - 1.2, &lights.address, notation);
             if !lights.data.is_empty() {
-                let left = ACTION + 16.0 + 16.0 * glyph::LAMP_PITCH + 5.0 * glyph::LAMP_GAP + 8.0;
+                let left = PICTURES + SIZE.lamps_width(16, notation) + 5.0;
                 self.text(left, y, SMALL, "data");
-                lamps(self.page(), left + 10.0, y - 1.2, &lights.data, notation);
+                SIZE.lamps(self.page(), left + 10.0, y - 1.2, &lights.data, notation);
             }
-            y += 5.5;
+            y += LAMPS;
             if !lights.status.is_empty() {
                 self.status(&lights.status, y);
-                y += 5.5;
+                y += LAMPS;
             }
         }
         y
@@ -197,19 +240,19 @@ impl Draughtsman<'_> {
     /// The status lights on one line, each with its name.
     fn status(&mut self, status: &[(&str, Lamp)], y: f64) {
         self.text(ACTION, y, SMALL, "status");
-        let mut x = ACTION + 16.0 + glyph::LAMP_PITCH / 2.0;
+        let mut x = PICTURES + SIZE.lamp_pitch / 2.0;
         for (name, look) in status {
-            lamp(self.page(), x, y - 1.2, *look);
-            self.text(x + 2.6, y, SMALL, *name);
-            x += 6.5 + width_mm(name, SMALL.0, SMALL.1);
+            SIZE.lamp(self.page(), x, y - 1.2, *look);
+            self.text(x + 2.9, y, NAME, *name);
+            x += 7.4 + width_mm(name, NAME.0, NAME.1);
         }
     }
 
-    fn columns(&mut self, shows: &[String], otherwise: &[String], y: f64, half: f64) {
-        for (x, heading, lines) in [(ACTION, "shows", shows), (half, "if not", otherwise)] {
+    fn columns(&mut self, shows: &[String], otherwise: &[String], y: f64) {
+        for (x, heading, lines) in [(ACTION, "shows", shows), (self.half(), "if not", otherwise)] {
             self.text(x, y, SMALL, heading);
             for (at, line) in lines.iter().enumerate() {
-                self.text(x + 16.0, y + LINE * at as f64, BODY, line.clone());
+                self.text(x + INDENT, y + LINE * at as f64, BODY, line.clone());
             }
         }
     }
@@ -218,9 +261,43 @@ impl Draughtsman<'_> {
         self.rule(Stroke::new(0.5));
         let size = self.page().size;
         self.pages.push(Page::new(size));
-        self.y = 14.0;
+        self.y = FURTHER;
         self.doubts();
     }
+}
+
+/// An act with its words broken into lines.
+struct Laid<'a> {
+    act: &'a Act,
+    action: Vec<String>,
+    shows: Vec<String>,
+    otherwise: Vec<String>,
+    height: f64,
+}
+
+/// Which acts stand on which page; the first page has room of its own. None stands alone on the last if another can join it.
+fn paged(heights: &[f64], [first, further]: [f64; 2]) -> Vec<Range<usize>> {
+    let mut pages = vec![0..0];
+    let mut left = first;
+    for (at, height) in heights.iter().enumerate() {
+        let last = pages.len() - 1;
+        if *height > left && !pages[last].is_empty() {
+            pages.push(at..at);
+            left = further;
+        }
+        let last = pages.len() - 1;
+        pages[last].end = at + 1;
+        left -= height;
+    }
+    if let [.., before, last] = pages.as_mut_slice()
+        && last.len() == 1
+        && before.len() > 2
+        && heights[before.end - 1] <= left
+    {
+        before.end -= 1;
+        last.start -= 1;
+    }
+    pages
 }
 
 /// A picture of the legend.

@@ -6,7 +6,7 @@ use super::words::Frame;
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Stroke, Text};
 use crate::notation::Notation;
-use crate::panel::glyph::{LAMP_GAP, LAMP_PITCH, lamp, lamp_x, lamps, rule, tick_box};
+use crate::panel::glyph::{Size, rule, tick_box};
 use crate::panel::lamps::Lamp;
 use crate::panel::page::{LEFT, Paper, RIGHT, paginate};
 use crate::panel::ports::Ports;
@@ -17,13 +17,15 @@ const ROWS: usize = 26;
 const TOP: f64 = 52.0;
 const BOTTOM: f64 = 12.0;
 
+const SIZE: Size = Size::ROWS;
+
 /// From one status light to the next: room for its name.
 const STATUS_PITCH: f64 = 8.2;
 
 const STEP_END: f64 = LEFT + 16.0;
 const ADDRESS: f64 = LEFT + 20.0;
-const DATA: f64 = ADDRESS + 16.0 * LAMP_PITCH + 5.0 * LAMP_GAP + 5.0;
-const STATUS_LEFT: f64 = DATA + 8.0 * LAMP_PITCH + 2.0 * LAMP_GAP + 4.0;
+const DATA: f64 = ADDRESS + 16.0 * SIZE.lamp_pitch + 5.0 * SIZE.lamp_gap + 5.0;
+const STATUS_LEFT: f64 = DATA + 8.0 * SIZE.lamp_pitch + 2.0 * SIZE.lamp_gap + 4.0;
 const WORDS: f64 = STATUS_LEFT + 8.0 * STATUS_PITCH + 2.0;
 
 /// The signs of lamps that move, with their words behind the last.
@@ -124,7 +126,7 @@ impl Draughtsman {
             signs.extend(MOVING);
         }
         for (look, words) in signs {
-            lamp(&mut self.page, x, 42.3, look);
+            SIZE.lamp(&mut self.page, x, 42.3, look);
             self.text(x + 3.0, 43.5, HEAD_TYPE, words);
             x += if words.is_empty() { 4.0 } else { 10.0 + width_mm(words, HEAD_TYPE.0, HEAD_TYPE.1) };
         }
@@ -138,7 +140,7 @@ impl Draughtsman {
         self.anchored(STEP_END, names, (Font::Helvetica, Pt(8.0)), Anchor::End, "step");
         for (left, count) in [(ADDRESS, 16), (DATA, 8)] {
             for number in 0..count {
-                let x = lamp_x(left, count, number, self.notation);
+                let x = SIZE.lamp_x(left, count, number, self.notation);
                 self.anchored(x, numbers, SMALL_TYPE, Anchor::Middle, number.to_string());
             }
         }
@@ -174,10 +176,10 @@ impl Draughtsman {
                     tick_box(&mut self.page, LEFT, middle);
                     self.anchored(STEP_END, base, (Font::Helvetica, Pt(10.0)), Anchor::End, number.to_string());
                 }
-                lamps(&mut self.page, ADDRESS, middle, address, self.notation);
-                lamps(&mut self.page, DATA, middle, data, self.notation);
+                SIZE.lamps(&mut self.page, ADDRESS, middle, address, self.notation);
+                SIZE.lamps(&mut self.page, DATA, middle, data, self.notation);
                 for (at, look) in status.iter().enumerate() {
-                    lamp(&mut self.page, STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH, middle, *look);
+                    SIZE.lamp(&mut self.page, STATUS_LEFT + (at as f64 + 0.5) * STATUS_PITCH, middle, *look);
                 }
                 self.words(base, words);
             }

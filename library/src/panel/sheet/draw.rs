@@ -4,7 +4,7 @@ use super::layout::{Frame, Line, ROWS, keys, lines};
 use super::{Action, Section, Sheet};
 use crate::drawing::metrics::{fit, width_mm};
 use crate::drawing::{Anchor, Drawing, Font, Page, PageSize, Pt, Stroke, Text};
-use crate::panel::glyph::{lever, levers, rule, switch_offset, tick_box};
+use crate::panel::glyph::{Size, rule, tick_box};
 use crate::panel::levers::Levers;
 use crate::panel::page::{LEFT, Paper, RIGHT};
 use crate::panel::text::wrap;
@@ -16,7 +16,7 @@ const STATEMENT: f64 = LEFT + 32.2;
 const BYTE_END: f64 = LEFT + 77.0;
 const LEVERS_END: f64 = LEFT + 119.0;
 const KEYS: f64 = LEFT + 121.5;
-const NOTE: f64 = LEFT + 143.0;
+const NOTE: f64 = LEFT + 151.5;
 
 /// On a page with fewer rows than [`ROWS`] they stand further apart, as far as so many would.
 const WIDEST: usize = 28;
@@ -25,11 +25,12 @@ const WIDEST: usize = 28;
 const TOP: f64 = 57.2;
 const BOTTOM: f64 = 23.0;
 
+const SIZE: Size = Size::ROWS;
 const ADDRESS_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(13.0));
 const BYTE_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(15.0));
 const STATEMENT_TYPE: (Font, Pt) = (Font::Courier, Pt(11.0));
 const NOTE_TYPE: (Font, Pt) = (Font::Helvetica, Pt(9.5));
-const KEY_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(7.5));
+const KEY_TYPE: (Font, Pt) = (Font::HelveticaBold, Pt(11.0));
 const HEAD_TYPE: (Font, Pt) = (Font::Helvetica, Pt(10.0));
 const SMALL_TYPE: (Font, Pt) = (Font::Helvetica, Pt(7.5));
 
@@ -134,7 +135,7 @@ impl Draughtsman<'_> {
             (false, false, "is down: leave"),
         ] {
             rule(&mut self.page, (x - 2.0, y), x + 2.0, Stroke::new(0.15));
-            lever(&mut self.page, x, y, up, moved);
+            SIZE.lever(&mut self.page, x, y, up, moved);
             self.text(x + 3.2, y + 1.2, NOTE_TYPE, words);
             x += 8.0 + width_mm(words, NOTE_TYPE.0, NOTE_TYPE.1);
         }
@@ -142,8 +143,8 @@ impl Draughtsman<'_> {
             let right = self.right();
             let setting = Levers { lowest: 0, moved: 0, ..setting };
             let notation = self.sheet.panel.notation;
-            levers(&mut self.page, right, y, setting, notation);
-            let left = right - switch_offset(7, notation) - 4.0;
+            SIZE.levers(&mut self.page, right, y, setting, notation);
+            let left = right - SIZE.switch_offset(7, notation) - 4.0;
             self.text_end(left, y + 1.2, (Font::HelveticaBold, Pt(10.0)), frame.sense.clone());
         }
     }
@@ -166,7 +167,7 @@ impl Draughtsman<'_> {
         self.text_end(BYTE_END, y, SMALL_TYPE, "byte");
         let notation = self.sheet.panel.notation;
         for number in 0..self.sheet.panel.switches {
-            let x = LEVERS_END - switch_offset(number, notation);
+            let x = LEVERS_END - SIZE.switch_offset(number, notation);
             let text = Text::new(x, TOP - 1.1, Font::HelveticaBold, SMALL_TYPE.1, number.to_string());
             self.page.push(text.anchored(Anchor::Middle));
         }
@@ -195,14 +196,14 @@ impl Draughtsman<'_> {
         self.text(STATEMENT, base, STATEMENT_TYPE, fit_statement(&line.statement));
         self.text_end(BYTE_END, base + 0.2, BYTE_TYPE, line.byte.clone());
         if let Some(setting) = line.row.levers {
-            levers(&mut self.page, LEVERS_END, middle, setting, self.sheet.panel.notation);
+            SIZE.levers(&mut self.page, LEVERS_END, middle, setting, self.sheet.panel.notation);
         }
         let room = NOTE - KEYS - 1.0;
         let mut key = keys(&line.row.keys, false);
         if width_mm(&key, KEY_TYPE.0, KEY_TYPE.1) > room {
             key = keys(&line.row.keys, true);
         }
-        self.text(KEYS, base - 0.3, KEY_TYPE, key);
+        self.text(KEYS, base, KEY_TYPE, key);
         let note_type = if is_byte { NOTE_TYPE } else { (Font::HelveticaBold, NOTE_TYPE.1) };
         self.note(base - 0.2, note_type, &line.note);
     }
