@@ -5,11 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::json;
 
-use super::chain;
+use super::chain::{self, LoadedChain};
 use super::outputs::Outputs;
 use super::pages::{PaperWord, add_drawing};
+use super::played::Played;
 use super::report::Report;
-use coldwright::delivery::{self, Drawn, Entry};
+use coldwright::booklet::{Booklet as Bound, Entry, booklet};
+use coldwright::delivery::Drawn;
 use coldwright::project::{Artefacts, Plan, Recordings};
 use coldwright::rehearsal::{Outcome, Request, rehearse};
 use coldwright::source::{Diagnostics, SourceMap};
@@ -34,16 +36,17 @@ pub struct Booklet {
 impl Booklet {
     pub(super) fn run(self, report: &mut Report) {
         let mut sources = SourceMap::default();
-        let Some(plan) = chain::load(&self.chain, &mut sources, report) else { return };
-        let booklet = match self.bind(&plan, &sources) {
+        let Some(chain) = chain::load_with_inputs(&self.chain, &mut sources, report) else { return };
+        let plan = &chain.plan;
+        let booklet = match self.bind(&chain, &sources) {
             Ok(booklet) => booklet,
             Err(problems) => return report.problems(problems, &sources),
         };
         if self.outputs.is_empty() {
             let pages = booklet.drawing.pages.len();
             return report.print(match report.json() {
-                true => to_json(&plan, pages, &booklet.contents),
-                false => text(&plan, pages, &booklet.contents),
+                true => to_json(plan, pages, &booklet.contents),
+                false => text(plan, pages, &booklet.contents),
             });
         }
         let mut outputs = Outputs::default();
@@ -57,11 +60,13 @@ impl Booklet {
         }
     }
 
-    fn bind(&self, plan: &Plan, sources: &SourceMap) -> Result<delivery::Booklet, Diagnostics> {
+    fn bind(&self, chain: &LoadedChain, sources: &SourceMap) -> Result<Bound, Diagnostics> {
+        let plan = &chain.plan;
         let made = Artefacts::make(plan, sources, Recordings::Left)?;
         let outcomes = outcomes(plan, &made, sources);
         let drawn = Drawn::make(plan, &made, sources, Some(&outcomes), self.paper.paper())?;
-        Ok(delivery::booklet(plan, &made, &drawn, Some(&outcomes)))
+        let known = Played::kept(&self.chain, chain, &made).known;
+        Ok(booklet(plan, &made, &drawn, Some(&outcomes), &known))
     }
 }
 

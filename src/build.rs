@@ -8,14 +8,18 @@ use serde_json::json;
 use super::built::{self, How, Place, Record};
 use super::index_page::index_page;
 use super::live_page;
-use super::next_steps::GUIDE;
+use super::next_steps::{BOOKLET, GUIDE};
 use super::outputs::tidy;
+use super::played::Played;
 use super::report::Report;
 use super::watch::watch;
-use super::{chain, faults, rehearse};
-use coldwright::delivery::{self, Artefact, Of};
+use super::{chain, rehearse};
+use coldwright::booklet::booklet;
+use coldwright::delivery::{Artefact, Drawn, Of, files_of};
+use coldwright::drawing::pdf;
 use coldwright::guide::Guide;
 use coldwright::notation::counted;
+use coldwright::panel::Paper;
 use coldwright::panel::card::Doubt;
 use coldwright::project::{Artefacts, Recordings};
 use coldwright::source::SourceMap;
@@ -73,19 +77,20 @@ impl Build {
         };
         let outcomes = self.rehearse.then(|| rehearse::all(&chain.plan, &artefacts, &sources));
         if fresh.is_none() {
-            let mut made = match delivery::files(&chain.plan, &artefacts, &sources, outcomes.as_deref()) {
+            let made =
+                Drawn::make(&chain.plan, &artefacts, &sources, outcomes.as_deref(), Paper::A4).and_then(|drawn| {
+                    let built = files_of(&chain.plan, &artefacts, &drawn, &sources)?;
+                    Ok((drawn, built))
+                });
+            let (drawn, mut made) = match made {
                 Ok(made) => made,
                 Err(problems) => return report.problems(problems, &sources),
             };
-            let (questions, kept) = faults::kept_questions(&self.chain, &chain, &artefacts);
+            let Played { questions, known, looked } = Played::kept(&self.chain, &chain, &artefacts);
+            let bound = booklet(&chain.plan, &artefacts, &drawn, outcomes.as_deref(), &known);
             let guide = Guide::new(&chain.plan, &artefacts, &made.cards, outcomes.is_some(), &questions);
-            made.artefacts.push(Artefact {
-                of: Of::Chain,
-                group: GUIDE.0.into(),
-                title: GUIDE.1.into(),
-                file: GUIDE.2.into(),
-                bytes: guide.page().into_bytes(),
-            });
+            made.artefacts.push(of_the_chain(BOOKLET, pdf::write(&bound.drawing)));
+            made.artefacts.push(of_the_chain(GUIDE, guide.page().into_bytes()));
             let page = index_page(&chain.plan, &made, outcomes.as_deref());
             let files = made.artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let mut files: Vec<_> = files.collect();
@@ -95,7 +100,7 @@ impl Build {
                 None => files.push((INDEX, page.as_bytes())),
             }
             let doubted = made.doubts.iter().map(doubtful).collect();
-            let how = How { rehearsed: self.rehearse, watched: self.watch, doubted, kept };
+            let how = How { rehearsed: self.rehearse, watched: self.watch, doubted, kept: looked };
             match built::write(&place, &chain, &files, &how, report) {
                 Ok(written) => tell(&place, &written, self.untold(&how.doubted), report),
                 Err(problem) => return report.problem(problem),
@@ -117,6 +122,11 @@ impl Build {
         let out = self.output.clone().unwrap_or_else(|| chain::folder(&chain).join("out"));
         Place { chain, out }
     }
+}
+
+/// A file for the panel, by its group, its title and its name.
+fn of_the_chain((group, title, file): (&str, &str, &str), bytes: Vec<u8>) -> Artefact {
+    Artefact { of: Of::Chain, group: group.into(), title: title.into(), file: file.into(), bytes }
 }
 
 /// The most names of files that are told when few were written.

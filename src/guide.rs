@@ -6,12 +6,13 @@ use clap::Args;
 use serde_json::json;
 
 use super::chain;
-use super::faults::{questions, told_of};
+use super::faults::told_of;
 use super::outputs::Outputs;
 use super::rehearse;
 use super::report::Report;
 use super::stop;
 use coldwright::delivery::card;
+use coldwright::diagnosis::{Archive, Questions};
 use coldwright::guide::Guide as Page;
 use coldwright::notation::counted;
 use coldwright::project::{Artefacts, Recordings};
@@ -51,7 +52,7 @@ impl Guide {
                 None
             } else {
                 match told_of(&self.chain, &loaded, &made, (start, false), &sources, report) {
-                    Ok(told) => Some(questions(&told.plays, &told.words)),
+                    Ok(told) => Some(Questions::new(&Archive::new(&told.plays, &told.words), &told.words)),
                     Err(problems) => return report.problems(problems, &sources),
                 }
             });

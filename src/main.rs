@@ -44,6 +44,7 @@ mod pages;
 mod panel_options;
 mod part_folder;
 mod parts;
+mod played;
 mod port;
 mod ports;
 mod progress;

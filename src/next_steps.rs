@@ -2,13 +2,16 @@
 
 use std::fmt::Write;
 
-use coldwright::delivery::{Artefact, BOOKLET, Of};
+use coldwright::delivery::{Artefact, Of};
 use coldwright::drawing::html::escape;
 use coldwright::project::Plan;
 use coldwright::rehearsal::Outcome;
 
 /// The guide: under what it is listed, what it is, and its file.
 pub const GUIDE: (&str, &str, &str) = ("The chain", "Guide for a tablet at the panel", "guide.html");
+
+/// The booklet, likewise.
+pub const BOOKLET: (&str, &str, &str) = (GUIDE.0, "Booklet of all pages, to print", "booklet.pdf");
 
 /// The steps as an ordered list of HTML: to the panel, if the chain is known to start; else to what is to be done before.
 pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcome]>) -> String {
@@ -53,12 +56,13 @@ pub fn next_steps(plan: &Plan, artefacts: &[Artefact], outcomes: Option<&[Outcom
     }
     let printed: Vec<_> = artefacts.iter().filter(ending(".pdf")).filter(|made| is_at_the_panel(made)).collect();
     let printed = printed.into_iter().map(|made| link(made, &by_hand(plan, made))).collect::<Vec<_>>().join(", ");
-    let bound: Vec<_> = artefacts.iter().filter(|made| made.file == BOOKLET).collect();
+    let bound: Vec<_> = artefacts.iter().filter(|made| made.file == BOOKLET.2).collect();
     steps.push(format!("Print what is done by hand: {printed}. Or all pages in one: {}.", links(&bound)));
     let guide: Vec<_> = artefacts.iter().filter(|made| made.file == GUIDE.2).collect();
     steps.push(format!("At the panel, open the {} and do one step after the other.", links(&guide)));
     let other = "The lights are not as shown? <code>coldwright diagnose</code> takes in words what is seen. If <code>coldwright \
-                 faults</code> is run before a build, the guide asks the same questions at the panel.";
+                 faults</code> is run before a build, the guide asks the same questions at the panel, and the booklet shows \
+                 what each failure looks like.";
     steps.push(other.into());
     let mut out = String::from("<ol class=\"steps\">\n");
     for step in steps {

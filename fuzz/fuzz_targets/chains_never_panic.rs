@@ -4,7 +4,9 @@
 #![no_main]
 
 use coldwright::assembler::{LoadError, Loaded, Loader, StdlibOnly};
-use coldwright::delivery::files;
+use coldwright::booklet::booklet;
+use coldwright::delivery::{Drawn, files_of};
+use coldwright::panel::Paper;
 use coldwright::project::{Artefacts, Files, Recordings, load};
 use coldwright::source::{Code, Diagnostic, Diagnostics, Origin, Renderer, SourceMap, Style};
 
@@ -56,8 +58,11 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     shown(problems, &sources);
     if let Some(plan) = plan
         && plan.stages.iter().map(|stage| stage.image.len()).sum::<usize>() < MOST_BUILT
-        && let Err(problems) = Artefacts::make(&plan, &sources, Recordings::Left)
-            .and_then(|made| files(&plan, &made, &sources, None))
+        && let Err(problems) = Artefacts::make(&plan, &sources, Recordings::Left).and_then(|made| {
+            let drawn = Drawn::make(&plan, &made, &sources, None, Paper::A4)?;
+            booklet(&plan, &made, &drawn, None, &[]);
+            files_of(&plan, &made, &drawn, &sources)
+        })
     {
         shown(problems, &sources);
     }

@@ -6,7 +6,7 @@
 //! 1. [`isa`], [`source`], [`notation`], [`audio`], [`mod@line`], [`drawing`], [`cautions`]
 //! 2. [`image`], [`syntax`], [`cpu`], [`record`]
 //! 3. [`assembler`], [`rom`], [`tape`], [`disk`], [`panel`]
-//! 4. [`project`], then [`rehearsal`], [`disassembly`] and [`shortening`], then [`faults`], [`limits`], [`delivery`] and [`comparison`], then [`diagnosis`] and [`language`], then [`guide`]
+//! 4. [`project`], then [`rehearsal`], [`disassembly`] and [`shortening`], then [`faults`], [`limits`], [`delivery`] and [`comparison`], then [`diagnosis`] and [`language`], then [`booklet`] and [`guide`]
 //!
 //! Everything takes and returns values: only the command line, a crate of its own, touches files, the environment, the
 //! terminal and the exit code.
@@ -38,4 +38,5 @@ pub mod limits;
 pub mod diagnosis;
 pub mod delivery;
 pub mod language;
+pub mod booklet;
 pub mod guide;

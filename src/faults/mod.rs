@@ -16,7 +16,6 @@ use super::progress::{self, Counted};
 use super::rehearse::{Wanted, wanted_of};
 use super::report::Report;
 use super::stop;
-use coldwright::diagnosis::{Archive, Questions};
 use coldwright::faults::{Kind, Played, Plays, Table, Theatre, Words, draw};
 use coldwright::project::{Artefacts, Id, Plan, Start};
 use coldwright::rehearsal::{Request, rehearse};
@@ -138,30 +137,6 @@ pub(super) fn told_of(
         report.mention(&format!("what was played is not kept: {}", problem.headline));
     }
     Ok(Told { start: name, words, plays })
-}
-
-/// A file that was looked for, with the sum of its bytes if it is there.
-type Looked = (PathBuf, Option<u64>);
-
-/// The questions that what was kept of the starts leads to, for a guide, with the files that were looked at for them.
-pub(super) fn kept_questions(
-    path: &Path,
-    chain: &LoadedChain,
-    made: &Artefacts,
-) -> (Vec<Option<Questions>>, Vec<Looked>) {
-    let starts = chain.plan.starts.numbered();
-    let looked = starts.map(|(number, start)| {
-        let place = kept::Place::new(path, chain, "faults", &start.name);
-        let words = Words::new(&chain.plan, made, number).ok();
-        let questions = place.read().zip(words).map(|(plays, words)| questions(&plays, &words));
-        (questions, place.file())
-    });
-    looked.unzip()
-}
-
-/// The questions that tell apart what was played.
-pub(super) fn questions(plays: &Plays, words: &Words) -> Questions {
-    Questions::new(&Archive::new(plays, words), words)
 }
 
 /// Another fault is done.

@@ -64,3 +64,26 @@ fn a_name_that_says_no_format_of_pages_is_refused() {
     assert!(ran.err.contains("end the name with .html, .pdf or .svg"), "{}", ran.err);
     assert!(!chain.path("booklet.txt").exists());
 }
+
+/// What `faults` and `limits` have played is bound, until something changes from which it was made.
+#[test]
+fn what_was_played_before_is_bound() {
+    let chain = Chain::copy("probe");
+    let titles = |chain: &Chain| {
+        let told = chain.run(&["booklet"]).out;
+        let rows: Vec<String> =
+            told.lines().filter_map(|line| Some(line.trim_start().split_once("  ")?.1.to_owned())).collect();
+        rows
+    };
+    let played = "What failures look like";
+    assert!(!titles(&chain).iter().any(|title| title == played));
+    chain.run(&["faults"]).assert_done();
+    chain.run(&["limits"]).assert_done();
+    assert!(titles(&chain).iter().any(|title| title == played));
+    chain.run(&["build"]).assert_done();
+    chain.run(&["booklet", "-o", "b.html"]).assert_done();
+    let html = fs::read_to_string(chain.path("b.html")).unwrap();
+    assert!(html.contains("How far each thing may go") && !html.contains("is not in this booklet"));
+    let chain = chain.spoil("machine.toml", "clock_hz = ", "# changed\nclock_hz = ");
+    assert!(!titles(&chain).iter().any(|title| title == played), "of another machine file");
+}

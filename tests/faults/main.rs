@@ -5,6 +5,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot read its own files fails")]
 
 mod ends;
+mod failures;
 mod limits;
 mod pairs;
 mod stage;

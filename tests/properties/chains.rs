@@ -1,7 +1,9 @@
 //! Chain and machine files with anything wrong in them are refused or read, never a panic.
 
 use coldwright::assembler::{LoadError, Loaded, Loader, built_in};
-use coldwright::delivery::files;
+use coldwright::booklet::booklet;
+use coldwright::delivery::{Drawn, files_of};
+use coldwright::panel::Paper;
 use coldwright::project::{Artefacts, Files, Recordings, load};
 use coldwright::source::{Code, Diagnostic, Origin, Renderer, SourceMap, Style};
 use proptest::prelude::*;
@@ -89,8 +91,11 @@ proptest! {
         }
         if let Some(plan) = plan
             && let Ok(made) = Artefacts::make(&plan, &sources, Recordings::Left)
-            && let Ok(built) = files(&plan, &made, &sources, None)
+            && let Ok(drawn) = Drawn::make(&plan, &made, &sources, None, Paper::A4)
+            && let Ok(built) = files_of(&plan, &made, &drawn, &sources)
         {
+            let bound = booklet(&plan, &made, &drawn, None, &[]);
+            prop_assert!(bound.contents.iter().all(|entry| entry.page <= bound.drawing.pages.len()));
             prop_assert!(!built.artefacts.is_empty());
         }
     }

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::booklet::booklet;
 use super::drawn::{Drawn, DrawnCard, sheet_title};
 use crate::assembler;
 use crate::drawing::{Drawing, html, pdf, svg};
@@ -58,9 +57,6 @@ impl Of {
     }
 }
 
-/// The file of the booklet.
-pub const BOOKLET: &str = "booklet.pdf";
-
 /// What a ROM reads where an image has a gap, in a raw binary.
 const GAP: u8 = 0;
 
@@ -75,20 +71,26 @@ pub struct Built {
     pub cards: Vec<(Id<Start>, Card)>,
 }
 
-/// The files of a chain, from what was made of it; `rehearsed` is what came of its starts, in their order.
+/// The files of a chain, drawn on A4; `rehearsed` is what came of its starts, in their order.
 ///
 /// # Errors
-/// What cannot be written in a format or drawn, and files that would have one name.
+/// As [`Drawn::make`] and [`files_of`].
 pub fn files(
     plan: &Plan,
     made: &Artefacts,
     sources: &SourceMap,
     rehearsed: Option<&[Outcome]>,
 ) -> Result<Built, Diagnostics> {
+    files_of(plan, made, &Drawn::make(plan, made, sources, rehearsed, Paper::A4)?, sources)
+}
+
+/// The files of a chain, from what was made and drawn of it.
+///
+/// # Errors
+/// What cannot be written in a format or drawn, and files that would have one name.
+pub fn files_of(plan: &Plan, made: &Artefacts, drawn: &Drawn, sources: &SourceMap) -> Result<Built, Diagnostics> {
     let (Built { artefacts, doubts, cards }, problems) = (Built::default(), Diagnostics::default());
-    let drawn = &Drawn::make(plan, made, sources, rehearsed, Paper::A4)?;
-    let mut builder =
-        Builder { plan, made, sources, drawn, rehearsed, artefacts, doubts, cards, problems, of: Of::Chain };
+    let mut builder = Builder { plan, made, sources, drawn, artefacts, doubts, cards, problems, of: Of::Chain };
     plan.stages.numbered().for_each(|(number, stage)| builder.stage(number, stage));
     made.sockets.iter().for_each(|seated| builder.socket(seated));
     made.tapes.iter().zip(&drawn.tapes).for_each(|(reel, picture)| builder.tape(reel, picture));
@@ -104,7 +106,6 @@ struct Builder<'a> {
     made: &'a Artefacts,
     sources: &'a SourceMap,
     drawn: &'a Drawn,
-    rehearsed: Option<&'a [Outcome]>,
     artefacts: Vec<Artefact>,
     doubts: Vec<(String, Doubt)>,
     cards: Vec<(Id<Start>, Card)>,
@@ -244,8 +245,6 @@ impl Builder<'_> {
             self.add("Map of memory, to scale", "memory.svg".into(), svg::write_page(page, &map.title));
         }
         self.add("Map of memory, to print", "memory.pdf".into(), pdf::write(map));
-        let booklet = booklet(self.plan, self.made, drawn, self.rehearsed);
-        self.add("Booklet of all pages, to print", BOOKLET.into(), pdf::write(&booklet.drawing));
     }
 
     fn card(&mut self, DrawnCard { start, card, drawing }: &DrawnCard) {

@@ -5,10 +5,8 @@
 mod memory_map;
 mod card;
 mod drawn;
-mod booklet;
 mod build;
 
-pub use booklet::{Booklet, Entry, booklet};
-pub use build::{Artefact, BOOKLET, Built, Of, files};
+pub use build::{Artefact, Built, Of, files, files_of};
 pub use card::card;
-pub use drawn::Drawn;
+pub use drawn::{Drawn, DrawnCard, sheet_title};

@@ -97,7 +97,7 @@ impl Sight<'_> {
     fn one(&self, ending: &Ending, what: &What) -> f64 {
         match what {
             What::State(state) => self.state(ending.rest, *state),
-            What::Address(shown) if self.is_stopped() => at_rest(ending.rest, shown),
+            What::Address(shown) if self.is_stopped() => at_rest(ending, shown),
             What::Address(shown) => address(ending, shown),
             What::Data(_) | What::Status(..) if self.is_stopped() => OPEN,
             What::Data(shown) => match (ending.lamps, ending.rest) {
@@ -253,10 +253,10 @@ fn holds(shown: &Shown, number: u16) -> bool {
 }
 
 /// Where a machine may stand that a hand has stopped.
-fn at_rest(rest: Rest, shown: &Shown) -> f64 {
-    match rest {
+fn at_rest(ending: &Ending, shown: &Shown) -> f64 {
+    match ending.rest {
         Rest::Circles { low, high, .. } => is(within(shown, low, high)),
-        Rest::Halts { at } => is(holds(shown, at.wrapping_add(1).0)),
+        Rest::Halts { .. } => ending.halted_lamps().map_or(OPEN, |at| is(holds(shown, at.0))),
         Rest::RunsOn | Rest::Noise { .. } | Rest::Held { .. } => open(shown),
     }
 }

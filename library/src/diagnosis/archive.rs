@@ -128,6 +128,11 @@ impl<'a> Archive<'a> {
         self.sight(seen).is_shown_by(&self.plays.good)
     }
 
+    /// Whether a machine that stays like this halts or goes round where it does after a good start.
+    pub fn rests_as_a_good_start(&self, ending: &Ending) -> bool {
+        ending.rest == self.plays.good.ending.rest
+    }
+
     /// The observation that is the odd one, where nothing explains all of them: that without which most speaks for
     /// something.
     pub fn odd(&self, seen: &[Observation]) -> Option<Odd<'a>> {

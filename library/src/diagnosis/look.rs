@@ -163,7 +163,7 @@ pub fn answer(look: Look, ending: &Ending, memory: &BTreeMap<Address, u8>) -> An
         (_, Rest::Noise { .. }) => Answer::Open,
         (Look::State, Rest::Halts { .. }) => Answer::Halted,
         (Look::State, _) => Answer::Running,
-        (Look::Address, Rest::Halts { at }) => Answer::Address(at.wrapping_add(1).0),
+        (Look::Address, Rest::Halts { .. }) => ending.halted_lamps().map_or(Answer::Open, |at| Answer::Address(at.0)),
         (Look::Address, Rest::Circles { low, high, .. }) => Answer::Between(low.0, high.0),
         (Look::Address, Rest::RunsOn) => Answer::Flickers,
         (Look::Address, Rest::Held { .. }) => Answer::Open,

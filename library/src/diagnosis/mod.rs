@@ -6,6 +6,7 @@
 
 mod agree;
 mod archive;
+mod failures;
 mod group;
 mod look;
 mod pairs;
@@ -15,6 +16,7 @@ mod suspect;
 mod words;
 
 pub use archive::{Archive, Odd};
+pub use failures::{Cause, Failure, failures};
 pub use group::{Group, groups};
 pub use look::{Answer, Look, Next};
 pub use questions::{Found, Place, Questions};

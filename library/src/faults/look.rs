@@ -57,17 +57,27 @@ fn halted(machine: &mut Machine, wires: &Wires) -> Look {
 fn circling(machine: &mut Machine, wires: &Wires, port: Option<u8>) -> Look {
     let mut cpu = machine.cpu.clone();
     let (begin, mut overlay, mut runs) = (cpu.registers, Overlay::default(), Vec::new());
+    let (mut low, mut high) = (u16::MAX, 0);
     for _ in 0..LONGEST {
         runs.push(Address(cpu.registers.pc));
-        step(&mut cpu, machine, wires, |cycle| overlay.add(&cycle));
+        step(&mut cpu, machine, wires, |cycle| {
+            overlay.add(&cycle);
+            // A line that is stuck is stuck on the lights too.
+            if let Some(fetched) = cycle.address.filter(|_| cycle.kind == CycleKind::Fetch) {
+                (low, high) = (low.min(fetched), high.max(fetched));
+            }
+        });
         if cpu.registers == begin {
             break;
         }
     }
     runs.sort_unstable();
     runs.dedup();
-    let (low, high) = (runs[0], runs[runs.len() - 1]);
-    Look { rest: Rest::Circles { low, high, port }, lamps: Some(Lamps::from(&overlay.lights())), runs }
+    Look {
+        rest: Rest::Circles { low: Address(low), high: Address(high), port },
+        lamps: Some(Lamps::from(&overlay.lights())),
+        runs,
+    }
 }
 
 /// What each port of a machine was given last.

@@ -162,14 +162,14 @@ pub enum End {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Rest {
-    /// It has halted; the address lamps show the byte behind the HLT.
+    /// It has halted.
     Halts {
         /// The HLT.
         at: Address,
     },
     /// It goes round for ever.
     Circles {
-        /// Its lowest instruction.
+        /// Its lowest instruction, as the address lamps show it.
         low: Address,
         /// Its highest.
         high: Address,
@@ -393,6 +393,14 @@ impl Outcome {
 }
 
 impl Ending {
+    /// What the address lamps show of a machine that has halted: the byte behind the HLT, unless a line is stuck or crossed.
+    /// Nothing of one that runs.
+    pub fn halted_lamps(&self) -> Option<Address> {
+        let Rest::Halts { at } = self.rest else { return None };
+        let steady = self.lamps.map(|lamps| lamps.address).filter(|bank| bank.flickers | bank.open == 0);
+        Some(steady.map_or(at.wrapping_add(1), |bank| Address(bank.lit)))
+    }
+
     /// What it comes to, whatever the sheet shows.
     pub fn class(&self) -> Class {
         match self.end {

@@ -266,17 +266,18 @@ impl Words {
             End::Starts => format!("`{}` runs as it should", self.stage(self.scene.last())),
             End::Silent { .. } => self.silence(ending),
             End::Told { .. } | End::Stops => {
-                let rest = format!("`{}` {}", self.stage(ending.place), self.rest(ending.rest));
+                let rest = format!("`{}` {}", self.stage(ending.place), self.rest(ending));
                 let shows = self.shows(ending);
                 if shows.is_empty() { rest } else { format!("{rest}; {shows}") }
             }
         }
     }
 
-    fn rest(&self, rest: Rest) -> String {
-        match rest {
+    fn rest(&self, ending: &Ending) -> String {
+        match ending.rest {
             Rest::Halts { at } => {
-                format!("halts at {}, address lights {}", self.address(at), self.address(at.wrapping_add(1)))
+                let lights = ending.halted_lamps().unwrap_or(at);
+                format!("halts at {}, address lights {}", self.address(at), self.address(lights))
             }
             Rest::Circles { low, high, port } => {
                 let place = match low == high {

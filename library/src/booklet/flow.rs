@@ -19,6 +19,7 @@ const TOP: f64 = 19.0;
 const BOTTOM: f64 = 12.0;
 
 /// A pen that goes down a page and on to the next.
+#[derive(Clone)]
 pub struct Flow {
     paper: Paper,
     pages: Vec<Page>,
@@ -28,6 +29,9 @@ pub struct Flow {
 
 /// A column: where it begins, from the left margin, and how wide it is, millimetres.
 pub type Column = (f64, f64);
+
+/// What stands in a column of a row, and in which type.
+pub type Cell<'a> = (Column, (Font, Pt), &'a str);
 
 impl Flow {
     /// A first page with a title.
@@ -48,12 +52,27 @@ impl Flow {
         self.pages
     }
 
+    /// On how many pages it is.
+    pub fn pages(&self) -> usize {
+        self.pages.len()
+    }
+
+    /// The height that is left on the page, millimetres.
+    pub fn left(&self) -> f64 {
+        self.paper.size().height - BOTTOM - self.y
+    }
+
     /// Makes sure that so much height is left, on another page if need be.
     fn need(&mut self, height: f64) {
-        if self.y + height > self.paper.size().height - BOTTOM {
-            self.pages.push(Page::new(self.paper.size()));
-            self.y = TOP;
+        if height > self.left() {
+            self.turn();
         }
+    }
+
+    /// Goes on to another page.
+    pub fn turn(&mut self) {
+        self.pages.push(Page::new(self.paper.size()));
+        self.y = TOP;
     }
 
     fn page(&mut self) -> &mut Page {
@@ -90,7 +109,13 @@ impl Flow {
     }
 
     /// A row of a table: each cell broken in its column, the row on one page, a thin line below it.
-    pub fn row(&mut self, cells: &[(Column, (Font, Pt), &str)]) {
+    pub fn row(&mut self, cells: &[Cell<'_>]) {
+        self.cells(cells);
+        self.line();
+    }
+
+    /// The same without the line.
+    pub fn cells(&mut self, cells: &[Cell<'_>]) {
         let broken: Vec<_> = cells.iter().map(|((_, width), font, text)| wrapped(text, *font, *width)).collect();
         let count = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
         self.need(PITCH * (count - 1) as f64);
@@ -102,6 +127,10 @@ impl Flow {
             }
         }
         self.y = top + PITCH * count as f64 + 1.6;
+    }
+
+    /// A thin line below what stands above.
+    pub fn line(&mut self) {
         let (rule, right) = (self.y - PITCH + 0.1, LEFT + self.width());
         self.page().push(Line { from: (LEFT, rule), to: (right, rule), stroke: Stroke::new(0.15) });
     }

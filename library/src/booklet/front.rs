@@ -2,7 +2,7 @@
 
 use super::flow::{BODY, BOLD, Flow};
 use crate::cautions::{CAUTIONS, Caution, FIRST, Topic, When};
-use crate::delivery::drawn::Drawn;
+use crate::delivery::Drawn;
 use crate::drawing::Page;
 use crate::project::Plan;
 use crate::rehearsal::Outcome;

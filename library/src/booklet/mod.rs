@@ -4,6 +4,7 @@
 //! margins and lines for a log.
 
 mod contents;
+mod failures;
 mod flow;
 mod front;
 mod labels;
@@ -13,8 +14,10 @@ mod margins;
 
 pub use contents::Entry;
 
-use super::drawn::{Drawn, DrawnCard, sheet_title};
+use crate::delivery::{Drawn, DrawnCard, sheet_title};
+use crate::diagnosis::Failure;
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Text};
+use crate::limits::Limits;
 use crate::panel::{LEFT, RIGHT};
 use crate::project::{Artefacts, Home, Id, Plan, Start};
 use crate::rehearsal::Outcome;
@@ -27,18 +30,34 @@ pub struct Booklet {
     pub contents: Vec<Entry>,
 }
 
+/// What else was played of a start, as far as it was.
+#[derive(Clone, Debug, Default)]
+pub struct Known {
+    /// What its failures look like, the likeliest first.
+    pub failures: Option<Vec<Failure>>,
+    /// How far each thing may go.
+    pub limits: Option<Limits>,
+}
+
 /// Pages that belong together.
 struct Section {
     title: String,
     pages: Vec<Page>,
 }
 
-/// Binds the drawn pages of a chain; `rehearsed` is what came of its starts, in their order.
-pub fn booklet(plan: &Plan, made: &Artefacts, drawn: &Drawn, rehearsed: Option<&[Outcome]>) -> Booklet {
+/// Binds the drawn pages of a chain; `rehearsed` is what came of its starts, and `known` what else was played of them, both in
+/// their order.
+pub fn booklet(
+    plan: &Plan,
+    made: &Artefacts,
+    drawn: &Drawn,
+    rehearsed: Option<&[Outcome]>,
+    known: &[Known],
+) -> Booklet {
     let title = format!("{}: booklet", plan.name);
     let front =
         Section { title: "What this chain is, and the cautions".into(), pages: front::draw(plan, drawn, rehearsed) };
-    let rest = Binder { plan, made, drawn }.sections(rehearsed);
+    let rest = Binder { plan, made, drawn, known }.sections(rehearsed);
     let contents_pages = contents::draw(drawn.paper, &entries(&front, 1, &rest)).len();
     let contents = entries(&front, contents_pages, &rest);
     let mut pages = front.pages;
@@ -81,6 +100,7 @@ struct Binder<'a> {
     plan: &'a Plan,
     made: &'a Artefacts,
     drawn: &'a Drawn,
+    known: &'a [Known],
 }
 
 impl Binder<'_> {
@@ -111,8 +131,13 @@ impl Binder<'_> {
             let title = format!("Lights of a stepped run: {}", plan.stages[lights.stage].name);
             sections.push(of(title, &lights.drawing));
         }
+        for (start, known) in plan.starts.iter().zip(self.known) {
+            let Some(failures) = &known.failures else { continue };
+            let title = named("What failures look like", &start.name);
+            sections.push(Section { title, pages: failures::draw(&start.name, failures, drawn.paper) });
+        }
         let title = "What there was to spare".to_owned();
-        sections.push(Section { title, pages: margins::draw(plan, rehearsed, drawn.paper) });
+        sections.push(Section { title, pages: margins::draw(plan, rehearsed, self.known, drawn.paper) });
         sections.push(Section { title: "Log".into(), pages: log::draw(drawn.paper) });
         sections
     }
@@ -121,11 +146,7 @@ impl Binder<'_> {
     fn start(&self, card: &DrawnCard, bound: &mut [bool], sections: &mut Vec<Section>) {
         let (plan, made) = (self.plan, self.made);
         let start = &plan.starts[card.start];
-        let named = |what: &str| match start.name.as_str() {
-            "" => what.to_owned(),
-            name => format!("{what}, {name}"),
-        };
-        sections.push(Section { title: named("Run card"), pages: card.drawing.pages.clone() });
+        sections.push(Section { title: named("Run card", &start.name), pages: card.drawing.pages.clone() });
         for (at, sheet) in made.sheets.iter().enumerate().filter(|(_, sheet)| is_used(plan, card.start, sheet.stage)) {
             if sheet.starts.contains(&card.start) && !std::mem::replace(&mut bound[at], true) {
                 let title = format!("{}: {}", sheet_title(plan, made, sheet), plan.stages[sheet.stage].name);
@@ -133,6 +154,11 @@ impl Binder<'_> {
             }
         }
     }
+}
+
+/// What something of a start is called, where it has a name.
+fn named(what: &str, start: &str) -> String {
+    if start.is_empty() { what.to_owned() } else { format!("{what}, {start}") }
 }
 
 /// Whether a stage is deposited in a start.
