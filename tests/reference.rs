@@ -193,7 +193,7 @@ fn every_published_check_is_listed_and_every_listed_one_exists() {
     let page = read("docs/published-checks.md");
     let (published, judges) = page.split_once("\n## Outside judges\n").unwrap();
     listed(published, "tests/published", &["main", "cpu", "cpu/board", "fd1771"]);
-    listed(judges, "tests/judges", &["main", "tool"]);
+    listed(judges, "tests/judges", &["main", "scan", "tool"]);
 }
 
 /// Compares the names in the last column of a page's tables with the files of a folder; `without` have no tests.

@@ -87,3 +87,15 @@ fn what_was_played_before_is_bound() {
     let chain = chain.spoil("machine.toml", "clock_hz = ", "# changed\nclock_hz = ");
     assert!(!titles(&chain).iter().any(|title| title == played), "of another machine file");
 }
+
+/// What the inlay says of a recording is so of the file.
+#[test]
+fn the_inlay_says_how_long_the_recording_plays() {
+    let chain = Chain::copy("belfry");
+    chain.run(&["build"]).assert_done();
+    chain.run(&["booklet", "-o", "b.html"]).assert_done();
+    let wav = hound::WavReader::open(chain.path("out/tape-one.wav")).unwrap();
+    let seconds = f64::from(wav.duration()) / f64::from(wav.spec().sample_rate);
+    let html = fs::read_to_string(chain.path("b.html")).unwrap();
+    assert!(html.contains("Inlay and label: one") && html.contains(&format!("plays {seconds:.1} s")), "{seconds}");
+}

@@ -20,7 +20,7 @@ const FLOORS: &[&[&str]] = &[
     &["rehearsal", "disassembly", "shortening"],
     &["faults", "limits", "delivery", "comparison"],
     &["diagnosis", "language"],
-    &["guide"],
+    &["booklet", "guide"],
 ];
 
 /// What only the command line may use: files, the environment, the terminal, the exit code.

@@ -7,6 +7,7 @@ mod audio_commands;
 mod booklet;
 mod cpu;
 mod drawing;
+mod eyes;
 mod images;
 mod isa;
 mod iz80_board;
@@ -14,6 +15,7 @@ mod language_server;
 #[path = "../support/modem.rs"]
 mod modem;
 mod parts;
+mod scan;
 mod sheet;
 mod shortening;
 mod tape;

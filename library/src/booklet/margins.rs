@@ -1,7 +1,7 @@
 //! What each start had to spare when it was rehearsed, and what no rehearsal shows.
 
-use super::Known;
 use super::flow::{BODY, BOLD, Flow};
+use super::known::Known;
 use crate::drawing::Page;
 use crate::limits::{Limits, not_played, rows};
 use crate::notation::counted;

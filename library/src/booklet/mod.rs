@@ -7,17 +7,18 @@ mod contents;
 mod failures;
 mod flow;
 mod front;
+mod inlay;
+mod known;
 mod labels;
 mod log;
 mod machine;
 mod margins;
 
 pub use contents::Entry;
+pub use known::Known;
 
 use crate::delivery::{Drawn, DrawnCard, sheet_title};
-use crate::diagnosis::Failure;
 use crate::drawing::{Anchor, Drawing, Font, Page, Pt, Text};
-use crate::limits::Limits;
 use crate::panel::{LEFT, RIGHT};
 use crate::project::{Artefacts, Home, Id, Plan, Start};
 use crate::rehearsal::Outcome;
@@ -28,15 +29,6 @@ pub struct Booklet {
     pub drawing: Drawing,
     /// What stands on them.
     pub contents: Vec<Entry>,
-}
-
-/// What else was played of a start, as far as it was.
-#[derive(Clone, Debug, Default)]
-pub struct Known {
-    /// What its failures look like, the likeliest first.
-    pub failures: Option<Vec<Failure>>,
-    /// How far each thing may go.
-    pub limits: Option<Limits>,
 }
 
 /// Pages that belong together.
@@ -123,8 +115,12 @@ impl Binder<'_> {
             let title = format!("Socket {}: labels and part checks", plan.machine.sockets[seated.socket].name);
             sections.push(Section { title, pages: labels::draw(plan, seated, drawn.paper) });
         }
-        let tapes = made.tapes.iter().zip(&drawn.tapes);
-        sections.extend(tapes.map(|(reel, picture)| of(format!("Tape {}", plan.tapes[reel.tape].name), picture)));
+        for (reel, picture) in made.tapes.iter().zip(&drawn.tapes) {
+            let name = &plan.tapes[reel.tape].name;
+            sections.push(of(format!("Tape {name}"), picture));
+            let inlay = inlay::draw(plan, reel, drawn.paper);
+            sections.extend(inlay.map(|pages| Section { title: format!("Inlay and label: {name}"), pages }));
+        }
         let disks = made.disks.iter().zip(&drawn.disks);
         sections.extend(disks.map(|(disk, picture)| of(format!("Disk {}", plan.disks[disk.disk].name), picture)));
         for lights in &drawn.lights {
