@@ -124,3 +124,19 @@ fn a_pace_as_described_changes_nothing() {
         }
     }
 }
+
+/// How early a tape may be started is how long its leader lasts that the loader passes over, less what RUN takes.
+#[test]
+fn a_tape_may_run_before_its_loader_for_as_long_as_its_leader_lasts() {
+    let chain = Chain::new("belfry");
+    let start = chain.starts()[0];
+    let bench = bench(&chain, start);
+    let reel = chain.made.reels(start)[0];
+    let tape = &chain.plan.tapes[reel.tape];
+    let character = chain.plan.machine.serial[tape.serial].line.unwrap().character_time().as_secs_f64();
+    let leader = reel.programs[0].blocks[0].start as f64 * character;
+    let limit = bench.limit(Subject::Tape { tape: tape.name.clone() }, &mut || true).unwrap();
+    let fails = tape.after + Subject::seconds_later(limit.less.fails.unwrap().at);
+    assert!((fails + leader).abs() < 0.2, "{fails} s after RUN, a leader of {leader} s");
+    assert!(limit.more.fails.is_none(), "{:?}", limit.more);
+}

@@ -22,7 +22,8 @@ fn every_page_has_its_number_and_the_sum_of_the_chain_and_the_contents_lead_ther
         let chain = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
         let chain = chain.to_str().unwrap();
         coldwright(folder.path(), &["booklet", chain, "--paper", paper, "-o", "b.pdf"]);
-        let told: Value = serde_json::from_str(&coldwright(folder.path(), &["booklet", chain, "--json"])).unwrap();
+        let told: Value =
+            serde_json::from_str(&coldwright(folder.path(), &["booklet", chain, "--paper", paper, "--json"])).unwrap();
         let Some(text) = tool::run("pdftotext", &["-layout", "b.pdf", "-"], folder.path()) else { return };
         let pages: Vec<String> = text.split_terminator('\u{c}').map(words).collect();
         assert_eq!(told["pages"], pages.len(), "{name} {paper}");

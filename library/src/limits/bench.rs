@@ -3,12 +3,15 @@
 use super::limit::{AS_DESCRIBED, Failure, Limit, Side, Subject, Tightest, amount};
 use super::search;
 use crate::line::Speed;
-use crate::project::{Artefacts, Id, Plan, Serial, Start};
-use crate::rehearsal::{Outcome, Pace, Request, play};
+use crate::project::{Artefacts, Id, Plan, Reel, Serial, Start};
+use crate::rehearsal::{Given, Outcome, Pace, Request, play};
 use crate::source::{Diagnostics, Severity, SourceMap};
 
 /// The coarse steps to less of what is described, in ten-thousandths.
 const LESS: [i64; 10] = [9_970, 9_900, 9_700, 9_500, 9_000, 8_000, 7_000, 5_000, 3_500, 2_500];
+
+/// The same of a leader, down to none.
+const SHORTER: [i64; 7] = [9_900, 9_000, 7_000, 5_000, 2_500, 1_000, 0];
 
 /// The coarse steps to more; a line is tried at all of them, a clock and a sender at those up to four times.
 const MORE: [i64; 28] = [
@@ -68,6 +71,11 @@ impl<'a> Bench<'a> {
                 subjects.push(Subject::Sender { line: serial.name.clone() });
             }
         }
+        let reels = self.made.reels(self.start);
+        let named = |reel: &&Reel| self.plan.tapes[reel.tape].name.clone();
+        subjects.extend(reels.first().map(named).map(|tape| Subject::Tape { tape }));
+        let led = reels.iter().filter(|reel| leader(reel) > 0);
+        subjects.extend(led.map(named).map(|tape| Subject::Leader { tape }));
         subjects
     }
 
@@ -90,9 +98,10 @@ impl<'a> Bench<'a> {
 
     fn side(&self, subject: &Subject, up: bool, tick: &mut Tick) -> Option<Side> {
         let steps = match subject {
+            Subject::Leader { .. } if !up => &SHORTER[..],
             _ if !up => &LESS[..],
             Subject::Line { .. } => &MORE,
-            Subject::Clock | Subject::Sender { .. } => &MORE[..OF_OTHERS],
+            _ => &MORE[..OF_OTHERS],
         };
         search::side(steps, &mut |parts, noises| tick().then(|| failure(&self.play(subject, parts, noises), parts)))
     }
@@ -103,7 +112,18 @@ impl<'a> Bench<'a> {
             Subject::Line { line, .. } | Subject::Sender { line } => {
                 self.serial(line).and_then(|(_, serial)| serial.line).map_or(0, |line| line.speed.hundredths().into())
             }
+            Subject::Tape { tape } => (self.after(tape) * 100.0).round() as u64,
+            Subject::Leader { tape } => self.reel(tape).map_or(0, |reel| leader(reel) as u64),
         }
+    }
+
+    /// Seconds from RUN to the start of a tape.
+    fn after(&self, name: &str) -> f64 {
+        self.reel(name).map_or(0.0, |reel| self.plan.tapes[reel.tape].after)
+    }
+
+    fn reel(&self, name: &str) -> Option<&Reel> {
+        self.made.reels(self.start).into_iter().find(|reel| self.plan.tapes[reel.tape].name == name)
     }
 
     fn serial(&self, name: &str) -> Option<(Id<Serial>, &Serial)> {
@@ -127,9 +147,32 @@ impl<'a> Bench<'a> {
                 let speed = u32::try_from(hundredths).ok().and_then(Speed::of_hundredths);
                 request.senders.extend(speed.map(|speed| (line.clone(), speed)));
             }
+            Subject::Tape { tape } => {
+                let later = Subject::seconds_later(parts);
+                request.after.insert(tape.clone(), self.after(tape) + later);
+                request.patience = 2 + (later.max(0.0) / f64::from(self.plan.limit.max(1))).ceil() as u32;
+            }
+            Subject::Leader { tape } => {
+                request.patience = 2;
+                let wanted = amount(self.described(subject), parts) as usize;
+                let given = self.reel(tape).map(|reel| Given::Frames(with_leader(reel, wanted)));
+                request.tapes.extend(given.map(|given| (tape.clone(), given)));
+            }
         }
         request
     }
+}
+
+/// How many frames a tape has before its first block.
+fn leader(reel: &Reel) -> usize {
+    let blocks = reel.programs.iter().flat_map(|program| &program.blocks);
+    blocks.map(|block| block.start).min().unwrap_or(0)
+}
+
+/// The frames of a tape with another leader, of what its own is made of.
+fn with_leader(reel: &Reel, wanted: usize) -> Vec<u8> {
+    let (own, rest) = reel.bytes.split_at(leader(reel));
+    own.iter().cycle().take(wanted).chain(rest).copied().collect()
 }
 
 /// The tightest read of a program.

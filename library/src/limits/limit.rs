@@ -19,7 +19,8 @@ pub struct Limits {
 pub struct Limit {
     /// What.
     pub subject: Subject,
-    /// How it is described: hertz of a clock, hundredths of a baud of a line.
+    /// How it is described: hertz of a clock, hundredths of a baud of a line, hundredths of a second from RUN to a tape, frames
+    /// of a leader.
     pub described: u64,
     /// To less.
     pub less: Side,
@@ -47,6 +48,23 @@ pub enum Subject {
         /// The serial interface.
         line: String,
     },
+    /// When the first tape of a start is started: a hundredth of a second earlier or later for each ten-thousandth.
+    Tape {
+        /// The tape.
+        tape: String,
+    },
+    /// How long the leader of a tape is, in frames.
+    Leader {
+        /// The tape.
+        tape: String,
+    },
+}
+
+impl Subject {
+    /// Seconds by which a tape is started later than described, with so many ten-thousandths.
+    pub fn seconds_later(parts: i64) -> f64 {
+        (parts - AS_DESCRIBED) as f64 / 100.0
+    }
 }
 
 /// How far a thing may go one way, in ten-thousandths of how it is described.

@@ -17,12 +17,14 @@ pub fn rows(limits: &[Limit], notation: Notation) -> Vec<Row> {
 }
 
 /// What no figure shows.
-pub fn not_played() -> [&'static str; 4] {
+pub fn not_played() -> [&'static str; 5] {
     [
         "two things at once that are not as described",
         "what chips, memory and levels bear: their data sheets say how fast a clock and a line may be",
         "a start edge found late: with a clock of 16 times the speed up to a sixteenth of a bit, which by arithmetic takes up \
          to 0.8 % off how much faster what comes down a line of eight data bits may be",
+        "tapes behind the first that are started early or late, and how fast a cassette may run before its tones are lost: \
+         `coldwright rehearse --after` and `--sound` play them",
         "a last program under way for longer than a rehearsal watches it",
     ]
 }
@@ -35,8 +37,15 @@ fn row(limit: &Limit, notation: Notation) -> Row {
         Subject::Sender { line } => {
             format!("what comes down the line `{line}`, while its chip stays at {described}")
         }
+        Subject::Tape { tape } => format!("the tape `{tape}`, started {} s after RUN", limit.described as f64 / 100.0),
+        Subject::Leader { tape } => format!("the leader of the tape `{tape}`, {described}"),
     };
-    let mut lines = vec![side(limit, &limit.less, "slower"), side(limit, &limit.more, "faster")];
+    let [less, more] = match limit.subject {
+        Subject::Clock | Subject::Line { .. } | Subject::Sender { .. } => ["slower", "faster"],
+        Subject::Tape { .. } => ["earlier", "later"],
+        Subject::Leader { .. } => ["shorter", "longer"],
+    };
+    let mut lines = vec![side(limit, &limit.less, less, "down to"), side(limit, &limit.more, more, "up to")];
     if let Some(tightest) = &limit.tightest {
         lines.push(format!(
             "at {} the tightest read, at {}, has {} of {} to spare",
@@ -49,9 +58,13 @@ fn row(limit: &Limit, notation: Notation) -> Row {
     Row { what, lines }
 }
 
-fn side(limit: &Limit, side: &Side, way: &str) -> String {
-    let at = |parts| format!("{} ({})", amount(limit, parts), per_cent(parts));
-    let to = if way == "slower" { "down to" } else { "up to" };
+fn side(limit: &Limit, side: &Side, way: &str, to: &str) -> String {
+    let is_time = matches!(limit.subject, Subject::Tape { .. });
+    let to = if is_time { "up to" } else { to };
+    let at = |parts| match is_time {
+        true => format!("{:.1} s {way}", Subject::seconds_later(parts).abs()),
+        false => format!("{} ({})", amount(limit, parts), per_cent(parts)),
+    };
     let plays = counted(side.between, "play");
     let Some(Failure { at: fails, how, .. }) = &side.fails else {
         return format!("{way}: starts {to} {}, the furthest that was played ({plays})", at(side.holds));
@@ -64,12 +77,14 @@ fn side(limit: &Limit, side: &Side, way: &str) -> String {
     format!("{holds}; fails at {}: {how}{}", at(*fails), again.unwrap_or_default())
 }
 
-/// A clock in megahertz, a speed in baud.
+/// A clock in megahertz, a speed in baud, a leader in frames.
 fn amount(limit: &Limit, parts: i64) -> String {
     let amount = limit.amount(parts) as f64;
     match limit.subject {
         Subject::Clock => format!("{} MHz", amount / 1e6),
         Subject::Line { .. } | Subject::Sender { .. } => format!("{} baud", amount / 100.0),
+        Subject::Leader { .. } => counted(limit.amount(parts), "frame"),
+        Subject::Tape { .. } => format!("{} s", amount / 100.0),
     }
 }
 

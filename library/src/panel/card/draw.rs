@@ -172,7 +172,7 @@ impl Draughtsman<'_> {
             if page > 0 {
                 self.turn_page();
             }
-            for (number, act) in acts[range.clone()].iter().zip(range.start + 1..).map(|(act, number)| (number, act)) {
+            for (number, act) in (range.start + 1..).zip(&acts[range]) {
                 self.act(number, act);
             }
         }
@@ -277,16 +277,16 @@ struct Laid<'a> {
 
 /// Which acts stand on which page; the first page has room of its own. None stands alone on the last if another can join it.
 fn paged(heights: &[f64], [first, further]: [f64; 2]) -> Vec<Range<usize>> {
-    let mut pages = vec![0..0];
+    let mut pages: Vec<Range<usize>> = Vec::new();
     let mut left = first;
     for (at, height) in heights.iter().enumerate() {
-        let last = pages.len() - 1;
-        if *height > left && !pages[last].is_empty() {
-            pages.push(at..at);
-            left = further;
+        match pages.last_mut() {
+            Some(page) if *height <= left => page.end = at + 1,
+            last => {
+                left = if last.is_some() { further } else { first };
+                pages.push(at..at + 1);
+            }
         }
-        let last = pages.len() - 1;
-        pages[last].end = at + 1;
         left -= height;
     }
     if let [.., before, last] = pages.as_mut_slice()
@@ -308,4 +308,18 @@ enum Sign {
 
 fn wrapped(text: &str, (font, size): (Font, Pt), room: f64) -> Vec<String> {
     wrap(text, |line| width_mm(line, font, size) <= room)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_act_stands_alone_on_the_last_page_if_another_can_join_it() {
+        assert_eq!(paged(&[40.0, 40.0, 40.0, 40.0], [130.0, 200.0]), [0..2, 2..4]);
+        assert_eq!(paged(&[40.0, 40.0, 40.0], [130.0, 200.0]).len(), 1);
+        assert_eq!(paged(&[40.0, 40.0, 40.0, 190.0], [130.0, 200.0]), [0..3, 3..4], "it has no room");
+        assert_eq!(paged(&[150.0, 150.0], [130.0, 140.0]), [0..1, 1..2], "taller than a page");
+        assert!(paged(&[], [130.0, 140.0]).is_empty());
+    }
 }

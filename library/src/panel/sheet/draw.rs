@@ -7,6 +7,7 @@ use crate::drawing::{Anchor, Drawing, Font, Page, PageSize, Pt, Stroke, Text};
 use crate::panel::glyph::{Size, rule, tick_box};
 use crate::panel::levers::Levers;
 use crate::panel::page::{LEFT, Paper, RIGHT};
+use crate::panel::steps::Key;
 use crate::panel::text::wrap;
 
 /// Where columns begin or (levers, byte) end, millimetres from the left edge of the page.
@@ -16,7 +17,8 @@ const STATEMENT: f64 = LEFT + 32.2;
 const BYTE_END: f64 = LEFT + 77.0;
 const LEVERS_END: f64 = LEFT + 119.0;
 const KEYS: f64 = LEFT + 121.5;
-const NOTE: f64 = LEFT + 151.5;
+/// Where notes begin: behind the longest key of the sheet.
+const NOTE: std::ops::RangeInclusive<f64> = LEFT + 143.0..=LEFT + 151.5;
 
 /// On a page with fewer rows than [`ROWS`] they stand further apart, as far as so many would.
 const WIDEST: usize = 28;
@@ -40,9 +42,10 @@ impl Sheet {
         let frame = self.frame();
         let pages = self.pages();
         let total = pages.len();
+        let note = self.note_column();
         let pages = pages.into_iter().enumerate().map(|(at, sections)| {
             let label = format!("page {} of {total}", at + 1);
-            Draughtsman { sheet: self, page: Page::new(paper.size()), size: paper.size() }.page(
+            Draughtsman { sheet: self, page: Page::new(paper.size()), size: paper.size(), note }.page(
                 &frame,
                 &self.begin(sections, at + 1),
                 sections,
@@ -51,12 +54,27 @@ impl Sheet {
         });
         Drawing { title: format!("{}: {}", frame.name, frame.kind), pages: pages.collect() }
     }
+
+    fn note_column(&self) -> f64 {
+        let rows = self.sections.iter().flat_map(|section| &section.rows);
+        let widest = rows.map(|row| width_mm(&key_words(&row.keys), KEY_TYPE.0, KEY_TYPE.1)).fold(0.0, f64::max);
+        (KEYS + widest + 1.5).clamp(*NOTE.start(), *NOTE.end())
+    }
+}
+
+/// The keys of a row, by their letters if their names have no room.
+fn key_words(row: &[Key]) -> String {
+    let room = NOTE.end() - KEYS - 1.0;
+    let names = keys(row, false);
+    if width_mm(&names, KEY_TYPE.0, KEY_TYPE.1) > room { keys(row, true) } else { names }
 }
 
 struct Draughtsman<'a> {
     sheet: &'a Sheet,
     page: Page,
     size: PageSize,
+    /// Where notes begin.
+    note: f64,
 }
 
 impl Draughtsman<'_> {
@@ -65,7 +83,7 @@ impl Draughtsman<'_> {
         self.columns();
         let rows: usize = sections.iter().map(|section| section.rows.len()).sum();
         let height = (self.size.height - TOP - BOTTOM) / rows.clamp(WIDEST, ROWS) as f64;
-        let room = self.right() - NOTE;
+        let room = self.right() - self.note;
         let fits = |note: &str| width_mm(note, NOTE_TYPE.0, NOTE_TYPE.1) <= room;
         let mut top = TOP;
         for section in sections {
@@ -158,7 +176,7 @@ impl Draughtsman<'_> {
             (ADDRESS, "address"),
             (STATEMENT, "instruction"),
             (KEYS, "press"),
-            (NOTE, "note"),
+            (self.note, "note"),
         ];
         for (x, heading) in headings {
             let size = if x < ADDRESS { Pt(6.0) } else { SMALL_TYPE.1 };
@@ -198,23 +216,18 @@ impl Draughtsman<'_> {
         if let Some(setting) = line.row.levers {
             SIZE.levers(&mut self.page, LEVERS_END, middle, setting, self.sheet.panel.notation);
         }
-        let room = NOTE - KEYS - 1.0;
-        let mut key = keys(&line.row.keys, false);
-        if width_mm(&key, KEY_TYPE.0, KEY_TYPE.1) > room {
-            key = keys(&line.row.keys, true);
-        }
-        self.text(KEYS, base, KEY_TYPE, key);
+        self.text(KEYS, base, KEY_TYPE, key_words(&line.row.keys));
         let note_type = if is_byte { NOTE_TYPE } else { (Font::HelveticaBold, NOTE_TYPE.1) };
         self.note(base - 0.2, note_type, &line.note);
     }
 
     /// A note on one line; set smaller, down to 7.5 points, if it is long.
     fn note(&mut self, y: f64, (font, Pt(mut size)): (Font, Pt), note: &str) {
-        let room = self.right() - NOTE;
+        let room = self.right() - self.note;
         while size > 7.5 && width_mm(note, font, Pt(size)) > room {
             size -= 0.5;
         }
-        self.text(NOTE, y, (font, Pt(size)), fit(note, font, Pt(size), room));
+        self.text(self.note, y, (font, Pt(size)), fit(note, font, Pt(size), room));
     }
 
     fn foot(&mut self, frame: &Frame, label: &str) {
