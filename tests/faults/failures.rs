@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use coldwright::diagnosis::seen::read;
 use coldwright::diagnosis::{Archive, Suspect, failures};
-use coldwright::faults::{Class, Words};
+use coldwright::faults::{Class, Played, Plays, Rest, Words, Wrong};
 use coldwright::source::{Diagnostics, Origin, SourceMap};
 
 use crate::stage::Chain;
@@ -43,4 +43,32 @@ fn what_is_seen_leads_back_to_the_causes_beside_it() {
         }
         assert!(typed >= 3, "{name}: {typed}");
     }
+}
+
+/// Where it has halted may be read off the lights, or be what `faults` and the listing say of the HLT.
+#[test]
+fn halted_at_means_the_lights_or_the_halt() {
+    let chain = Chain::new("belfry");
+    let start = chain.starts()[0];
+    let theatre = chain.theatre(start);
+    let notation = chain.plan.machine.panel.notation;
+    let mut told = 0;
+    for fault in theatre.catalogue().into_iter().step_by(97) {
+        let outcome = theatre.play(&fault);
+        let Rest::Halts { at } = outcome.ending.rest else { continue };
+        let played = Played { fault, outcome };
+        let plays = Plays { good: theatre.good().clone(), memory: Vec::new(), faults: vec![played.clone()] };
+        let words = Words::new(&chain.plan, &chain.made, start).unwrap();
+        let archive = Archive::new(&plays, &words);
+        for seen in [at, played.outcome.ending.halted_lamps().unwrap()] {
+            let (mut sources, mut problems) = (SourceMap::default(), Diagnostics::default());
+            let text = sources.add("seen", format!("halted at {}", notation.address(seen)), Origin::Given);
+            let seen = read(&sources, text, notation, &mut problems);
+            // A line that is stuck shows another address than that of the HLT.
+            let is_stuck = matches!(played.fault.wrong, Wrong::Address(_));
+            assert!(is_stuck || archive.suspects(&seen).iter().any(|suspect| suspect.explains), "{:?}", played.fault);
+        }
+        told += 1;
+    }
+    assert!(told > 20, "{told}");
 }

@@ -19,6 +19,7 @@ pub fn audit(plan: &Plan, problems: &mut Diagnostics) {
         room(plan, stage, problems);
         ports(plan, stage, problems);
         bits(plan, stage, problems);
+        crossed(plan, stage, problems);
     }
     sockets(plan, problems);
     drives(plan, problems);
@@ -191,6 +192,35 @@ fn bits(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
             .with_help(
                 "describe what is wired there in the machine file, or correct the mask: a bit that nothing drives never \
                  changes",
+            );
+        problems.push(problem);
+    }
+}
+
+/// A program that takes the data port of a serial interface for its status port: it tests a single bit of the one, and of the
+/// other, which it reads too, none.
+fn crossed(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
+    let reads = |port: u8| {
+        let ports = stage.code.iter().flat_map(|code| &code.ports);
+        ports.filter(move |used| !used.output && used.port == port)
+    };
+    let notation = plan.machine.panel.notation;
+    for serial in &plan.machine.serial {
+        let (mut status, mut data) = (reads(serial.status).peekable(), reads(serial.data).peekable());
+        let Some(first) = data.peek().copied() else { continue };
+        let takes_bits = data.all(|used| used.tested.is_power_of_two());
+        if !takes_bits || status.peek().is_none() || status.any(|used| used.tested != 0) {
+            continue;
+        }
+        let [data, status] = [serial.data, serial.status].map(|port| notation.byte(port));
+        let headline = format!(
+            "`{}` tests a bit of port `{data}`, which has the data of `{}`, and none of its status at port `{status}`",
+            stage.name, serial.name
+        );
+        let problem = Diagnostic::warning(Code::PortUnwired, headline)
+            .at(first.span, "this instruction, with the mask behind it")
+            .with_help(
+                "status and data ports may be changed over: compare the source with the machine file and the board",
             );
         problems.push(problem);
     }

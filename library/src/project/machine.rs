@@ -97,6 +97,13 @@ pub enum Chip {
     Uart(UartBits),
 }
 
+impl Chip {
+    /// Whether it has a register at the number of its status port that is written. A hard-wired UART has none.
+    pub const fn has_control(self) -> bool {
+        !matches!(self, Chip::Uart(_))
+    }
+}
+
 /// On which bit of the status port each status pin of a hard-wired UART is seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct UartBits {

@@ -91,7 +91,9 @@ impl Reader<'_> {
         };
         let port = |what: &str| Port { name: format!("{name} {what}"), ..Port::default() };
         self.wire(Way::In, status.0, Port { bits, ..port("status") }, status.1);
-        self.wire(Way::Out, status.0, port("control"), status.1);
+        if chip.has_control() {
+            self.wire(Way::Out, status.0, port("control"), status.1);
+        }
         self.wire(Way::In, data.0, port("data"), data.1);
         self.wire(Way::Out, data.0, port("data"), data.1);
     }

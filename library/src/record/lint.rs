@@ -92,7 +92,10 @@ impl Lint<'_> {
         let name = self.record.fields[variable].name.clone();
         match self.record.counter() {
             None => {
-                let help = "put a `length` or `last` field before it, or fix its size with `pad`";
+                let help = match self.record.fields[variable].kind {
+                    Kind::Label(_) => "put a `length` field before it that counts it",
+                    _ => "put a `length` or `last` field before it, or fix its size with `pad`",
+                };
                 let headline = format!("nothing tells where the {name} ends");
                 self.refuse(self.places.field(variable), headline, "its size changes from one to the next", help);
             }

@@ -45,7 +45,7 @@ pub fn wires(machine: &Machine, sense: u8, problems: &mut Diagnostics) -> Setup 
         Some(SerialSetup {
             chip: chip(serial.chip, &serial.name, problems)?,
             status: serial.status,
-            control: Some(serial.status),
+            control: serial.chip.has_control().then_some(serial.status),
             data_in: serial.data,
             data_out: serial.data,
             line: serial.line?,

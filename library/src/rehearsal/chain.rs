@@ -209,7 +209,7 @@ impl Run<'_> {
         let deadline = TStates(began.0.saturating_add(limit));
         self.recorder.begin(began, deadline, self.most());
         let stop = self.run_to_entry(runs, loaded, deadline);
-        self.tell_loaded(loaded);
+        self.tell_loaded(loaded, stop);
         self.tell_drive(loaded, used);
         let roll = roll.map(|roll| &self.rolls[roll]);
         let scene = Scene {

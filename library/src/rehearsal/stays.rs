@@ -82,6 +82,21 @@ pub(super) fn rest(machine: &mut Machine, stop: Stop) -> Option<Rest> {
     }
 }
 
+/// The lowest and the highest instruction of the loop in which a machine stays, if it is short.
+pub(super) fn circles(machine: &Machine) -> Option<(Address, Address)> {
+    let mut machine = machine.clone();
+    let begin = machine.cpu.registers;
+    let (mut low, mut high) = (begin.pc, begin.pc);
+    for _ in 0..LONGEST {
+        machine.step(&mut ());
+        if machine.cpu.registers == begin {
+            return Some((Address(low), Address(high)));
+        }
+        (low, high) = (low.min(machine.cpu.registers.pc), high.max(machine.cpu.registers.pc));
+    }
+    None
+}
+
 /// The ports that were written since it was told last.
 fn written(machine: &Machine, unset: &Unset, told: &mut Told) -> Vec<Written> {
     let outputs = machine.board.outputs();

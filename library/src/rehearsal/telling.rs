@@ -6,10 +6,11 @@ use super::chain::Run;
 use super::machine::Stop;
 use super::outcome::{Event, TapeOutcome};
 use super::round::Round;
+use super::stays::circles;
 use super::tapes::Played;
 use super::words::seconds;
 use crate::isa::TStates;
-use crate::notation::counted;
+use crate::notation::{Address, counted};
 use crate::project::{Home, Id, Stage};
 use crate::source::{Code, Diagnostic};
 
@@ -89,21 +90,28 @@ impl Run<'_> {
     }
 
     /// What a person could see while a stage was loaded.
-    pub fn tell_loaded(&mut self, loaded: &Stage) {
+    pub fn tell_loaded(&mut self, loaded: &Stage, stop: Stop) {
         let notation = self.plan.machine.panel.notation;
-        let lights = self.recorder.waits().map(|(low, high)| {
+        let words = |(low, high): (Address, Address)| {
             let (first, last) = (notation.address(low), notation.address(high));
             match low == high {
                 true => format!("the address lights flicker: it goes round at {first}"),
                 false => format!("the address lights flicker: it goes round from {first} to {last}"),
             }
-        });
+        };
+        let longest = self.recorder.waits();
         let Some(arrival) = self.machine.board.arrival() else {
+            // Where it stays, if it does; it may have waited elsewhere before.
+            let lights = match stop {
+                Stop::Endless { .. } => circles(&self.machine).map(words),
+                _ => longest.map(|at| format!("for a while {}", words(at))),
+            };
             if let (Some(event), Some(lights)) = (self.outcome.events.last_mut(), lights) {
                 event.lights = lights;
             }
             return;
         };
+        let lights = longest.map(words);
         let whole = loaded.image.len();
         let lights = lights.map(|lights| format!("until then {lights}")).unwrap_or_default();
         self.event(arrival.first, format!("the first byte of `{}` is stored", loaded.name), lights);

@@ -6,6 +6,7 @@ mod disks;
 mod hand;
 mod lines;
 mod places;
+mod ports;
 mod tapes;
 
 use super::chain::{Chain, Ran};

@@ -35,7 +35,7 @@ where
     }
     .labelled("`halted`, `running` or `stopped`");
     let state = state.then(just(Token::At).ignore_then(shown(address.clone())).or_not()).map(|(state, at)| {
-        let at = at.map(What::Address);
+        let at = at.map(|at| What::Address(if state == State::Halted { halted_at(at) } else { at }));
         [What::State(state)].into_iter().chain(at).collect::<Vec<_>>()
     });
 
@@ -75,6 +75,14 @@ where
 
     let single = choice((lights, data, lamp, port, tape, terminal, listing, status, memory)).map(|what| vec![what]);
     state.or(single).then_ignore(end())
+}
+
+/// Who says where a machine has halted reads the lights, which show the byte behind the HLT, or has looked the HLT up in a listing.
+fn halted_at(at: Shown) -> Shown {
+    match at {
+        Shown::Steady(at) => Shown::OneOf(vec![at, at.wrapping_add(1)]),
+        at => at,
+    }
 }
 
 fn low(byte: u16) -> u8 {

@@ -306,7 +306,8 @@ impl Clerk<'_> {
         }
         let panel = self.panel;
         let halts = request.seen.as_ref().is_some_and(|seen| matches!(seen.stays, Stays::Halts(_)));
-        let waits = if panel.has(StatusLamps::WAIT) && !halts { "WAIT goes out. " } else { "" };
+        let was_lit = panel.has(StatusLamps::WAIT) && panel.examined.contains(StatusLamps::WAIT);
+        let waits = if was_lit && !halts { "WAIT goes out. " } else { "" };
         let (shows, otherwise, lights) = match &request.seen {
             Some(seen) => self.stays(seen),
             None => (format!("The address lights flicker. {}", self.unseen()), String::new(), None),
