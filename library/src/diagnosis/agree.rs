@@ -217,6 +217,9 @@ fn excludes(one: &Shown, other: &Shown) -> bool {
     match (one, other) {
         (Shown::Flickers, other) | (other, Shown::Flickers) => matches!(other, Shown::Steady(_)),
         (Shown::Steady(number), shown) | (shown, Shown::Steady(number)) => !holds(shown, *number),
+        (Shown::OneOf(several), shown) | (shown, Shown::OneOf(several)) => {
+            !several.iter().any(|number| holds(shown, *number))
+        }
         _ => false,
     }
 }
