@@ -55,3 +55,37 @@ fn much_noise_of_a_recording_is_counted() {
     let left = format!("not printed: {} of noise; `--all` prints them", lines(&all) - 40);
     assert!(usual.contains(&left), "{usual}");
 }
+
+/// Two readings that have both lost the first block, one with the leader and one in noise, are not whole together: no number
+/// tells that the block they begin with is the first.
+#[test]
+fn readings_that_lost_the_same_first_block_are_no_whole_program() {
+    let bench = Bench::new();
+    let bytes: Vec<u8> = (0..70u32).map(|at| (at.wrapping_mul(2_654_435_761) >> 23) as u8).collect();
+    bench.put("p.bin", &bytes);
+    assert_eq!(
+        bench.run(&["tape", "write", "p.bin", "--origin", "0", "--framing", "intel-hex", "-o", "t.tape"]).code,
+        Some(0)
+    );
+    let tape = fs::read(bench.path("t.tape")).unwrap();
+    let blocks: Vec<usize> = (0..tape.len()).filter(|&at| tape[at] == b':').collect();
+    assert!(blocks.len() > 3);
+    bench.put("torn.tape", &tape[blocks[1] - 2..]);
+    let mut noisy = tape.clone();
+    noisy[blocks[0]..blocks[1] - 3].fill(0o041);
+    bench.put("noisy.tape", &noisy);
+    let read = |names: &[&str]| {
+        let ran = bench.run(&[&["tape", "read"], names, &["--framing", "intel-hex"]].concat());
+        (ran.code, String::from_utf8(ran.out).unwrap())
+    };
+    let whole = |out: &str| out.lines().rfind(|line| line.contains("program 1:")).unwrap_or_default().to_owned();
+    let (_, torn) = read(&["torn.tape"]);
+    assert!(whole(&torn).ends_with("whole if nothing is torn off before it"), "{torn}");
+    let (code, noise) = read(&["noisy.tape"]);
+    assert!(code == Some(1) && !whole(&noise).contains("whole"), "{noise}");
+    let (_, merged) = read(&["torn.tape", "noisy.tape"]);
+    assert!(whole(&merged).ends_with("whole if nothing is torn off before it"), "{merged}");
+    // A reading that has it settles it.
+    let (code, merged) = read(&["torn.tape", "noisy.tape", "t.tape"]);
+    assert!(code == Some(0) && whole(&merged).ends_with("whole"), "{merged}");
+}

@@ -6,7 +6,7 @@ use super::content::misplaced;
 use super::declared::Framing;
 use super::gather::{lacks_head, missing};
 use super::part::Part;
-use super::reading::{Block, Cause, End, Order, ProgramRead, Reading, Stray, Verdict};
+use super::reading::{Block, Cause, End, Order, ProgramRead, Reading, Stray, StrayPlace, Verdict};
 use super::same_tape::{Unlike, agree, are_strangers, counts, is_apart, key, unlike};
 use super::twice;
 use crate::notation::Address;
@@ -211,7 +211,10 @@ fn merge_program(
     }
     program.lacks_entry = framing.carries_entry() && program.entry().is_none();
     program.misplaced = misplaced(framing, &program.blocks);
-    program.is_unled = group.iter().all(|read| read.is_unled);
+    // What stands before the first block of another reading may be what is left of the one that is torn off.
+    let is_open =
+        |read: &&ProgramRead| read.is_unled || read.strays.iter().any(|stray| stray.place == StrayPlace::BeforeFirst);
+    program.is_unled = group.iter().any(|read| read.is_unled) && group.iter().all(is_open);
     program.end = match program.blocks.iter().find(|block| block.part == Part::End) {
         _ if framing.end.is_none() => End::NotDeclared,
         Some(end) if end.is_good() => End::Found,
