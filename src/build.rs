@@ -91,7 +91,7 @@ impl Build {
             let guide = Guide::new(&chain.plan, &artefacts, &made.cards, outcomes.is_some(), &questions);
             made.artefacts.push(of_the_chain(BOOKLET, pdf::write(&bound.drawing)));
             made.artefacts.push(of_the_chain(GUIDE, guide.page().into_bytes()));
-            let page = index_page(&chain.plan, &made, outcomes.as_deref());
+            let page = index_page(&chain.plan, &made, outcomes.as_deref(), &known);
             let files = made.artefacts.iter().map(|made| (made.file.as_str(), made.bytes.as_slice()));
             let mut files: Vec<_> = files.collect();
             let live = self.watch.then(|| live_page::of(&page, &files));

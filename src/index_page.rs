@@ -4,9 +4,11 @@ use std::fmt::Write;
 
 use super::next_steps::next_steps;
 use super::rehearse::{self, span};
+use coldwright::booklet::Known;
 use coldwright::cautions::{FIRST, When, applying};
 use coldwright::delivery::{Artefact, Built};
 use coldwright::drawing::html::escape;
+use coldwright::limits::{Limits, rows};
 use coldwright::notation::{Address, Notation, counted};
 use coldwright::panel::Check;
 use coldwright::panel::card::Doubt;
@@ -18,7 +20,8 @@ use coldwright::rom;
 const MOST_EXTENTS: usize = 3;
 
 /// The page as HTML that needs nothing but the files beside it.
-pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> String {
+/// `known` is what else was played of the starts, in their order.
+pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>, known: &[Known]) -> String {
     let artefacts = &built.artefacts;
     let name = escape(&plan.name);
     let mut out = format!(
@@ -44,6 +47,11 @@ pub fn index_page(plan: &Plan, built: &Built, outcomes: Option<&[Outcome]>) -> S
     stages(plan, &mut out);
     for outcome in outcomes.into_iter().flatten() {
         rehearsed(plan, outcome, &mut out);
+    }
+    for (start, known) in plan.starts.iter().zip(known) {
+        if let Some(found) = &known.limits {
+            limits(plan, &start.name, found, &mut out);
+        }
     }
     let _ = writeln!(out, "<h2 id=\"cautions\">Cautions: {FIRST}</h2>\n<ul>");
     for caution in cautions(plan) {
@@ -178,6 +186,20 @@ fn rehearsed(plan: &Plan, outcome: &Outcome, out: &mut String) {
         );
     }
     *out += "</ul>\n";
+}
+
+/// How far each thing of a start may go.
+fn limits(plan: &Plan, start: &str, found: &Limits, out: &mut String) {
+    let of = if start.is_empty() { String::new() } else { format!(" in the start {start}") };
+    let _ = writeln!(out, "<h2>How far each thing may go{}</h2>\n<dl>", escape(&of));
+    for row in rows(&found.limits, plan.machine.panel.notation) {
+        let _ = write!(out, "<dt>{}</dt>", escape(&sentence(&row.what)));
+        for line in &row.lines {
+            let _ = write!(out, "<dd>{}</dd>", escape(&sentence(line)));
+        }
+        out.push('\n');
+    }
+    *out += "</dl>\n";
 }
 
 /// With a capital at its beginning, and no backquotes.
