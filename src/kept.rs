@@ -50,6 +50,11 @@ impl<'a> Place<'a> {
         (kept.made_from == self.word()).then_some(kept.plays)
     }
 
+    /// Notes which program plays, before it does: its file may be replaced meanwhile.
+    pub fn before_play(&self) {
+        LazyLock::force(&PROGRAM);
+    }
+
     /// The file, with the sum of its bytes if it is there.
     pub fn file(self) -> (PathBuf, Option<u64>) {
         let sum = look_at(&self.path).map(|bytes| sum(&bytes));

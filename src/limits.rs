@@ -61,6 +61,7 @@ impl Limits {
         if let Some(found) = place.read().filter(|_| !self.anew) {
             return Ok(found);
         }
+        place.before_play();
         let bench = Bench::new(plan, made, start, sources)?;
         let subjects = bench.subjects();
         let bar = progress::bar(Counted::Things, subjects.len() as u64, report.json());

@@ -124,6 +124,7 @@ pub(super) fn told_of(
     if let Some(plays) = place.read::<Plays>().filter(|_| !anew) {
         return Ok(Told { start: name, words, plays });
     }
+    place.before_play();
     let outcome = rehearse(plan, made, start, &Request::default(), sources, None, &mut |_| ());
     if !outcome.agrees() {
         return Err(outcome.problems);

@@ -197,8 +197,8 @@ fn bits(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
     }
 }
 
-/// A program that takes the data port of a serial interface for its status port: it tests a single bit of the one, and of the
-/// other, which it reads too, none.
+/// A program that takes the data port of a serial interface for its status port: it masks a single bit of the one, and of the
+/// other, which it reads too, none. A status may be tested in other ways, so it is a warning.
 fn crossed(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
     let reads = |port: u8| {
         let ports = stage.code.iter().flat_map(|code| &code.ports);
@@ -214,7 +214,7 @@ fn crossed(plan: &Plan, stage: &Stage, problems: &mut Diagnostics) {
         }
         let [data, status] = [serial.data, serial.status].map(|port| notation.byte(port));
         let headline = format!(
-            "`{}` tests a bit of port `{data}`, which has the data of `{}`, and none of its status at port `{status}`",
+            "`{}` masks a bit of port `{data}`, which has the data of `{}`, and none of its status at port `{status}`",
             stage.name, serial.name
         );
         let problem = Diagnostic::warning(Code::PortUnwired, headline)
