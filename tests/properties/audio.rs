@@ -35,6 +35,13 @@ fn sounds() -> impl Strategy<Value = Sound> {
     })
 }
 
+/// Of a byte or two alone, or of nothing but bytes that are noughts and then ones, a close pair's tape may as well have
+/// changed its speed: `docs/audio.md` tells of these under "What tells too little".
+fn tells_its_speed(tape: &[u8], modulation: &Modulation) -> bool {
+    let apart = (modulation.mark_hz() - modulation.space_hz()).abs() / modulation.baud();
+    apart >= 1.0 || tape.len() > 2 && tape.iter().any(|byte| byte.leading_ones() + byte.trailing_zeros() != 8)
+}
+
 proptest! {
     #![proptest_config(cases(3))]
 
@@ -49,10 +56,13 @@ proptest! {
         let mut wav = Cursor::new(Vec::new());
         let written = write(&mut wav, &blocks, &modulation, &pauses, &sound, |_| ()).expect("memory");
         let reading = read(&wav.get_ref()[..], &modulation, |_| ()).expect("our own file");
-        prop_assert_eq!(reading.values(), blocks.concat());
+        let tape = blocks.concat();
         prop_assert_eq!(reading.facts.found, written.samples);
-        let runs: Vec<usize> = reading.runs(0.3).iter().map(|run| run.len()).collect();
-        prop_assert_eq!(runs, blocks.iter().map(|block| block.len()).collect::<Vec<_>>());
+        if tells_its_speed(&tape, &modulation) {
+            prop_assert_eq!(reading.values(), tape);
+            let runs: Vec<usize> = reading.runs(0.3).iter().map(|run| run.len()).collect();
+            prop_assert_eq!(runs, blocks.iter().map(|block| block.len()).collect::<Vec<_>>());
+        }
         prop_assert_eq!(reading.carriers.iter().map(|c| c.bytes.len()).sum::<usize>(), reading.bytes.len());
     }
 }
@@ -107,6 +117,40 @@ fn runs_of_one_tone_are_not_taken_for_a_pause_at_another_speed() {
             }
         }
     }
+}
+
+/// Every tape that was once lost or read wrongly: half cycles of a square as short as a spike, some edges of which fall
+/// between two samples; and ones and noughts in turn, whose spectrum is that of the pair at another speed.
+#[test]
+fn square_edges_are_no_spikes_and_turns_of_bits_no_speed() {
+    let square = |mark, space, stop_bits, sample_rate, tape: &[&[u8]]| {
+        let modulation = Modulation::new(mark, space, 600.0, stop_bits).expect("within the ranges");
+        let sound = Sound { sample_rate, shape: Shape::Square, ..Sound::default() };
+        assert_eq!(read_again(tape, &modulation, &sound), tape.concat(), "{mark} {space}");
+    };
+    square(2254.0, 1954.0, 2, 48_000, &[&[235, 75, 214], &[89, 222, 44, 189, 84, 136]]);
+    square(2124.0, 2524.0, 2, 44_100, &[&[166, 136, 76, 45, 186, 48]]);
+    square(2151.0, 2551.0, 2, 44_100, &[&[217], &[174, 215, 185, 254]]);
+    square(1754.0, 2535.0, 2, 48_000, &[&[33, 37, 57, 198, 167, 46], &[102, 68, 11, 7, 34, 16, 8]]);
+    for (mark, space, baud) in [(605.0, 843.0, 150.0), (600.0, 770.0, 110.0), (1925.0, 3073.0, 600.0)] {
+        let modulation = Modulation::new(mark, space, baud, 1).expect("within the ranges");
+        for sample_rate in [11_025, 22_050, 44_100] {
+            let sound = Sound { sample_rate, ..Sound::default() };
+            for tape in [&[255, 81, 85, 115][..], &[85; 3], &[85; 10], &[0xAA; 12]] {
+                assert_eq!(read_again(&[tape], &modulation, &sound), tape, "{mark} {space} {sample_rate}");
+            }
+        }
+    }
+}
+
+/// What is read of blocks that were written; no byte of them in doubt.
+fn read_again(blocks: &[&[u8]], modulation: &Modulation, sound: &Sound) -> Vec<u8> {
+    let pauses = Pauses { leader: 0.8, gap: 0.6, trailer: 0.3 };
+    let mut wav = Cursor::new(Vec::new());
+    write(&mut wav, blocks, modulation, &pauses, sound, |_| ()).expect("memory");
+    let reading = read(&wav.get_ref()[..], modulation, |_| ()).expect("our own file");
+    assert!(!reading.bytes.iter().any(|byte| byte.is_doubtful()), "{modulation:?} {:?}", reading.values());
+    reading.values()
 }
 
 /// In a run of equal bytes every place where a zero follows a one looks like the start of a character. The border between

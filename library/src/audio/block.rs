@@ -11,6 +11,7 @@ use super::level::ln_bessel_i0;
 use super::modulation::Tone;
 use super::phase::Phases;
 use super::phasor::Phasor;
+use super::reading::DOUBT;
 
 /// Neighbours to either side.
 const REACH: usize = 4;
@@ -26,12 +27,20 @@ pub(super) fn decide(phases: &Phases, bits: &mut [Bit], free: &[bool], soft: &mu
         if near.len() > 1 && !phases.is_erased(bits, index) {
             let block = Block { phases, bits, range: near.clone(), index, open: doubtful(near, index, free, &first) };
             let (mark, space) = (block.best(Tone::Mark), block.best(Tone::Space));
-            soft[index] = mark - space;
+            soft[index] = agreed(mark - space, first[index]);
             if free[index] {
                 bits[index].tone = Tone::of_bit(mark >= space);
             }
         }
     }
+}
+
+/// How sure a bit is of which the phase tells `told` and the envelopes `heard`. Where each is sure of the other value, one of
+/// them is misled, as phases are by a speed that is not the tape's: the bit is in doubt.
+fn agreed(told: f32, heard: f32) -> f32 {
+    const CONTRADICTED: f32 = 1.0;
+    let contradicts = heard.abs() >= DOUBT && told.signum() != heard.signum();
+    if contradicts { told.clamp(-CONTRADICTED, CONTRADICTED) } else { told }
 }
 
 /// The least sure of the data bits around `index` that are in doubt themselves.
@@ -75,5 +84,17 @@ impl Block<'_> {
             energy += level.energy(tone);
         });
         ln_bessel_i0(sums[0].length()) + ln_bessel_i0(sums[1].length()) - energy
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::agreed;
+
+    #[test]
+    fn a_phase_that_contradicts_what_is_plainly_heard_leaves_doubt() {
+        assert_eq!(agreed(-212.0, 13.0), -1.0);
+        assert_eq!(agreed(90.0, -6.0), 1.0);
+        assert_eq!((agreed(-40.0, 3.0), agreed(40.0, 3.0), agreed(-40.0, -13.0)), (-40.0, 40.0, -40.0));
     }
 }

@@ -14,6 +14,8 @@ const BLOCK: usize = 1024;
 const LONGEST: f64 = 0.000_3;
 /// How much steeper than the mean an edge is: tones reach three times the mean, noise five times in one sample of 15,000.
 const STEEP: f32 = 5.0;
+/// What is so great a part as steep as a spike's edges, and stands beside it, may be an edge of its kind.
+const STANDS_OUT: f32 = 0.5;
 /// Samples in a cycle of the higher tone below which its own slopes are too steep to tell.
 const LEAST_IN_CYCLE: f64 = 15.0;
 /// Samples over which the slope beside a spike is measured.
@@ -103,9 +105,10 @@ impl Clicks {
     fn is_spike(&self, first: usize, last: usize, steep: f32) -> bool {
         let is_short = last - first <= self.longest && first > SLOPE + 1 && last + SLOPE + 1 < self.pending.len();
         let turns = || self.step(first).signum() != self.step(last).signum();
+        let quiet = steep.min(STANDS_OUT * self.step(first).abs().min(self.step(last).abs()));
         let around = first.saturating_sub(self.alone)..first;
         let behind = last + 1..last + 1 + self.alone;
-        is_short && turns() && self.edge(around, steep).is_none() && self.edge(behind, steep).is_none()
+        is_short && turns() && self.edge(around, quiet).is_none() && self.edge(behind, quiet).is_none()
     }
 
     /// Replaces what lies between two samples by the cubic that has their values and the slopes beyond them.
@@ -128,7 +131,8 @@ mod tests {
     use std::f64::consts::TAU;
 
     use super::*;
-    use crate::audio::PRESETS;
+    use crate::audio::wavetable::Wavetable;
+    use crate::audio::{PRESETS, Shape};
 
     const RATE: f64 = 44_100.0;
 
@@ -170,6 +174,17 @@ mod tests {
                 }
                 assert_eq!(off(10_000, 14_000), 0.0);
             }
+        }
+    }
+
+    /// An edge that falls between two samples is half as steep as one that falls on a sample.
+    #[test]
+    fn squares_without_harmonics_above_the_rate_stay_as_they_are() {
+        for hertz in (600..2900).step_by(7).map(f64::from) {
+            let modulation = Modulation::new(hertz, hertz - 300.0, 300.0, 1).unwrap();
+            let wave = Wavetable::new(Shape::Square, hertz, RATE);
+            let square: Vec<f32> = (0..9000).map(|n| wave.at((f64::from(n) * hertz / RATE).fract())).collect();
+            assert!(mended(&square, &modulation) == square, "{hertz}");
         }
     }
 

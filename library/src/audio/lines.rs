@@ -21,7 +21,8 @@ const HIGHEST_POWER: u32 = 4;
 /// How the lines of a modulation are drawn out of its signal.
 pub(super) struct Lines {
     power: u32,
-    sharp: bool,
+    /// By how many rates the lines are off a whole number apart.
+    off: f64,
     /// The frequency taken as the middle, in Hz; zero for the first power, which needs none.
     middle_hz: f64,
     /// Half the width that the tones take up around it, at any speed.
@@ -42,7 +43,7 @@ impl Lines {
         let (slow, fast) = (SLOWEST * modulation.lowest_hz(), FASTEST * modulation.highest_hz());
         let middle_hz = if power == 1 { 0.0 } else { (slow + fast) / 2.0 };
         let reach_hz = (fast - slow) / 2.0 + modulation.baud() / 3.0;
-        Lines { power, sharp: off(power) < 0.1, middle_hz, reach_hz, rate: band.working_rate() }
+        Lines { power, off: off(power), middle_hz, reach_hz, rate: band.working_rate() }
     }
 
     /// The power taken: lines lie so many times as far apart as the tones.
@@ -52,7 +53,13 @@ impl Lines {
 
     /// Whether the spectrum has lines, and not humps only.
     pub(super) fn are_sharp(&self) -> bool {
-        self.sharp
+        self.off < 0.1
+    }
+
+    /// Whether the lines of any data lie at the tones. Where they do not quite, those of some data lie beside them: ones and
+    /// noughts in turn have theirs half a rate to either side of the middle, which looks like another speed.
+    pub(super) fn are_exact(&self) -> bool {
+        self.off < 0.02
     }
 
     /// Whether the spectrum of what is drawn is that of a real signal.
@@ -119,7 +126,7 @@ mod tests {
             let band = Band::new(&preset.modulation, 44_100).unwrap();
             let lines = Lines::new(&preset.modulation, &band);
             let wanted = if preset.name.starts_with("byte") { 1 } else { 3 };
-            assert_eq!((lines.power, lines.sharp), (wanted, true), "{}", preset.name);
+            assert_eq!((lines.power, lines.are_sharp(), lines.are_exact()), (wanted, true, true), "{}", preset.name);
         }
     }
 }

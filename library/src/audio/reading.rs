@@ -7,7 +7,7 @@ use super::modulation::DATA_BITS;
 use super::wav::WavFacts;
 
 /// Odds, in nats, below which a bit is in doubt: 150 to 1.
-const DOUBT: f32 = 5.0;
+pub(super) const DOUBT: f32 = 5.0;
 
 /// By how much a measured speed may lie outside of those that are looked for.
 const SPEED_ERROR: f64 = 0.02;

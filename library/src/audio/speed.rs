@@ -45,6 +45,11 @@ impl SpeedTrack {
         SpeedTrack { hop, points }
     }
 
+    /// How far the speed lies from nominal in the mean, in parts.
+    pub(super) fn strayed(&self) -> f64 {
+        self.points.iter().map(|speed| speed.ln().abs()).sum::<f64>() / self.points.len() as f64
+    }
+
     /// The speed at a position.
     pub(super) fn at(&self, position: f64) -> f64 {
         let place = (position / self.hop).max(0.0);
@@ -105,12 +110,14 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band, frame
     };
     let between = (modulation.mark_hz() / modulation.space_hz()).ln() / STEP * lines.power() as f64;
     let between = between.round() as isize;
-    let steady = leaps(&path, between).then(|| best_path(&scores, states, lines.power(), STEADY));
+    let may_leap = !lines.are_exact() || leaps(&path, between);
+    let steady = may_leap.then(|| best_path(&scores, states, lines.power(), STEADY));
     let tried = [Some(&path), steady.as_ref()].into_iter().flatten();
     let exchanged = tried.flat_map(|path| [between, -between].map(|by| moved(path, by, states)));
-    let rivals: Vec<_> = exchanged.flatten().chain(steady.clone()).collect();
-    let rivals = rivals.iter().filter(|rival| score(rival) > RIVAL * score(&path));
-    Found { track: track(&path), score: score(&path), rivals: rivals.map(|rival| track(rival)).collect() }
+    // The path that does not leap is always one: what it seems to lack may be what the data feigned.
+    let rivals = exchanged.flatten().filter(|rival| score(rival) > RIVAL * score(&path)).chain(steady.clone());
+    let rivals: Vec<_> = rivals.collect();
+    Found { track: track(&path), score: score(&path), rivals: rivals.iter().map(|rival| track(rival)).collect() }
 }
 
 /// Whether a path changes within a quarter of a second by as much as would take one tone for the other.

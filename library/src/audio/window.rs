@@ -101,9 +101,15 @@ impl Demodulator {
 
     /// The refined track of the speed under which the bits hold the most of what is heard.
     fn likeliest(&self, signal: &[f32], speed: &Found) -> SpeedTrack {
+        /// What is held of one is plainly more than of another: below that, most tapes run at about their speed.
+        const PLAINLY: f64 = 1.03;
         let first = self.refined(signal, &speed.track);
         let rivals = speed.rivals.iter().map(|track| self.refined(signal, track));
-        rivals.fold(first, |best, rival| if rival.1 > best.1 { rival } else { best }).0
+        let likelier = |best: &(SpeedTrack, f64), rival: &(SpeedTrack, f64)| match rival.1 / best.1 {
+            ratio if (1.0 / PLAINLY..PLAINLY).contains(&ratio) => rival.0.strayed() < best.0.strayed(),
+            ratio => ratio > 1.0,
+        };
+        rivals.fold(first, |best, rival| if likelier(&best, &rival) { rival } else { best }).0
     }
 
     /// Where the speed swings it may do so more quickly than the spectra of long frames can follow: the better one of a
