@@ -8,7 +8,7 @@ use coldwright::booklet::Known;
 use coldwright::cautions::{FIRST, When, applying};
 use coldwright::delivery::{Artefact, Built};
 use coldwright::drawing::html::escape;
-use coldwright::limits::{Limits, rows};
+use coldwright::limits::{LEFT_OUT, Limits, not_played, rows};
 use coldwright::notation::{Address, Notation, counted};
 use coldwright::panel::Check;
 use coldwright::panel::card::Doubt;
@@ -193,13 +193,14 @@ fn limits(plan: &Plan, start: &str, found: &Limits, out: &mut String) {
     let of = if start.is_empty() { String::new() } else { format!(" in the start {start}") };
     let _ = writeln!(out, "<h2>How far each thing may go{}</h2>\n<dl>", escape(&of));
     for row in rows(&found.limits, plan.machine.panel.notation) {
-        let _ = write!(out, "<dt>{}</dt>", escape(&sentence(&row.what)));
+        let _ = write!(out, "<div><dt>{}</dt>", escape(&sentence(&row.what)));
         for line in &row.lines {
             let _ = write!(out, "<dd>{}</dd>", escape(&sentence(line)));
         }
-        out.push('\n');
+        *out += "</div>\n";
     }
     *out += "</dl>\n";
+    let _ = writeln!(out, "<p>{LEFT_OUT} {}.</p>", escape(&not_played().join("; ").replace('`', "")));
 }
 
 /// With a capital at its beginning, and no backquotes.
@@ -267,7 +268,8 @@ td, small { font-family: monospace; overflow-wrap: anywhere; }
 td:first-child { font-weight: bold; }
 ul { padding-left: 1.2em; }
 dl { margin: .4em 0; }
-dt { float: left; clear: left; width: 13em; font-weight: bold; }
+dl div { display: flow-root; border-bottom: 1px solid #777; padding: .2em 0; }
+dt { float: left; clear: left; box-sizing: border-box; width: 13em; padding-right: 1em; font-weight: bold; }
 dd { margin: 0 0 .2em 13em; }
 .doubt { border: 4px double; padding: .5em .8em; }
 .doubt strong { display: block; font-size: 1.5em; }

@@ -12,7 +12,7 @@ use super::rehearse::{Wanted, wanted_of};
 use super::report::Report;
 use super::stop;
 use super::wrapped::wrapped;
-use coldwright::limits::{Bench, Limit, Limits as Found, not_played, rows};
+use coldwright::limits::{Bench, LEFT_OUT, Limit, Limits as Found, not_played, rows};
 use coldwright::project::{Artefacts, Id, Plan, Start};
 use coldwright::source::{Diagnostics, SourceMap};
 
@@ -97,7 +97,7 @@ fn text(plan: &Plan, start: &str, found: &Found) -> String {
         wrapped(&mut out, &row.what, 2);
         row.lines.iter().for_each(|line| wrapped(&mut out, &format!("  {line}"), 4));
     }
-    out += "\nWhat lies between the last that starts and the first that fails was not played. Neither was:\n";
+    out += &format!("\n{LEFT_OUT}\n");
     not_played().iter().for_each(|left_out| wrapped(&mut out, &format!("  {left_out}"), 4));
     out
 }

@@ -82,7 +82,7 @@ fn what_was_played_before_is_bound() {
     assert!(titles(&chain).iter().any(|title| title == played));
     chain.run(&["build"]).assert_done();
     let index = fs::read_to_string(chain.path("out/index.html")).unwrap();
-    assert!(index.contains("How far each thing may go"), "{index}");
+    assert!(index.contains("How far each thing may go") && index.contains("Neither was: "), "{index}");
     chain.run(&["booklet", "-o", "b.html"]).assert_done();
     let html = fs::read_to_string(chain.path("b.html")).unwrap();
     assert!(html.contains("How far each thing may go") && !html.contains("is not in this booklet"));

@@ -1,9 +1,9 @@
 //! Sparks and dirty contacts: spikes far steeper than the tones can be, taken out before any filter makes them longer.
 //!
-//! A spike is two steep edges of opposite direction close together, with nothing as steep around them. What lies between them
-//! is replaced by the cubic that goes on from both sides (interpolation across a click whose place is known; Godsill and
-//! Rayner, Digital Audio Restoration, 1998, part II). The edges of square waves follow one another and are left alone; so is
-//! noise, against which an edge must stand out.
+//! A spike is two steep edges of opposite direction close together, with nothing around them that is half as steep. What
+//! lies between them is replaced by the cubic that goes on from both sides (interpolation across a click whose place is
+//! known; Godsill and Rayner, Digital Audio Restoration, 1998, part II). The edges of square waves follow one another and
+//! are left alone; so is noise, against which an edge must stand out.
 
 use super::band::SLOWEST;
 use super::modulation::Modulation;
@@ -14,7 +14,8 @@ const BLOCK: usize = 1024;
 const LONGEST: f64 = 0.000_3;
 /// How much steeper than the mean an edge is: tones reach three times the mean, noise five times in one sample of 15,000.
 const STEEP: f32 = 5.0;
-/// What is so great a part as steep as a spike's edges, and stands beside it, may be an edge of its kind.
+/// Beside a spike there is nothing so great a part as steep as its edges: of a square wave the edges that fall between two
+/// samples are about half as steep as the others.
 const STANDS_OUT: f32 = 0.5;
 /// Samples in a cycle of the higher tone below which its own slopes are too steep to tell.
 const LEAST_IN_CYCLE: f64 = 15.0;

@@ -66,7 +66,8 @@ pub(super) struct Found {
     pub track: SpeedTrack,
     /// The mean part of the power that lies in the tones, 0 to 1: the better channel of a recording has the greater one.
     pub score: f64,
-    /// Tracks that explain the spectrum as well or nearly so, by taking each tone for the other one.
+    /// Tracks that explain the spectrum as well or nearly so, by taking each tone for the other one; and one that does not
+    /// leap, where data may have feigned another speed.
     pub rivals: Vec<SpeedTrack>,
 }
 
@@ -114,7 +115,7 @@ pub(super) fn search(signal: &[f32], modulation: &Modulation, band: &Band, frame
     let steady = may_leap.then(|| best_path(&scores, states, lines.power(), STEADY));
     let tried = [Some(&path), steady.as_ref()].into_iter().flatten();
     let exchanged = tried.flat_map(|path| [between, -between].map(|by| moved(path, by, states)));
-    // The path that does not leap is always one: what it seems to lack may be what the data feigned.
+    // One that does not leap is held to no share of the power: what it lacks may be what the data feigned.
     let rivals = exchanged.flatten().filter(|rival| score(rival) > RIVAL * score(&path)).chain(steady.clone());
     let rivals: Vec<_> = rivals.collect();
     Found { track: track(&path), score: score(&path), rivals: rivals.iter().map(|rival| track(rival)).collect() }

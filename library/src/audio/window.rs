@@ -101,7 +101,8 @@ impl Demodulator {
 
     /// The refined track of the speed under which the bits hold the most of what is heard.
     fn likeliest(&self, signal: &[f32], speed: &Found) -> SpeedTrack {
-        /// What is held of one is plainly more than of another: below that, most tapes run at about their speed.
+        /// So many times as much is plainly more. Of two that are nearer to each other the one nearer to nominal is likelier,
+        /// as most tapes run at about their speed.
         const PLAINLY: f64 = 1.03;
         let first = self.refined(signal, &speed.track);
         let rivals = speed.rivals.iter().map(|track| self.refined(signal, track));

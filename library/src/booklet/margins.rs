@@ -3,7 +3,7 @@
 use super::flow::{BODY, BOLD, Flow};
 use super::known::Known;
 use crate::drawing::Page;
-use crate::limits::{Limits, not_played, rows};
+use crate::limits::{LEFT_OUT, Limits, not_played, rows};
 use crate::notation::counted;
 use crate::panel::Paper;
 use crate::project::Plan;
@@ -50,10 +50,7 @@ fn limits(plan: &Plan, start: &str, found: &Limits, flow: &mut Flow) {
         flow.strong(&row.what.replace('`', ""));
         row.lines.iter().for_each(|line| flow.paragraph(&line.replace('`', "")));
     }
-    flow.paragraph(&format!(
-        "What lies between the last that starts and the first that fails was not played. Neither was: {}.",
-        not_played().join("; ")
-    ));
+    flow.paragraph(&format!("{LEFT_OUT} {}.", not_played().join("; ")));
 }
 
 fn start(plan: &Plan, outcome: &Outcome, flow: &mut Flow) {

@@ -11,4 +11,4 @@ mod words;
 
 pub use bench::Bench;
 pub use limit::{AS_DESCRIBED, Failure, Limit, Limits, Side, Subject, Tightest};
-pub use words::{Row, not_played, rows};
+pub use words::{LEFT_OUT, Row, not_played, rows};

@@ -16,6 +16,10 @@ pub fn rows(limits: &[Limit], notation: Notation) -> Vec<Row> {
     limits.iter().map(|limit| row(limit, notation)).collect()
 }
 
+/// What a list of [`not_played`] begins with.
+pub const LEFT_OUT: &str =
+    "What lies between the last that starts and the first that fails was not played. Neither was:";
+
 /// What no figure shows.
 pub fn not_played() -> [&'static str; 5] {
     [
